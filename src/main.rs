@@ -1,0 +1,3 @@
+//! The program: parse the command line, open the house, run.
+
+fn main() {}
