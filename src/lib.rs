@@ -3,11 +3,17 @@
 //! The house, from the ground up; a floor knows only what lies below it.
 //!
 //! - [`units`]: grams, millilitres, density, share, division, money; exact, and never mixed up
-//! - `catalogue`: toners, cups and colours from the shop's own files
-//! - `mix`: targets, tolerance, correction and the session; pure arithmetic, no clock
-//! - `scale`: from bytes on a wire to a weight that can be trusted
-//! - `book`: where every gram went, on disk
-//! - `tui`: the bench on the full screen
-//! - `cli`: one file a command
+//! - [`catalogue`]: toners, cups and colours from the shop's own files
+//! - [`mix`]: targets, tolerance, correction and the session; pure arithmetic, no clock
+//! - [`scale`]: from bytes on a wire to a weight that can be trusted
+//! - [`book`]: where every gram went, on disk
+//! - [`tui`]: the bench on the full screen
+//! - [`cli`]: one file a command
 
+pub mod book;
+pub mod catalogue;
+pub mod cli;
+pub mod mix;
+pub mod scale;
+pub mod tui;
 pub mod units;

@@ -4,10 +4,10 @@ use rust_decimal::Decimal;
 use thiserror::Error;
 
 /// The largest number accepted from outside. A tonne is a million grams; this is a thousand times that.
-pub const LIMIT: i64 = 1_000_000_000;
+pub(super) const LIMIT: i64 = 1_000_000_000;
 
 /// The most decimals accepted from outside, so that products of two such numbers stay exact in 28 digits.
-pub const MOST_DECIMALS: u32 = 12;
+pub(super) const MOST_DECIMALS: u32 = 12;
 
 /// Why a text is not a number that can be used.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -19,7 +19,7 @@ pub enum NumberError {
     /// A character that no number has.
     #[error("'{0}' is not a number: write digits with a decimal point, like 12.5")]
     NotANumber(String),
-    /// More than [`LIMIT`].
+    /// More than a thousand million.
     #[error("'{0}' is too large: the most that can be used is 1000000000")]
     TooLarge(String),
     /// More decimals than can be kept exactly.

@@ -1,0 +1,1 @@
+//! What the shop keeps on paper: toners, cups and colours; loaded, checked and found.

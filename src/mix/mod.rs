@@ -1,0 +1,1 @@
+//! The heart: pure arithmetic and one state machine. No clock, no I/O, no floats in a weight.

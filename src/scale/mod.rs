@@ -1,0 +1,11 @@
+//! From bytes on a wire to a weight that can be trusted.
+//!
+//! Bytes go through a [`shape`] (one file a wire format) and come out as a [`Frame`]; the link's worker
+//! stamps it as a [`Reading`]; only `settle` turns readings into a weight. Knows `units` and nothing else.
+
+#![deny(clippy::indexing_slicing)]
+
+mod frame;
+pub mod shape;
+
+pub use frame::{Condition, Frame, Mode, Reading, Stability};
