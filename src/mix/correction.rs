@@ -81,8 +81,12 @@ impl Correction {
     /// Whether the cup, as it is, is a right mix of all it holds.
     pub fn is_right(&self) -> bool {
         let total = self.poured();
-        self.over(total).is_none()
-            && self.items.iter().all(|item| item.poured >= self.least(item, total) - NOISE)
+        self.over(total).is_none() && self.items.iter().all(|item| self.has_least(item, total))
+    }
+
+    /// Whether the cup holds the least of that toner that is right in a whole of `total`.
+    pub fn has_least(&self, item: &Item, total: Grams) -> bool {
+        item.poured >= self.least(item, total) - NOISE
     }
 
     /// `T − Σ max(p, w·T − tol(T))`: what is left of the whole once every toner has its least.
@@ -257,7 +261,7 @@ fn crossing(mut points: Vec<Grams>, from: Grams, to: Grams, f: impl Fn(Grams) ->
 #[cfg(test)]
 mod tests {
     use super::*;
-    use microlp::{ComparisonOp, OptimizationDirection, Problem};
+    use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOutcome};
     use proptest::prelude::*;
     use rust_decimal::prelude::ToPrimitive;
 
@@ -393,7 +397,7 @@ mod tests {
                 program.add_constraint([(amount, 1.0), (total, -share + slope)], ComparisonOp::Ge, -fixed);
             }
             program.add_constraint(sum, ComparisonOp::Eq, 0.0);
-            if let Ok(solution) = program.solve() {
+            if let Ok(SolveOutcome::Solution(solution)) = program.solve() {
                 return solution.objective();
             }
         }
@@ -414,7 +418,10 @@ mod tests {
             program.add_constraint([(amount, 1.0), (slack, tolerance)], ComparisonOp::Ge, exact);
         }
         program.add_constraint(sum, ComparisonOp::Eq, float(total));
-        program.solve().ok().map(|solution| solution.objective())
+        match program.solve() {
+            Ok(SolveOutcome::Solution(solution)) => Some(solution.objective()),
+            _ => None,
+        }
     }
 
     proptest! {

@@ -177,8 +177,7 @@ impl Situation<'_> {
             extra_cost: cost(amounts)
                 .zip(cost(&self.ordered_amounts()))
                 .map(|(all, asked)| (all - asked).max(Money::ZERO)),
-            right: off <= self.cup.slack.max(Decimal::ONE).round_dp(6).max(self.cup.slack) + A_MILLIONTH
-                && self.foreign.is_zero(),
+            right: Grams::new(off) <= Grams::new(self.cup.slack) + A_HAIR && self.foreign.is_zero(),
             worst,
             fits_cup: final_volume <= self.vessel.brim,
             fits_scale: self.limits.capacity.is_none_or(|most| self.vessel.tare + final_mass <= most),
@@ -235,11 +234,9 @@ impl Situation<'_> {
         let in_cup = self.in_cup();
         let held: Grams = in_cup.iter().copied().sum();
         let least = held - held * self.cup.keep(self.ordered);
-        let draw = if least.to_book().is_zero() {
-            Grams::ZERO
-        } else {
-            self.limits.division.round_up(least.to_book_up()).min(held)
-        };
+        // A quotient's last digits must not cost a whole division more.
+        let least = Grams::new(least.decimal().round_dp(9));
+        let draw = self.limits.division.round_up(least).min(held);
         let kept = (held - draw).share_of(held).unwrap_or(Share::ONE);
         let rest = Correction {
             items: self
@@ -269,8 +266,8 @@ impl Situation<'_> {
 
 /// What still counts as right once a deviation is accepted: that deviation, and a hair for its last digits.
 fn accepted(tolerances: Decimal, before: Decimal) -> Decimal {
-    use crate::units::Grams as Plain;
-    (Plain::new(tolerances).to_book_up() + Plain::new(A_MILLIONTH)).decimal().max(before).max(Decimal::ONE)
+    (Grams::new(tolerances).to_book_up() + A_HAIR).decimal().max(before).max(Decimal::ONE)
 }
 
-const A_MILLIONTH: Decimal = Decimal::from_parts(1, 0, 0, false, 6);
+/// A millionth of a tolerance: what the book's resolution may move a deviation by.
+const A_HAIR: Grams = Grams::new(Decimal::from_parts(1, 0, 0, false, 6));

@@ -25,10 +25,17 @@ pub struct Session {
     cup: Correction,
     /// What is in the cup and not in the formula.
     foreign: Vec<(TonerCode, Grams)>,
+    /// Whether that waits for a word on what to do about it.
+    fouled: bool,
     /// What was ordered.
     ordered: Grams,
-    /// What the formula's toners are to come to in the end: as ordered, or as settled on since.
+    /// What the formula's toners are to come to: as ordered, or as settled on since.
+    plan: Grams,
+    /// What they will come to with the pours as they landed: the plan, and the little that right pours are
+    /// above it.
     total: Grams,
+    /// Whether a way out was chosen, so that the amounts are those it promised.
+    steered: bool,
     order: Vec<usize>,
     /// The toner a person turned to out of order.
     turned: Option<usize>,
@@ -42,8 +49,6 @@ enum State {
     Open,
     /// Some of the mix is to be taken out, down to that reading.
     Drawing(Grams),
-    /// Something that is not in the formula went in, and nobody has said what to do about it.
-    Fouled,
     Aside,
     Abandoned,
     Finished,
@@ -175,8 +180,11 @@ impl Session {
         Ok(Self {
             cup,
             foreign: Vec::new(),
+            fouled: false,
             ordered,
+            plan: ordered,
             total: ordered,
+            steered: false,
             order: start.order.clone(),
             turned: None,
             tins: vec![None; start.recipe.lines().len()],
@@ -282,7 +290,7 @@ impl Session {
             State::Abandoned => Phase::Abandoned,
             State::Finished => Phase::Finished,
             State::Drawing(_) => Phase::Drawing,
-            State::Fouled => Phase::Fouled,
+            State::Open if self.fouled => Phase::Fouled,
             State::Open => match (self.cup.over(self.total), self.current()) {
                 (Some(line), _) => Phase::Over(line),
                 (None, Some(_)) => Phase::Weighing,
@@ -298,7 +306,7 @@ impl Session {
 
     /// Whether that toner has its least.
     fn has_least(&self, line: usize) -> bool {
-        self.cup.items.get(line).is_none_or(|item| item.poured >= self.cup.least(item, self.total))
+        self.cup.items.get(line).is_none_or(|item| self.cup.has_least(item, self.total))
     }
 
     /// The toner to pour now: the one turned to, else the first in order that has not its least; if all have
@@ -321,23 +329,62 @@ impl Session {
         self.order.iter().copied().max_by_key(|line| short(*line))
     }
 
-    /// What that toner is to come to in the end.
+    /// What was asked for of that toner: its share of the plan, or what the chosen way out promised.
+    pub fn target(&self, line: usize) -> Grams {
+        if self.steered {
+            return self.balanced(line);
+        }
+        self.cup.items.get(line).map_or(Grams::ZERO, |item| self.plan * item.share)
+    }
+
+    /// What that toner is to come to in the end. While nothing is over it is its own target, so that one pour's
+    /// error is never passed on to the next toner.
     pub fn aim(&self, line: usize) -> Grams {
+        let Some(item) = self.cup.items.get(line) else { return Grams::ZERO };
+        if self.steered || self.has_least(line) {
+            return self.balanced(line);
+        }
+        self.target(line).max(self.cup.least(item, self.total)).max(item.poured)
+    }
+
+    /// That toner's part of the whole, what is too much of others taken into account.
+    fn balanced(&self, line: usize) -> Grams {
         self.cup.amounts(self.total).get(line).copied().unwrap_or(Grams::ZERO)
+    }
+
+    /// What the whole comes to after a pour that was right: the plan and what landed above it, as long as the
+    /// mix is still right so; never an over, never asked about.
+    fn settle_total(&mut self) {
+        if self.cup.over(self.total).is_some() {
+            return;
+        }
+        if self.steered {
+            self.total = self.cup.smallest_right(self.total);
+            return;
+        }
+        let expected = (0..self.cup.items.len())
+            .map(|line| {
+                if self.has_least(line) {
+                    self.poured(line)
+                } else {
+                    self.poured(line).max(self.target(line))
+                }
+            })
+            .sum::<Grams>();
+        self.total = self.cup.smallest_right(expected.to_book_up().max(self.plan));
     }
 
     /// What to aim at now; none unless something is to be poured.
     pub fn goal(&self) -> Option<Goal> {
-        if !matches!(self.state, State::Open) || self.cup.over(self.total).is_some() {
+        if !matches!(self.phase(), Phase::Weighing) {
             return None;
         }
         let line = self.current()?;
         let item = self.cup.items.get(line)?;
         let (aim, holds) = (self.aim(line), self.holds());
         let reading = |amount: Grams| holds + amount - item.poured;
-        // A toner that has its least already is only asked for to round the whole off: then a division each way.
-        let least = self.cup.least(item, self.total);
-        let low = if item.poured >= least { (aim - self.cup.floor).max(item.poured) } else { least };
+        // A toner that has its least already is only asked for to bring the whole right: then all of it is needed.
+        let low = if self.has_least(line) { aim } else { self.cup.least(item, self.total) };
         Some(Goal {
             line,
             missing: aim - item.poured,
@@ -345,6 +392,14 @@ impl Session {
             low: reading(low),
             high: reading(self.cup.most(item, self.total)),
         })
+    }
+
+    /// The reading to stop at as the scale can show it, and within what is right.
+    pub fn shown_stop(&self) -> Option<Grams> {
+        let goal = self.goal()?;
+        let division = self.start.limits.division;
+        let nearest = division.round(goal.stop);
+        Some(if nearest < goal.low { division.round_up(goal.low) } else { nearest })
     }
 
     /// The reading to draw off to; none unless something is to be taken out.
@@ -395,7 +450,7 @@ impl Session {
             recipe: self.recipe(),
             cup: &self.cup,
             foreign: self.foreign_mass(),
-            ordered: self.total,
+            ordered: self.plan,
             vessel: &self.start.vessel,
             limits: self.start.limits,
         }
@@ -429,7 +484,7 @@ impl Session {
             Event::Started(_) => return Err(Refusal::NotBegun),
             Event::Poured(pour) => self.pour(pour)?,
             Event::DrawnOff(drawn) => self.draw(drawn)?,
-            Event::Steered(steer) => self.steered(steer)?,
+            Event::Steered(steer) => self.steer_by(steer)?,
             Event::Turned { toner } => {
                 self.turned = Some(self.place(toner)?);
             }
@@ -450,9 +505,6 @@ impl Session {
             Event::TakenUp { tare } => {
                 self.tare = *tare;
                 self.state = State::Open;
-                if !self.foreign.is_empty() && self.cup.slack == Decimal::ONE {
-                    self.state = State::Fouled;
-                }
             }
             Event::Abandoned { .. } => self.state = State::Abandoned,
             Event::Finished => self.state = State::Finished,
@@ -489,16 +541,13 @@ impl Session {
             if let Some(item) = self.cup.items.get_mut(line) {
                 item.poured += added;
             }
-            // What is within tolerance may still move the whole a little: never an over, never asked about.
-            if self.cup.over(self.total).is_none() {
-                self.total = self.cup.smallest_right(self.total);
-            }
+            self.settle_total();
         } else {
             match self.foreign.iter_mut().find(|(toner, _)| *toner == pour.toner) {
                 Some((_, mass)) => *mass += added,
                 None => self.foreign.push((pour.toner.clone(), added)),
             }
-            self.state = State::Fouled;
+            self.fouled = true;
         }
         if self.turned.is_some_and(|line| self.has_least(line)) {
             self.turned = None;
@@ -525,25 +574,27 @@ impl Session {
         if matches!(self.state, State::Drawing(_)) {
             self.state = State::Open;
         }
-        if self.cup.over(self.total).is_none() {
-            self.total = self.cup.smallest_right(self.total);
-        }
+        self.settle_total();
         Ok(())
     }
 
-    fn steered(&mut self, steer: &Steer) -> Result<(), Refusal> {
+    fn steer_by(&mut self, steer: &Steer) -> Result<(), Refusal> {
         if !matches!(self.phase(), Phase::Over(_) | Phase::Fouled) {
             return Err(Refusal::NothingOver);
         }
-        let possible = steer.final_mass >= self.ordered.min(self.total).min(steer.final_mass)
+        let possible = steer.final_mass.is_positive()
+            && steer.final_mass + steer.draw_off >= self.cup.poured()
             && steer.slack >= Decimal::ONE
             && steer.draw_off >= Grams::ZERO
             && steer.draw_off <= self.holds()
             && steer.way != Way::Restart;
-        if !possible || !steer.final_mass.is_positive() {
+        if !possible {
             return Err(Refusal::NotOpen);
         }
+        self.fouled = false;
+        self.steered = true;
         self.cup.slack = steer.slack;
+        self.plan = steer.final_mass;
         self.total = steer.final_mass;
         self.turned = None;
         self.state = if steer.draw_off.is_positive() {

@@ -36,7 +36,6 @@ pub struct Row {
 impl Session {
     /// The record, in pour order.
     pub fn record(&self) -> Vec<Row> {
-        let aims = self.cup.amounts(self.total);
         let current = match self.phase() {
             Phase::Weighing => self.current(),
             _ => None,
@@ -46,20 +45,20 @@ impl Session {
             let exact = self.total * item.share;
             let off = item.poured - exact;
             let plain = off.abs() <= (exact * item.tolerance).max(self.cup.floor);
-            let state = if item.poured > self.cup.most(item, self.total) {
+            let state = if self.phase() == Phase::Over(line) {
                 RowState::Over(off)
             } else if current == Some(line) {
                 RowState::Current
             } else if item.poured.is_zero() {
                 RowState::Waiting
-            } else if item.poured < self.cup.least(item, self.total) {
+            } else if !self.cup.has_least(item, self.total) {
                 RowState::Part
             } else if plain {
                 RowState::Right(off)
             } else {
                 RowState::Left(off)
             };
-            Some(Row { line, target: aims.get(line).copied()?, in_cup: item.poured, state })
+            Some(Row { line, target: self.target(line), in_cup: item.poured, state })
         };
         self.order.iter().filter_map(row).collect()
     }
