@@ -1,33 +1,113 @@
 //! What the shop keeps on paper: toners, cups and colours; loaded, checked and found.
-use serde::{Deserialize, Serialize};
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(transparent)]
-pub struct TonerCode(pub String);
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(transparent)]
-pub struct ColourCode(pub String);
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-pub enum Role {
-    Ground,
+//!
+//! The texts of a shop's files go in, a [`Catalogue`] comes out: what could be read, and a list of
+//! [`Problem`]s for what could not. Only `folder` touches a disk.
+
+#![deny(clippy::float_arithmetic, clippy::indexing_slicing)]
+
+mod assemble;
+mod clean;
+mod code;
+mod colour;
+mod colour_file;
+mod cup;
+mod cup_file;
+pub mod demo;
+mod fields;
+mod find;
+mod folder;
+mod layer;
+mod nearest;
+mod page;
+mod problem;
+mod swatch;
+mod toner;
+mod toner_file;
+mod word;
+
+pub use code::{ColourCode, TonerCode};
+pub use colour::{Colour, Finish, STANDARD};
+pub use cup::Cup;
+pub use find::{Found, find};
+pub use layer::{Layer, Part, Role};
+pub use problem::{Problem, Severity, Spot};
+pub use swatch::Swatch;
+pub use toner::{Place, Toner, TonerKind};
+pub use word::Word;
+
+use std::path::Path;
+
+/// Everything a shop has written down that could be read, and what is wrong with the rest.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Catalogue {
+    /// The toners, in the order of their file.
+    pub toners: Vec<Toner>,
+    /// The cups, in the order of their file.
+    pub cups: Vec<Cup>,
+    /// The colours, in the order of their files' names. Every part of every layer names a toner in `toners`,
+    /// by that toner's own spelling.
+    pub colours: Vec<Colour>,
+    /// What is wrong, file by file, from the top of each.
+    pub problems: Vec<Problem>,
 }
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-pub enum Place {
-    First,
-    Last,
-}
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-pub struct Swatch {
-    pub red: u8,
-    pub green: u8,
-    pub blue: u8,
-}
-impl TonerCode {
-    pub fn new(s: impl Into<String>) -> Self {
-        Self(s.into())
+
+impl Catalogue {
+    /// Reads a shop's folder: `toners.toml`, `cups.toml` and `colours/*.toml`. Never fails as a whole: what
+    /// cannot be read is a [`Problem`].
+    pub fn load(shop: &Path) -> Self {
+        folder::load(shop)
+    }
+
+    /// The same from texts in memory: pairs of a path inside the shop's folder (`colours/gannet-white.toml`)
+    /// and what that file holds. `shop` is the folder's name as problems show it, and may be empty.
+    pub fn from_files<P, B>(shop: &str, files: impl IntoIterator<Item = (P, B)>) -> Self
+    where
+        P: Into<String>,
+        B: Into<Vec<u8>>,
+    {
+        let files = files.into_iter().map(|(path, bytes)| assemble::ShopFile::read(path, bytes)).collect();
+        assemble::assemble(shop, files)
+    }
+
+    /// The invented shop that comes inside the program.
+    pub fn demo() -> Self {
+        Self::from_files(demo::SHOP, demo::FILES.iter().copied())
+    }
+
+    /// The toner with that code: as written, or else in whatever case.
+    pub fn toner(&self, code: &str) -> Option<&Toner> {
+        lookup(&self.toners, code, |toner| toner.code.as_str())
+    }
+
+    /// The cup with that name: as written, or else in whatever case.
+    pub fn cup(&self, name: &str) -> Option<&Cup> {
+        lookup(&self.cups, name, |cup| &cup.name)
+    }
+
+    /// The colour with that code: as written, or else in whatever case. Of several variants the standard one,
+    /// or the first if none is called so.
+    pub fn colour(&self, code: &str) -> Option<&Colour> {
+        let standard = self.variants(code).find(|colour| code::same(&colour.variant, STANDARD));
+        standard.or_else(|| self.variants(code).next())
+    }
+
+    /// The colour with that code and that variant.
+    pub fn colour_variant(&self, code: &str, variant: &str) -> Option<&Colour> {
+        self.variants(code).find(|colour| code::same(&colour.variant, variant))
+    }
+
+    /// All variants of the colour with that code.
+    pub fn variants<'a, 'c>(&'a self, code: &'c str) -> impl Iterator<Item = &'a Colour> + use<'a, 'c> {
+        self.colours.iter().filter(move |colour| code::same(colour.code.as_str(), code))
+    }
+
+    /// Whether anything had to be left out.
+    pub fn has_errors(&self) -> bool {
+        self.problems.iter().any(|problem| problem.severity == Severity::Error)
     }
 }
-impl ColourCode {
-    pub fn new(s: impl Into<String>) -> Self {
-        Self(s.into())
-    }
+
+fn lookup<'a, T>(things: &'a [T], wanted: &str, name: impl Fn(&T) -> &str) -> Option<&'a T> {
+    let exact = things.iter().find(|thing| name(thing) == wanted);
+    exact.or_else(|| things.iter().find(|thing| code::same(name(thing), wanted)))
 }

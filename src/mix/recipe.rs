@@ -1,6 +1,6 @@
 //! One layer of a colour, with all that weighing it needs to know, as it stood when the mix began.
 
-use crate::catalogue::{ColourCode, Place, Role, Swatch, TonerCode};
+use crate::catalogue::{Catalogue, Colour, ColourCode, Layer, Part, Place, Role, Swatch, TonerCode};
 use crate::units::{Decimal, Density, Grams, Millilitres, Money, PricePerLitre, Share};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -49,10 +49,13 @@ pub enum RecipeError {
     #[error("the layer has no pours: give it at least one toner")]
     Empty,
     /// Parts of nothing or less.
-    #[error("toner {0:?} has parts that are not more than zero")]
+    #[error("toner {0} has parts that are not more than zero")]
     Parts(TonerCode),
+    /// A toner that the catalogue does not have.
+    #[error("toner {0} is not in the catalogue: add it to toners.toml")]
+    Unknown(TonerCode),
     /// The same toner on two lines.
-    #[error("toner {0:?} stands twice in the layer: add its parts up in one line")]
+    #[error("toner {0} stands twice in the layer: add its parts up in one line")]
     Twice(TonerCode),
 }
 
@@ -93,6 +96,27 @@ impl Recipe {
             }
         }
         Ok(Self { colour, name, variant, role, lines })
+    }
+
+    /// A layer of a colour, with what the catalogue knows of its toners.
+    pub fn of_layer(catalogue: &Catalogue, colour: &Colour, layer: &Layer) -> Result<Self, RecipeError> {
+        let line = |part: &Part| {
+            let toner = catalogue
+                .toner(part.toner.as_str())
+                .ok_or_else(|| RecipeError::Unknown(part.toner.clone()))?;
+            Ok(Line {
+                toner: toner.code.clone(),
+                name: toner.name.clone(),
+                parts: part.parts,
+                density: toner.density,
+                tolerance: toner.tolerance,
+                price: toner.price,
+                place: toner.place,
+                swatch: toner.swatch,
+            })
+        };
+        let lines = layer.pours.iter().map(line).collect::<Result<_, _>>()?;
+        Self::new(colour.code.clone(), colour.name.clone(), colour.variant.clone(), layer.role, lines)
     }
 
     /// The toners, in the formula's own pour order.

@@ -144,7 +144,7 @@ pub enum Refusal {
     #[error("the reading before this event is not what the cup held")]
     Gap,
     /// No such toner here.
-    #[error("toner {0:?} is not in this formula")]
+    #[error("toner {0} is not in this formula")]
     NotInFormula(TonerCode),
     /// An order that is none.
     #[error("a pour order names each toner of the formula once")]

@@ -1,0 +1,92 @@
+//! A colour: its names, its finish and its layers.
+
+use super::{ColourCode, Layer, Role, Swatch, Word, word::words};
+
+words! {
+    /// How many coats of different paint make the colour.
+    Finish is "a finish" {
+        /// One: colour and gloss together.
+        SingleStage = "single-stage",
+        /// Two: a base coat under clear.
+        TwoStage = "two-stage",
+        /// Three: a ground coat, a pearl coat, clear.
+        ThreeStage = "three-stage",
+    }
+}
+
+/// The variant of a colour whose file names none.
+pub const STANDARD: &str = "standard";
+
+/// A formula's subject.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Colour {
+    /// Its code; with `variant` it is the colour's identity.
+    pub code: ColourCode,
+    /// What people call it.
+    pub name: String,
+    /// How it is built up.
+    pub finish: Finish,
+    /// Which of the shades sold under the same code; [`STANDARD`] unless its file says otherwise.
+    pub variant: String,
+    /// What it looks like, roughly, if its file says.
+    pub swatch: Option<Swatch>,
+    /// At least one layer, in the order of the file; no role twice.
+    pub layers: Vec<Layer>,
+}
+
+impl Colour {
+    /// The layer with that role.
+    pub fn layer(&self, role: Role) -> Option<&Layer> {
+        self.layers.iter().find(|layer| layer.role == role)
+    }
+}
+
+impl Finish {
+    /// The layers this finish cannot do without.
+    pub const fn needs(self) -> &'static [Role] {
+        match self {
+            Self::SingleStage | Self::TwoStage => &[Role::Base],
+            Self::ThreeStage => &[Role::Ground, Role::Pearl],
+        }
+    }
+
+    /// The layers that have no place in this finish. Clear is not needed by any: it usually comes from the tin
+    /// and has no formula. A single-stage topcoat has its own gloss, so there it is out of place.
+    pub const fn excludes(self) -> &'static [Role] {
+        match self {
+            Self::SingleStage => &[Role::Ground, Role::Pearl, Role::Clear],
+            Self::TwoStage => &[Role::Ground, Role::Pearl],
+            Self::ThreeStage => &[Role::Base],
+        }
+    }
+
+    /// The finish that has all these layers and excludes none, if just one does.
+    pub(super) fn fitting(roles: &[Role]) -> Option<Self> {
+        let fits = |finish: &&Self| {
+            finish.needs().iter().all(|role| roles.contains(role))
+                && !finish.excludes().iter().any(|role| roles.contains(role))
+        };
+        let mut fitting = Self::ALL.iter().filter(fits);
+        fitting.next().filter(|_| fitting.next().is_none()).copied()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_finish_excludes_what_it_needs() {
+        for finish in Finish::ALL {
+            assert!(!finish.needs().iter().any(|role| finish.excludes().contains(role)), "{finish}");
+        }
+    }
+
+    #[test]
+    fn the_finish_that_fits_is_told_only_when_it_is_the_only_one() {
+        assert_eq!(Finish::fitting(&[Role::Ground, Role::Pearl]), Some(Finish::ThreeStage));
+        assert_eq!(Finish::fitting(&[Role::Base, Role::Clear]), Some(Finish::TwoStage));
+        assert_eq!(Finish::fitting(&[Role::Base]), None);
+        assert_eq!(Finish::fitting(&[Role::Ground]), None);
+    }
+}

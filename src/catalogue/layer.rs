@@ -1,0 +1,54 @@
+//! One coat of a colour: what it is for, and what goes into it.
+
+use super::{TonerCode, word::words};
+use crate::units::Decimal;
+
+words! {
+    /// What a layer is for, from the panel outwards.
+    Role is "a role of a layer" {
+        /// Under the colour, in the shade that suits it.
+        Undercoat = "undercoat",
+        /// The hiding coat under a pearl.
+        Ground = "ground",
+        /// The colour itself, where one coat carries it.
+        Base = "base",
+        /// The transparent effect coat, sprayed in a counted number of coats.
+        Pearl = "pearl",
+        /// Round the edge, so that the new runs out into the old unseen.
+        Blender = "blender",
+        /// On top.
+        Clear = "clear",
+    }
+}
+
+impl Role {
+    /// What people call the layer: `ground coat`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Undercoat => "undercoat",
+            Self::Ground => "ground coat",
+            Self::Base => "base coat",
+            Self::Pearl => "pearl coat",
+            Self::Blender => "blender",
+            Self::Clear => "clear",
+        }
+    }
+}
+
+/// One toner of a formula.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Part {
+    /// Which toner, in the spelling of its own entry.
+    pub toner: TonerCode,
+    /// How many parts by mass, exactly as written; more than nothing.
+    pub parts: Decimal,
+}
+
+/// One layer of a colour and its formula.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Layer {
+    /// What the layer is for; no other layer of the colour has the same.
+    pub role: Role,
+    /// The formula in its own pour order; at least one part, no toner twice.
+    pub pours: Vec<Part>,
+}

@@ -1,0 +1,56 @@
+//! One tinting material on the shelf.
+
+use super::{Swatch, TonerCode, word::words};
+use crate::units::{Density, PricePerLitre, Share};
+
+words! {
+    /// What a toner is made to do. Pearls, metallics, binders and blenders are toners too.
+    TonerKind is "a kind of toner" {
+        /// Pigment that hides.
+        Solid = "solid",
+        /// Mica and the like: colour that turns with the light.
+        Pearl = "pearl",
+        /// Metal flake.
+        Metallic = "metallic",
+        /// Resin without pigment: what carries the others.
+        Binder = "binder",
+        /// What lets an edge run out unseen, or steers how the flake lies.
+        Blender = "blender",
+    }
+}
+
+words! {
+    /// Where in the pour order the maker's sheet wants a toner, when it says so.
+    Place is "a place in the pour order" {
+        /// Before all others: a binder that wets the cup.
+        First = "first",
+        /// After all others: a pearl that goes in last.
+        Last = "last",
+    }
+}
+
+/// A toner as the shop wrote it down.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Toner {
+    /// Its code; no other toner's differs from it by capitals only.
+    pub code: TonerCode,
+    /// What people call it.
+    pub name: String,
+    /// What it is made to do.
+    pub kind: TonerKind,
+    /// Mass per volume.
+    pub density: Density,
+    /// What a litre costs, if the shop has said.
+    pub price: Option<PricePerLitre>,
+    /// How far a pour may be off, as a share of its target: more than nothing, at most all of it.
+    pub tolerance: Share,
+    /// What it looks like, roughly, if the shop has said.
+    pub swatch: Option<Swatch>,
+    /// Where the sheet wants it, if it says so.
+    pub place: Option<Place>,
+}
+
+impl Toner {
+    /// The tolerance of a toner whose file names none: one in a hundred.
+    pub const USUAL_TOLERANCE: Share = Share::ONE_PERCENT;
+}
