@@ -1,0 +1,293 @@
+//! The worker's loop: open, listen, decode, ask if need be, and open again when the way is gone.
+
+use super::{Command, Evidence, LinkEvent, LinkState, Listening};
+use crate::scale::address::Poll;
+use crate::scale::shape::{Ask, Decoded, Decoder};
+use crate::scale::transport::{self, Transport};
+use crate::scale::{Address, Clock, Reading};
+use crate::units::Moment;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
+use std::time::Duration;
+
+/// From this long without a reading on, nothing on the screen counts any more: told within a second.
+const STALE_MS: u64 = 900;
+/// For how long only to listen before a scale is asked, in milliseconds.
+const LISTEN_MS: u64 = 500;
+/// For how long an answer may take.
+const ANSWER_MS: u64 = 500;
+/// The pause before the way is opened again, at first and at most.
+const PAUSE_MS: u64 = 100;
+const PAUSE_MOST_MS: u64 = 2_000;
+
+/// Why the loop ends.
+enum End {
+    Stopped,
+    Finished(String),
+}
+
+/// Runs the worker and turns even its own fault into an event, never into silence.
+pub(super) fn supervise(
+    address: Address,
+    clock: Clock,
+    listening: Listening,
+    inbox: Receiver<Command>,
+    mut sink: impl FnMut(LinkEvent) + Send,
+) {
+    let end =
+        catch_unwind(AssertUnwindSafe(|| Worker::new(&address, &clock, listening, &inbox, &mut sink).run()));
+    let why = match end {
+        Ok(End::Stopped) => "it was asked to end".to_owned(),
+        Ok(End::Finished(why)) => why,
+        Err(_) => "the scale's worker failed; this is a fault of the program. Start it again".to_owned(),
+    };
+    sink(LinkEvent::Ended { why });
+}
+
+struct Worker<'a> {
+    address: &'a Address,
+    clock: &'a Clock,
+    listening: Listening,
+    inbox: &'a Receiver<Command>,
+    sink: &'a mut dyn FnMut(LinkEvent),
+    state: Option<LinkState>,
+    why: String,
+    evidence: Evidence,
+}
+
+/// What goes with one opening of the way, and ends with it.
+struct Opening {
+    line: Box<dyn Transport>,
+    decoder: Box<dyn Decoder>,
+    opened: Moment,
+    last_bytes: Moment,
+    last_frame: Option<Moment>,
+    /// When the last question was sent, if it is not answered yet.
+    asked: Option<Moment>,
+    next_ask: Moment,
+    /// Whether the readings come because they were asked for.
+    polled: bool,
+}
+
+impl<'a> Worker<'a> {
+    fn new(
+        address: &'a Address,
+        clock: &'a Clock,
+        listening: Listening,
+        inbox: &'a Receiver<Command>,
+        sink: &'a mut dyn FnMut(LinkEvent),
+    ) -> Self {
+        Self {
+            address,
+            clock,
+            listening,
+            inbox,
+            sink,
+            state: None,
+            why: String::new(),
+            evidence: Evidence::default(),
+        }
+    }
+
+    fn say(&mut self, state: LinkState, why: impl Into<String>) {
+        let why = why.into();
+        if self.state != Some(state) || self.why != why {
+            self.state = Some(state);
+            self.why.clone_from(&why);
+            (self.sink)(LinkEvent::State { state, why });
+        }
+    }
+
+    fn run(&mut self) -> End {
+        let mut pause = PAUSE_MS;
+        let mut was_open = false;
+        loop {
+            if !was_open && self.state.is_none() {
+                self.say(LinkState::Opening, format!("opening {}", self.address));
+            }
+            let end = match transport::open(self.address, self.clock) {
+                Ok(line) => {
+                    self.evidence.openings = self.evidence.openings.saturating_add(1);
+                    self.say(LinkState::Listening, "the line is open; nothing has been understood yet");
+                    let frames = self.evidence.frames;
+                    let end = self.listen(line);
+                    (self.sink)(LinkEvent::Evidence(self.evidence));
+                    was_open = true;
+                    if self.evidence.frames > frames {
+                        pause = PAUSE_MS;
+                    }
+                    end
+                }
+                Err(error) if error.is_final() => return End::Finished(error.to_string()),
+                Err(error) => {
+                    // Once it was open, a way that is not there any more is lost, not absent.
+                    let state = if was_open { LinkState::Lost } else { LinkState::Absent };
+                    self.say(state, error.to_string());
+                    None
+                }
+            };
+            if let Some(end) = end {
+                return end;
+            }
+            if self.wait(pause) {
+                return End::Stopped;
+            }
+            pause = pause.saturating_mul(2).min(PAUSE_MOST_MS);
+        }
+    }
+
+    /// Waits before the next try; true if the owner wants the end.
+    fn wait(&self, pause_ms: u64) -> bool {
+        let until = self.clock.now().plus(pause_ms);
+        loop {
+            let left = until.since(self.clock.now());
+            match self.inbox.recv_timeout(Duration::from_millis(left)) {
+                Ok(Command::Stop) | Err(RecvTimeoutError::Disconnected) => return true,
+                // What was asked of a scale that is not there is not asked of the one that comes back.
+                Ok(_) => {}
+                Err(RecvTimeoutError::Timeout) => return false,
+            }
+        }
+    }
+
+    /// Listens until the way is gone; an end if there is nothing to open again.
+    fn listen(&mut self, line: Box<dyn Transport>) -> Option<End> {
+        let now = self.clock.now();
+        let mut opening = Opening {
+            line,
+            decoder: self.address.shape().decoder(),
+            opened: now,
+            last_bytes: now,
+            last_frame: None,
+            asked: None,
+            next_ask: now.plus(LISTEN_MS),
+            polled: false,
+        };
+        let mut buffer = [0_u8; 1024];
+        let mut decoded = Vec::new();
+        loop {
+            match self.commands(&mut opening) {
+                Ok(false) => {}
+                Ok(true) => return Some(End::Stopped),
+                Err(error) => return self.gone(&opening, &error),
+            }
+            match opening.line.read(&mut buffer) {
+                Ok(0) => {}
+                Ok(count) => {
+                    self.take_in(&mut opening, buffer.get(..count).unwrap_or_default(), &mut decoded)
+                }
+                Err(error) => return self.gone(&opening, &error),
+            }
+            if let Err(error) = self.look(&mut opening) {
+                return self.gone(&opening, &error);
+            }
+        }
+    }
+
+    fn gone(&mut self, opening: &Opening, error: &std::io::Error) -> Option<End> {
+        if opening.line.ends() {
+            return Some(End::Finished(error.to_string()));
+        }
+        self.say(LinkState::Lost, format!("the line to the scale is gone ({error}): check the cable"));
+        None
+    }
+
+    /// What the owner wants; true if it is the end.
+    fn commands(&mut self, opening: &mut Opening) -> std::io::Result<bool> {
+        loop {
+            match self.inbox.try_recv() {
+                Ok(Command::Ask(what)) => {
+                    if let Some(bytes) = self.address.shape().ask(what) {
+                        opening.line.write(bytes)?;
+                        opening.asked = Some(self.clock.now());
+                    } else {
+                        let text = "this scale's format has no such command: use the key on the scale";
+                        (self.sink)(LinkEvent::Answer(super::Answer::Refused(text.to_owned())));
+                    }
+                }
+                Ok(Command::Hand(hand)) => opening.line.hand(hand),
+                Ok(Command::Stop) | Err(TryRecvError::Disconnected) => return Ok(true),
+                Err(TryRecvError::Empty) => return Ok(false),
+            }
+        }
+    }
+
+    fn take_in(&mut self, opening: &mut Opening, bytes: &[u8], decoded: &mut Vec<Decoded>) {
+        let now = self.clock.now();
+        let at = opening.line.arrived().unwrap_or(now);
+        opening.last_bytes = now;
+        if self.listening.bytes {
+            (self.sink)(LinkEvent::Bytes(bytes.to_vec()));
+        }
+        opening.decoder.push(bytes, decoded);
+        for item in decoded.drain(..) {
+            match item {
+                Decoded::Frame(frame) => {
+                    self.evidence.frames = self.evidence.frames.saturating_add(1);
+                    opening.last_frame = Some(now);
+                    // A reading that nobody asked for: the scale speaks by itself, and need not be asked.
+                    opening.polled = opening.asked.take().is_some();
+                    self.say(LinkState::Live, "");
+                    (self.sink)(LinkEvent::Reading(Reading { frame, at }));
+                }
+                Decoded::Answer(answer) => {
+                    opening.asked = None;
+                    (self.sink)(LinkEvent::Answer(answer));
+                }
+                Decoded::Noise(count) => {
+                    self.evidence.noise = self.evidence.noise.saturating_add(count as u64);
+                }
+            }
+        }
+    }
+
+    /// Looks at the clock: is the line silent, and is a question due?
+    fn look(&mut self, opening: &mut Opening) -> std::io::Result<()> {
+        let now = self.clock.now();
+        let quiet = now.since(opening.last_frame.unwrap_or(opening.opened));
+        if quiet >= STALE_MS && opening.line.arrived().is_none() {
+            if self.state == Some(LinkState::Live) {
+                self.say(LinkState::Stale, "the scale has gone silent: is it on, and is the cable in?");
+            }
+            if opening.last_frame.is_none() {
+                let heard = opening.last_bytes > opening.opened;
+                self.say(
+                    LinkState::Listening,
+                    if heard {
+                        format!(
+                            "something comes in, but it is not {}: check speed, line and shape",
+                            self.address.shape().name()
+                        )
+                    } else {
+                        "the line is open, but the scale says nothing: is it on, and set to send?".to_owned()
+                    },
+                );
+            }
+        }
+        if opening.line.suspicious_silence_ms().is_some_and(|limit| now.since(opening.last_bytes) >= limit) {
+            return Err(std::io::Error::new(std::io::ErrorKind::TimedOut, "nothing came for a long time"));
+        }
+        self.poll(opening, now)
+    }
+
+    /// Asks a silent scale for its weight: never twice at once, and never one that speaks by itself.
+    fn poll(&mut self, opening: &mut Opening, now: Moment) -> std::io::Result<()> {
+        let Poll::WhenSilent(every) = self.address.poll else { return Ok(()) };
+        if opening.asked.is_some_and(|asked| now.since(asked) < ANSWER_MS) || now < opening.next_ask {
+            return Ok(());
+        }
+        // Readings that came without a question: it speaks by itself.
+        let spoke = opening.last_frame.is_some_and(|frame| now.since(frame) < LISTEN_MS);
+        if spoke && !opening.polled {
+            opening.next_ask = now.plus(LISTEN_MS);
+            return Ok(());
+        }
+        if let Some(question) = self.address.shape().ask(Ask::Now) {
+            opening.line.write(question)?;
+            opening.asked = Some(now);
+            opening.polled = true;
+        }
+        opening.next_ask = now.plus(every);
+        Ok(())
+    }
+}

@@ -1,0 +1,88 @@
+//! A scale's pan: it lags, settles, trembles a little, and says when it stands still.
+
+use super::chance::Chance;
+use std::collections::VecDeque;
+
+/// How quickly the reading follows the load, in seconds.
+const FOLLOW_S: f64 = 0.18;
+/// Over how many samples the pan must have stood still, at [`super::INNER_MS`] each: half a second.
+const STILL: usize = 50;
+
+/// The weighing part.
+#[derive(Clone, Debug)]
+pub struct Pan {
+    reading: f64,
+    division: f64,
+    recent: VecDeque<f64>,
+    /// What somebody leaning on the bench adds, dying away.
+    bump: f64,
+    zero: f64,
+    tare: f64,
+}
+
+impl Pan {
+    pub(super) fn new(division: f64) -> Self {
+        Self {
+            reading: 0.0,
+            division,
+            recent: VecDeque::with_capacity(STILL),
+            bump: 0.0,
+            zero: 0.0,
+            tare: 0.0,
+        }
+    }
+
+    /// Takes one sample with that load on the pan.
+    pub(super) fn sample(&mut self, load: f64, seconds: f64, chance: &mut Chance) {
+        self.reading += (load - self.reading) * (seconds / FOLLOW_S).min(1.0);
+        if (load - self.reading).abs() < self.division / 200.0 {
+            self.reading = load;
+        }
+        let moving = (load - self.reading).abs().min(1.0);
+        let tremble = self.division * (0.02 + 0.3 * moving) * chance.normal();
+        self.bump *= 1.0 - seconds * 4.0;
+        let sway = self.bump * chance.normal();
+        if self.recent.len() == STILL {
+            self.recent.pop_front();
+        }
+        self.recent.push_back(self.reading + tremble + sway);
+    }
+
+    /// The load is that at once: nothing to wait for.
+    pub(super) fn jump(&mut self, load: f64) {
+        self.reading = load;
+        self.recent.clear();
+        self.recent.extend(std::iter::repeat_n(load, STILL));
+    }
+
+    pub(super) fn bump(&mut self) {
+        self.bump = self.division * 20.0;
+    }
+
+    pub(super) fn set_zero(&mut self) {
+        self.zero = self.reading;
+        self.tare = 0.0;
+    }
+
+    pub(super) fn set_tare(&mut self) {
+        self.tare = self.reading - self.zero;
+    }
+
+    pub(super) fn is_tared(&self) -> bool {
+        self.tare != 0.0
+    }
+
+    /// What the display would show before rounding: the mean of the last tenth of a second.
+    pub(super) fn shown(&self) -> f64 {
+        let last = self.recent.iter().rev().take(10);
+        let (sum, count) = last.fold((0.0, 0.0), |(sum, count), sample| (sum + sample, count + 1.0));
+        if count > 0.0 { sum / count - self.zero - self.tare } else { 0.0 }
+    }
+
+    /// Whether it stands still: the last half second within one division.
+    pub(super) fn is_still(&self) -> bool {
+        let (low, high) =
+            self.recent.iter().fold((f64::MAX, f64::MIN), |(low, high), &x| (low.min(x), high.max(x)));
+        self.recent.len() == STILL && high - low <= self.division
+    }
+}
