@@ -1,1 +1,24 @@
 //! The heart: pure arithmetic and one state machine. No clock, no I/O, no floats in a weight.
+//!
+//! A [`Recipe`] is a layer of a colour as it stood when the mix began. [`Targets`] scale it to a volume;
+//! [`weighable`] says whether the scale can resolve them; [`Correction`] finds what can still be right after
+//! a pour went over; [`options`] puts the ways out side by side; [`order`] finds the order that risks least;
+//! the [`Session`] is the mix itself, a fold of its [`Event`]s.
+
+#![deny(clippy::float_arithmetic, clippy::arithmetic_side_effects)]
+
+mod correction;
+mod event;
+pub mod options;
+pub mod order;
+mod recipe;
+mod session;
+mod targets;
+pub mod weighable;
+
+pub use correction::{Correction, Item, Worst};
+pub use event::{Drawn, Event, How, Limits, Pour, Start, Steer, Vessel};
+pub use options::{Choice, Way};
+pub use recipe::{Line, Recipe, RecipeError};
+pub use session::{Goal, Judgement, Phase, Refusal, Row, RowState, Session};
+pub use targets::{Target, Targets};

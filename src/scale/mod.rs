@@ -6,6 +6,8 @@
 #![deny(clippy::indexing_slicing)]
 
 mod frame;
+mod settle;
 pub mod shape;
 
 pub use frame::{Condition, Frame, Mode, Reading, Stability};
+pub use settle::{Doubt, Rules, Settle, Verdict, Weight};

@@ -85,14 +85,14 @@ macro_rules! quantity {
         impl std::ops::Sub for $name {
             type Output = Self;
             fn sub(self, other: Self) -> Self {
-                Self($crate::units::number::sum(self.0, -other.0))
+                Self($crate::units::number::sum(self.0, $crate::units::number::negated(other.0)))
             }
         }
 
         impl std::ops::Neg for $name {
             type Output = Self;
             fn neg(self) -> Self {
-                Self(-self.0)
+                Self($crate::units::number::negated(self.0))
             }
         }
 

@@ -76,6 +76,11 @@ pub fn plain(number: Decimal) -> String {
     number.normalize().to_string()
 }
 
+pub(super) fn negated(mut number: Decimal) -> Decimal {
+    number.set_sign_negative(number.is_sign_positive() && !number.is_zero());
+    number
+}
+
 pub(super) fn sum(a: Decimal, b: Decimal) -> Decimal {
     a.checked_add(b).unwrap_or(if a.is_sign_negative() { Decimal::MIN } else { Decimal::MAX })
 }

@@ -55,6 +55,14 @@ impl Share {
     }
 }
 
+/// A share of a share.
+impl std::ops::Mul for Share {
+    type Output = Self;
+    fn mul(self, other: Self) -> Self {
+        self.times(other.0)
+    }
+}
+
 impl fmt::Display for Share {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(&plain(self.0))

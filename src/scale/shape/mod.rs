@@ -1,7 +1,36 @@
 //! Wire formats, one file each, named by shape. A new one is a file here, an entry in [`ALL`], and its
 //! captures under `tests/captures/`.
 
+mod assembler;
+mod command_reply;
+mod field;
+mod header_comma;
+mod sign_digits_unit;
+mod sma;
+
+pub use command_reply::CommandReply;
+pub use header_comma::HeaderComma;
+pub use sign_digits_unit::SignDigitsUnit;
+pub use sma::Sma;
+
 use super::Frame;
+
+/// Every wire format.
+pub const ALL: &[&dyn Shape] = &[&Sma, &HeaderComma, &SignDigitsUnit, &CommandReply];
+
+/// The format of that name.
+pub fn by_name(name: &str) -> Option<&'static dyn Shape> {
+    ALL.iter().copied().find(|shape| shape.name() == name)
+}
+
+/// The name that was probably meant by one that does not exist.
+pub fn nearest_name(typed: &str) -> Option<&'static str> {
+    let typed = typed.trim().to_ascii_lowercase().replace(['_', ' '], "-");
+    let closeness = |name: &str| strsim::jaro_winkler(name, &typed);
+    let names = ALL.iter().map(|shape| shape.name());
+    let nearest = names.max_by(|a, b| closeness(a).total_cmp(&closeness(b)))?;
+    (closeness(nearest) >= 0.75).then_some(nearest)
+}
 
 /// What a decoder made of the bytes.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -83,9 +112,16 @@ pub trait Shape: Sync + std::fmt::Debug {
     fn decoder(&self) -> Box<dyn Decoder>;
     /// The bytes that ask for it; none where the format has no such command.
     fn ask(&self, what: Ask) -> Option<&'static [u8]>;
-    /// The bytes a scale would send for that frame: for the virtual bench, and to prove the decoder.
+    /// The bytes a scale would send for that frame: for the virtual bench, and to prove the decoder. None at
+    /// all where the format has no way to say it, as a number too long for its field.
     fn encode(&self, frame: &Frame) -> Vec<u8>;
-    /// What a virtual scale of this shape understands in those bytes, and how many of them it used up.
+    /// The bytes a scale would send as that answer to what it was asked; none where the format has no such
+    /// answer, as where zero and tare are answered with a weight.
+    fn reply(&self, _to: Ask, _answer: &Answer) -> Option<Vec<u8>> {
+        None
+    }
+    /// What a virtual scale of this shape understands in those bytes, and how many of them it used up: the
+    /// first whole command that can be told as an [`Ask`], and all before it. None while there is no such one.
     fn understand(&self, bytes: &[u8]) -> Option<(Ask, usize)>;
 }
 
@@ -94,4 +130,31 @@ pub trait Shape: Sync + std::fmt::Debug {
 pub trait Decoder: Send {
     /// Takes the next bytes and appends what they complete.
     fn push(&mut self, bytes: &[u8], out: &mut Vec<Decoded>);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    #[test]
+    fn every_shape_is_found_by_its_own_name_only() {
+        for shape in ALL {
+            assert_eq!(by_name(shape.name()).unwrap().name(), shape.name());
+        }
+        assert!(by_name("SMA").is_none() && by_name("").is_none());
+    }
+
+    #[rstest]
+    #[case("SMA", Some("sma"))]
+    #[case("smaa", Some("sma"))]
+    #[case("header_comma", Some("header-comma"))]
+    #[case("hedder-coma", Some("header-comma"))]
+    #[case("sign-digit-unit", Some("sign-digits-unit"))]
+    #[case("comand reply", Some("command-reply"))]
+    #[case("xyzzy", None)]
+    #[case("", None)]
+    fn a_mistyped_name_is_put_right(#[case] typed: &str, #[case] meant: Option<&str>) {
+        assert_eq!(nearest_name(typed), meant);
+    }
 }

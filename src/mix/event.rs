@@ -1,0 +1,155 @@
+//! What happened to a mix, in the order it happened. A mix is nothing but the fold of these.
+
+use super::{Recipe, Way};
+use crate::catalogue::TonerCode;
+use crate::units::{Decimal, Division, Grams, Millilitres};
+use serde::{Deserialize, Serialize};
+
+/// The cup on the scale.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Vessel {
+    /// What the shop calls it.
+    pub name: String,
+    /// What it holds when full to the brim.
+    pub brim: Millilitres,
+    /// What the scale showed with the empty cup on it: taken off every reading here, never at the scale.
+    pub tare: Grams,
+}
+
+/// What the scale can do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Limits {
+    /// Its division.
+    pub division: Division,
+    /// The most it weighs, cup included; none where that is not known.
+    pub capacity: Option<Grams>,
+}
+
+/// How a weight was come by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum How {
+    /// Read from the scale, stable and confirmed.
+    Scale,
+    /// Typed by a person.
+    Typed,
+}
+
+/// A mix is begun.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Start {
+    /// What is mixed, as it stood then.
+    pub recipe: Recipe,
+    /// How much was asked for.
+    pub volume: Millilitres,
+    /// Into what.
+    pub vessel: Vessel,
+    /// On what.
+    pub limits: Limits,
+    /// The pour order, as places in the recipe, each once.
+    pub order: Vec<usize>,
+}
+
+/// Something was poured into the cup. Readings are what the cup held, its own weight taken off.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Pour {
+    /// What it was; not always what should have been poured.
+    pub toner: TonerCode,
+    /// From which tin, as its label says, if known.
+    pub tin: Option<String>,
+    /// What the cup held before.
+    pub before: Grams,
+    /// What the cup held after.
+    pub after: Grams,
+    /// How the weight was come by.
+    pub how: How,
+}
+
+/// Some of the stirred mix was taken out.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Drawn {
+    /// What the cup held before.
+    pub before: Grams,
+    /// What the cup held after.
+    pub after: Grams,
+    /// How the weight was come by.
+    pub how: How,
+}
+
+/// A way out was chosen after a pour went over.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Steer {
+    /// Which.
+    pub way: Way,
+    /// What the formula's toners will come to in the end.
+    pub final_mass: Grams,
+    /// How many tolerances still count as right from here on; 1 unless the mix is knowingly left off.
+    pub slack: Decimal,
+    /// What is to be taken out first; nothing except for drawing off.
+    pub draw_off: Grams,
+}
+
+/// Something that happened to a mix.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "kebab-case")]
+pub enum Event {
+    /// It was begun.
+    Started(Start),
+    /// Something was poured.
+    Poured(Pour),
+    /// Some was taken out.
+    DrawnOff(Drawn),
+    /// A way out was chosen.
+    Steered(Steer),
+    /// Another toner was taken up.
+    Turned {
+        /// The toner to pour now.
+        toner: TonerCode,
+    },
+    /// Another pour order was chosen.
+    Reordered {
+        /// Places in the recipe, each once.
+        order: Vec<usize>,
+    },
+    /// Another tin of a toner was taken.
+    TinTaken {
+        /// The toner.
+        toner: TonerCode,
+        /// The tin's label.
+        tin: String,
+    },
+    /// The cup was put aside to go on later.
+    SetAside,
+    /// The cup was taken up again.
+    TakenUp {
+        /// What the scale shows with the cup on it less what the cup holds: the tare from here on. The scale
+        /// may have been switched off in between.
+        tare: Grams,
+    },
+    /// The mix was given up.
+    Abandoned {
+        /// Why.
+        reason: String,
+    },
+    /// The mix is done.
+    Finished,
+}
+
+impl Event {
+    /// The kind's name, as the book files it.
+    pub const fn kind(&self) -> &'static str {
+        match self {
+            Self::Started(_) => "started",
+            Self::Poured(_) => "poured",
+            Self::DrawnOff(_) => "drawn-off",
+            Self::Steered(_) => "steered",
+            Self::Turned { .. } => "turned",
+            Self::Reordered { .. } => "reordered",
+            Self::TinTaken { .. } => "tin-taken",
+            Self::SetAside => "set-aside",
+            Self::TakenUp { .. } => "taken-up",
+            Self::Abandoned { .. } => "abandoned",
+            Self::Finished => "finished",
+        }
+    }
+}
