@@ -30,57 +30,54 @@ pub(super) fn load(shop: &Path) -> Catalogue {
             );
         }
     }
+    let absent =
+        |path: &Path| fs::symlink_metadata(path).is_err_and(|error| error.kind() == io::ErrorKind::NotFound);
     let mut files: Vec<_> = ["toners.toml", "cups.toml"]
         .into_iter()
-        .filter_map(|path| read(&shop.join(path), path.to_owned()))
+        .filter(|path| !absent(&shop.join(path)))
+        .map(|path| read(&shop.join(path), path.to_owned()))
         .collect();
-    let mut problems = Vec::new();
+    let mut unlisted = None;
     let colours = shop.join("colours");
-    match fs::read_dir(&colours) {
-        Ok(entries) => {
-            for entry in entries.flatten() {
-                let path = format!("colours/{}", entry.file_name().to_string_lossy());
-                if is_colour(&path) {
-                    files.extend(read(&entry.path(), path));
+    if !absent(&colours) {
+        match fs::read_dir(&colours).and_then(Iterator::collect::<io::Result<Vec<_>>>) {
+            Ok(entries) => {
+                for entry in entries {
+                    let path = format!("colours/{}", entry.file_name().to_string_lossy());
+                    if is_colour(&path) {
+                        files.push(read(&entry.path(), path));
+                    }
                 }
             }
-        }
-        // said by what puts the shop together, which finds no colours
-        Err(error) if error.kind() == io::ErrorKind::NotFound => {}
-        Err(error) => {
-            let what = format!("this folder cannot be read: {error}");
-            problems.push(
-                Problem::error(&colours.display().to_string(), None, what).hint("Check who may read it."),
-            );
+            Err(error) => {
+                let what = format!("this folder cannot be read: {error}");
+                let problem = Problem::error(&colours.display().to_string(), None, what);
+                unlisted = Some(problem.hint("Check that it is a folder and who may read it."));
+            }
         }
     }
     let mut catalogue = assemble(&label, files);
-    catalogue.problems.append(&mut problems);
+    catalogue.problems.extend(unlisted);
     catalogue
 }
 
-/// The file's bytes or why they cannot be had; `None` if there is no such file.
-fn read(file: &Path, path: String) -> Option<ShopFile> {
+/// The file's bytes or why they cannot be had.
+fn read(file: &Path, path: String) -> ShopFile {
     let metadata = match fs::metadata(file) {
         Ok(metadata) => metadata,
-        Err(error) if error.kind() == io::ErrorKind::NotFound => return None,
-        Err(error) => return Some(unreadable(path, &error)),
+        Err(error) => return unreadable(path, &error),
     };
     // A pipe or a device of that name could keep the bench waiting for ever.
     if !metadata.is_file() {
-        return Some(ShopFile::unreadable(
-            path,
-            "this is not a file".to_owned(),
-            "Move it out of the folder.",
-        ));
+        return ShopFile::unreadable(path, "this is not a file".to_owned(), "Move it out of the folder.");
     }
     if metadata.len() > MOST_BYTES {
         let why = format!("this file has {} bytes, more than the {MOST_BYTES} that are read", metadata.len());
-        return Some(ShopFile::unreadable(path, why, "Check that it is what its name says."));
+        return ShopFile::unreadable(path, why, "Check that it is what its name says.");
     }
     match fs::read(file) {
-        Ok(bytes) => Some(ShopFile::read(path, bytes)),
-        Err(error) => Some(unreadable(path, &error)),
+        Ok(bytes) => ShopFile::read(path, bytes),
+        Err(error) => unreadable(path, &error),
     }
 }
 

@@ -181,7 +181,7 @@ mod tests {
         let text = "first\nzwöi = 2\r\nthird";
         let spot = Spot::of(text, 6);
         assert_eq!((spot.line, spot.column, spot.excerpt.as_str()), (2, 1, "zwöi = 2"));
-        let spot = Spot::of(text, text.find("2").unwrap());
+        let spot = Spot::of(text, text.find('2').unwrap());
         assert_eq!((spot.line, spot.column, spot.indent), (2, 8, 7));
         let spot = Spot::of(text, text.len() + 9);
         assert_eq!((spot.line, spot.column, spot.excerpt.as_str()), (3, 6, "third"));
