@@ -12,7 +12,7 @@
 use super::assembler::{Assembler, Layout};
 use super::{Ask, Decoded, Decoder, Shape, UsualLine, field};
 use crate::scale::{Condition, Frame, Mode, Stability};
-use crate::units::{Decimal, MassUnit};
+use crate::units::Decimal;
 
 const ESC: u8 = 0x1b;
 const STATUS: &str = "Stat";
