@@ -10,7 +10,7 @@ const STILL: usize = 50;
 
 /// The weighing part.
 #[derive(Clone, Debug)]
-pub struct Pan {
+pub(super) struct Pan {
     reading: f64,
     division: f64,
     recent: VecDeque<f64>,

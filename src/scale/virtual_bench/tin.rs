@@ -16,7 +16,7 @@ const DROP_G: f64 = 0.03;
 
 /// A tin and how it is held.
 #[derive(Clone, Debug)]
-pub struct Tin {
+pub(super) struct Tin {
     /// What is in it, in grams.
     pub holds: f64,
     size: f64,
@@ -29,17 +29,17 @@ pub struct Tin {
 
 impl Tin {
     /// A full tin of that many grams, upright.
-    pub const fn full(size: f64) -> Self {
+    pub(super) const fn full(size: f64) -> Self {
         Self { holds: size, size, step: 0, flow: 0.0, drops: 0, drop_in: 0.0 }
     }
 
     /// How far it is tipped, in steps.
-    pub const fn step(&self) -> u8 {
+    pub(super) const fn step(&self) -> u8 {
         self.step
     }
 
     /// Tips it to that step.
-    pub fn tip(&mut self, step: u8) {
+    pub(super) fn tip(&mut self, step: u8) {
         let step = step.min(STEPS);
         if step == 0 && self.step > 0 && self.holds > 0.0 {
             self.drops = 4;
@@ -49,7 +49,7 @@ impl Tin {
     }
 
     /// What leaves it within `seconds`, in grams.
-    pub fn pour(&mut self, seconds: f64) -> f64 {
+    pub(super) fn pour(&mut self, seconds: f64) -> f64 {
         let head = (self.holds / self.size).clamp(0.0, 1.0).sqrt();
         let goal = flow_at(f64::from(self.step)) * (0.4 + 0.6 * head);
         self.flow += (goal - self.flow) * (seconds / FOLLOW_S).min(1.0);
