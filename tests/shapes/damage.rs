@@ -95,7 +95,7 @@ fn one_lost_byte_is_never_a_wrong_weight() {
 }
 
 /// A pour and a rest, again and again: pieces of wire, and what the pan truly holds where it is at rest.
-fn pours(shape: &dyn Shape, rests: usize, readings_a_rest: usize) -> Vec<(Vec<u8>, Option<Grams>)> {
+fn pours(shape: &dyn Shape, rests: i64, readings_a_rest: usize) -> Vec<(Vec<u8>, Option<Grams>)> {
     let mode = if shape.name() == "sma" { Mode::Gross } else { Mode::Unknown };
     let frame = |tenths: i64, stability| Frame {
         value: Some(Decimal::new(tenths, 1)),
@@ -111,7 +111,7 @@ fn pours(shape: &dyn Shape, rests: usize, readings_a_rest: usize) -> Vec<(Vec<u8
     let mut tenths = 0;
     for rest in 0..rests {
         for step in 0..10 {
-            tenths += 1 + (rest as i64 * 37 + step * 11) % 90;
+            tenths += 1 + (rest * 37 + step * 11) % 90;
             pieces.push((shape.encode(&frame(tenths, Stability::Moving)), None));
         }
         tenths %= 50_000;
