@@ -3,9 +3,12 @@
 //! A weight is a reading that is stable, fresh, in range, in a known unit, and confirmed by the next one.
 //! Nothing here reads a clock: time comes in with the reading.
 
-use super::{Condition, Mode, Reading, Stability};
+mod doubt;
+
+pub use doubt::Doubt;
+
+use super::{Mode, Reading, Stability};
 use crate::units::{Decimal, Division, Grams, MassUnit, Moment};
-use std::fmt;
 
 /// What is asked of readings before they count.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -83,130 +86,6 @@ pub struct Verdict {
     pub mode: Mode,
 }
 
-/// Why a reading is no weight, in a sentence for the painter.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Doubt {
-    /// Nothing has come since the link was opened.
-    Silent,
-    /// The load moves.
-    Moving,
-    /// The format has no stability flag, and the number has not stood still for long enough.
-    NotSteady,
-    /// Stable, but not said twice.
-    NotConfirmed,
-    /// Stable, but far from the stable reading just before, with no movement between.
-    Jump,
-    /// The last reading is too old.
-    Stale,
-    /// A reading came with a time that is not after the last one's.
-    OutOfOrder,
-    /// Overload.
-    Over,
-    /// Underload.
-    Under,
-    /// Beyond the capacity that the shop gave for this scale.
-    OutOfRange(Grams),
-    /// Zero was refused or lost.
-    ZeroError,
-    /// Tare was refused.
-    TareError,
-    /// The scale is busy with itself.
-    NotReady,
-    /// A fault of the scale's own.
-    Device(String),
-    /// A number without a unit.
-    NoUnit,
-    /// A unit that is no unit of mass known here.
-    UnknownUnit(String),
-    /// The unit is another than before.
-    UnitChanged(MassUnit),
-    /// Gross became net, or the other way round.
-    ModeChanged(Mode),
-    /// The scale sent its own tare, not what is on the pan.
-    ShowsTare,
-    /// High-resolution and displayed weights came mixed.
-    ResolutionChanged,
-}
-
-impl fmt::Display for Doubt {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let text = match self {
-            Self::Silent => "Nothing has come from the scale yet: switch it on, or check its cable.",
-            Self::Moving => "The scale is moving: wait until it stands still.",
-            Self::NotSteady => {
-                "This scale does not say when it stands still: wait until the number has not changed for a second."
-            }
-            Self::NotConfirmed => "Not confirmed yet: wait for the scale to say the same again.",
-            Self::Jump => {
-                "The number jumped without the scale moving: wait for the scale to say the same again."
-            }
-            Self::Stale => "The scale has gone quiet: check that it is on and its cable is in.",
-            Self::OutOfOrder => "A reading came out of its order and was left out: wait for the next one.",
-            Self::Over => "Too heavy for the scale: take something off.",
-            Self::Under => "Too light for the scale: put the pan back on.",
-            Self::OutOfRange(capacity) => {
-                return write!(
-                    f,
-                    "That is beyond the {capacity} g this scale is set up for: take something off, or correct its capacity in the shop's settings."
-                );
-            }
-            Self::ZeroError => {
-                "The scale cannot find its zero: empty the pan and zero the scale at its own keys."
-            }
-            Self::TareError => "The scale refused to tare: weigh on without it, nothing here needs it.",
-            Self::NotReady => "The scale is busy with itself: wait until it shows a weight again.",
-            Self::Device(said) => {
-                return write!(
-                    f,
-                    "The scale reports '{said}': look at its display and in its manual before weighing on."
-                );
-            }
-            Self::NoUnit => "The scale sends a number without a unit: set it to send the unit.",
-            Self::UnknownUnit(unit) => {
-                return write!(
-                    f,
-                    "The scale weighs in '{unit}', which is no known unit of mass: set it to g."
-                );
-            }
-            Self::UnitChanged(unit) => {
-                return write!(
-                    f,
-                    "The scale changed its unit to {}: wait for it to say so again, or set it back.",
-                    unit.symbol()
-                );
-            }
-            Self::ModeChanged(Mode::Net) => {
-                "The scale now shows net, less a tare of its own: clear its tare, or go on in net to the end."
-            }
-            Self::ModeChanged(Mode::Gross) => {
-                "The scale now shows gross, all that is on the pan: check that this is what you want."
-            }
-            Self::ModeChanged(_) => {
-                "The scale no longer says whether it shows gross or net: check its display before weighing on."
-            }
-            Self::ShowsTare => "The scale shows its tare, not the pan: set it back to show the weight.",
-            Self::ResolutionChanged => {
-                "The scale changed how many digits it sends: wait for it to say the same again."
-            }
-        };
-        f.write_str(text)
-    }
-}
-
-impl From<&Condition> for Option<Doubt> {
-    fn from(condition: &Condition) -> Self {
-        Some(match condition {
-            Condition::Ok => return None,
-            Condition::Over => Doubt::Over,
-            Condition::Under => Doubt::Under,
-            Condition::ZeroError => Doubt::ZeroError,
-            Condition::TareError => Doubt::TareError,
-            Condition::NotReady => Doubt::NotReady,
-            Condition::Device(said) => Doubt::Device(said.clone()),
-        })
-    }
-}
-
 /// Turns one scale's readings into weights.
 #[derive(Clone, Debug)]
 pub struct Settle {
@@ -266,6 +145,12 @@ impl Run {
         self.recent = [Some(value), newest, before];
         self.count = self.count.saturating_add(1);
         Some(self)
+    }
+
+    /// Whether the value is more than a division away from the newest one here.
+    fn is_far_from(&self, value: Grams, division: Division) -> bool {
+        let [newest, ..] = self.recent;
+        newest.is_some_and(|newest| (value - newest).abs() > division.grams())
     }
 
     /// Whether the newest value was said by one of the two readings before it as well.
@@ -386,7 +271,7 @@ impl Settle {
             return but(Doubt::NotSteady);
         }
         if !run.is_confirmed() {
-            let jumped = before.is_some() && grown.is_none();
+            let jumped = before.is_some_and(|run| run.is_far_from(grams, division));
             return but(if jumped { Doubt::Jump } else { Doubt::NotConfirmed });
         }
         let weight = Weight { grams, at: *at, division, mode: frame.mode };
@@ -419,3 +304,6 @@ impl Verdict {
         Self { live: None, weight: None, doubt: Some(doubt), mode: Mode::Unknown }
     }
 }
+
+#[cfg(test)]
+mod tests;
