@@ -13,6 +13,7 @@ const STILL: usize = 50;
 pub struct Pan {
     reading: f64,
     division: f64,
+    capacity: f64,
     recent: VecDeque<f64>,
     /// What somebody leaning on the bench adds, dying away.
     bump: f64,
@@ -21,10 +22,11 @@ pub struct Pan {
 }
 
 impl Pan {
-    pub(super) fn new(division: f64) -> Self {
+    pub(super) fn new(division: f64, capacity: f64) -> Self {
         Self {
             reading: 0.0,
             division,
+            capacity,
             recent: VecDeque::with_capacity(STILL),
             bump: 0.0,
             zero: 0.0,
@@ -59,24 +61,36 @@ impl Pan {
         self.bump = self.division * 20.0;
     }
 
+    /// Sets zero to what stands there, if it stands still and within the range: 4 % of the capacity in all
+    /// (OIML R 76, 4.5.1), taken as 2 % either way of where it was adjusted.
     pub(super) fn set_zero(&mut self) {
-        self.zero = self.reading;
-        self.tare = 0.0;
+        if self.is_still() && self.reading.abs() <= self.capacity * 0.02 {
+            self.zero = self.reading;
+            self.tare = 0.0;
+        }
     }
 
+    /// Takes what stands there for the tare, if it stands still (OIML R 76, 4.6, from memory).
     pub(super) fn set_tare(&mut self) {
-        self.tare = self.reading - self.zero;
+        if self.is_still() {
+            self.tare = self.reading - self.zero;
+        }
     }
 
     pub(super) fn is_tared(&self) -> bool {
         self.tare != 0.0
     }
 
-    /// What the display would show before rounding: the mean of the last tenth of a second.
+    /// What the display would show before rounding.
     pub(super) fn shown(&self) -> f64 {
+        self.gross() - self.tare
+    }
+
+    /// What it weighs, tare or no tare: the mean of the last tenth of a second.
+    pub(super) fn gross(&self) -> f64 {
         let last = self.recent.iter().rev().take(10);
         let (sum, count) = last.fold((0.0, 0.0), |(sum, count), sample| (sum + sample, count + 1.0));
-        if count > 0.0 { sum / count - self.zero - self.tare } else { 0.0 }
+        if count > 0.0 { sum / count - self.zero } else { 0.0 }
     }
 
     /// Whether it stands still: the last half second within one division.
