@@ -10,7 +10,7 @@ const STILL: usize = 50;
 
 /// The weighing part.
 #[derive(Clone, Debug)]
-pub struct Pan {
+pub(super) struct Pan {
     reading: f64,
     division: f64,
     capacity: f64,
@@ -98,5 +98,69 @@ impl Pan {
         let (low, high) =
             self.recent.iter().fold((f64::MAX, f64::MIN), |(low, high), &x| (low.min(x), high.max(x)));
         self.recent.len() == STILL && high - low <= self.division
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn weigh(pan: &mut Pan, load: f64, samples: u32, chance: &mut Chance) {
+        for _ in 0..samples {
+            pan.sample(load, 0.01, chance);
+        }
+    }
+
+    #[test]
+    fn it_lags_a_load_and_reaches_it() {
+        let (mut pan, mut chance) = (Pan::new(0.1, 7_500.0), Chance::new(1));
+        weigh(&mut pan, 100.0, 25, &mut chance);
+        // About a time constant in: most of it, and not all.
+        assert!((50.0..90.0).contains(&pan.shown()), "{}", pan.shown());
+        assert!(!pan.is_still());
+        weigh(&mut pan, 100.0, 300, &mut chance);
+        assert!((pan.shown() - 100.0).abs() < 0.01, "{}", pan.shown());
+        assert!(pan.is_still());
+    }
+
+    #[test]
+    fn it_does_not_stand_still_before_it_has_for_half_a_second() {
+        let (mut pan, mut chance) = (Pan::new(0.1, 7_500.0), Chance::new(1));
+        weigh(&mut pan, 0.0, 49, &mut chance);
+        assert!(!pan.is_still());
+        weigh(&mut pan, 0.0, 1, &mut chance);
+        assert!(pan.is_still());
+    }
+
+    #[test]
+    fn a_thread_of_paint_is_movement() {
+        // A third of a gram a second is one step of tilt.
+        let (mut pan, mut chance) = (Pan::new(0.1, 7_500.0), Chance::new(1));
+        let mut load = 0.0;
+        for _ in 0..500 {
+            load += 0.0034;
+            pan.sample(load, 0.01, &mut chance);
+        }
+        assert!(!pan.is_still());
+    }
+
+    #[test]
+    fn zero_and_tare_wait_for_rest_and_zero_keeps_its_range() {
+        let (mut pan, mut chance) = (Pan::new(0.1, 7_500.0), Chance::new(1));
+        weigh(&mut pan, 100.0, 25, &mut chance);
+        let moving = pan.shown();
+        pan.set_zero();
+        pan.set_tare();
+        assert!((pan.shown() - moving).abs() < f64::EPSILON && !pan.is_tared());
+        // 2 % of 7500 g is 150 g.
+        pan.jump(151.0);
+        pan.set_zero();
+        assert!((pan.gross() - 151.0).abs() < 1e-9);
+        pan.jump(149.0);
+        pan.set_zero();
+        assert!(pan.gross().abs() < 1e-9);
+        pan.jump(249.0);
+        pan.set_tare();
+        assert!(pan.is_tared() && pan.shown().abs() < 1e-9 && (pan.gross() - 100.0).abs() < 1e-9);
     }
 }
