@@ -233,15 +233,12 @@ impl VirtualBench {
         }
     }
 
-    /// Rounded to whole divisions, with the division's own decimals. Nothing has no sign.
+    /// Rounded to whole divisions, with the division's own decimals.
     fn in_divisions(&self, mass: f64) -> Decimal {
         let steps = Decimal::from_f64((mass / self.division).round()).unwrap_or_default();
         let step = self.spec.division.grams().decimal();
         let mut value = steps.checked_mul(step).unwrap_or_default();
         value.rescale(self.spec.division.decimals());
-        if value.is_zero() {
-            value.set_sign_positive(true);
-        }
         value
     }
 
