@@ -58,10 +58,11 @@ pub(super) fn signed(sign: u8, number: Decimal) -> Option<Decimal> {
 /// A unit as known and as sent.
 pub(super) type Unit = (Option<MassUnit>, String);
 
-/// A unit at the left or right of its field, as known and as sent. `None` if blanks stand inside it.
+/// A unit at the left or right of its field, as known and as sent. `None` if it holds a blank, or what only a number has.
 pub(super) fn unit(field: &[u8]) -> Option<Unit> {
     let letters = field.trim_ascii();
-    if letters.contains(&b' ') {
+    let of_a_number = |byte: &u8| matches!(byte, b' ' | b'0'..=b'9' | b'+' | b'-' | b'.' | b',' | b':');
+    if letters.iter().any(of_a_number) {
         return None;
     }
     let letters = text(letters);
@@ -146,12 +147,15 @@ mod tests {
     }
 
     #[test]
-    fn a_unit_has_no_blank_inside() {
+    fn a_unit_has_no_blank_inside_and_nothing_of_a_number() {
         assert_eq!(unit(b"g  "), Some((Some(MassUnit::Gram), "g".into())));
         assert_eq!(unit(b" kg"), Some((Some(MassUnit::Kilogram), "kg".into())));
         assert_eq!(unit(b"pcs"), Some((None, "pcs".into())));
         assert_eq!(unit(b"   "), Some((None, String::new())));
-        assert_eq!(unit(b"k g"), None);
+        assert_eq!(unit(b"tl(t)"), Some((None, "tl(t)".into())));
+        for spoilt in [&b"k g"[..], b"g1", b"E19", b"-g", b".g", b"g,"] {
+            assert_eq!(unit(spoilt), None);
+        }
     }
 
     #[test]

@@ -168,7 +168,8 @@ impl VirtualBench {
         let slip = self.landing.part();
         let size = self.landing.part();
         let above = if slip < 1.0 / 6.0 { 1.5 + 4.5 * size } else { 0.25 * size * size };
-        let target = gross - self.spec.cup + above;
+        // On a whole division, so that what is shown does not hang on how the pan trembles.
+        let target = ((gross + above) / self.division).round() * self.division - self.spec.cup;
         self.pour_to = (target > self.in_cup).then_some(target);
     }
 

@@ -1,0 +1,189 @@
+//! What a format can say is read back as it was said.
+
+use crate::captures::{decode, told};
+use pourbook::scale::shape::{ALL, Decoded, by_name};
+use pourbook::scale::{Condition, Frame, Mode, Stability};
+use pourbook::units::{Decimal, MassUnit};
+use proptest::prelude::*;
+
+fn units() -> impl Strategy<Value = MassUnit> {
+    prop::sample::select(MassUnit::ALL.to_vec())
+}
+
+fn numbers(most: i64, decimals: u32) -> impl Strategy<Value = Decimal> {
+    (-most..=most, 0..=decimals).prop_map(|(number, decimals)| Decimal::new(number, decimals))
+}
+
+fn plain_frame(value: Decimal, unit: MassUnit, letters: &str, stability: Stability, mode: Mode) -> Frame {
+    Frame {
+        value: Some(value),
+        unit: Some(unit),
+        unit_text: letters.to_owned(),
+        stability,
+        mode,
+        centre_of_zero: None,
+        condition: Condition::Ok,
+        high_resolution: false,
+    }
+}
+
+fn without_number(condition: Condition, mode: Mode) -> Frame {
+    Frame {
+        value: None,
+        unit: None,
+        unit_text: String::new(),
+        stability: Stability::Unknown,
+        mode,
+        centre_of_zero: None,
+        condition,
+        high_resolution: false,
+    }
+}
+
+fn stabilities() -> impl Strategy<Value = Stability> {
+    prop_oneof![Just(Stability::Stable), Just(Stability::Moving)]
+}
+
+fn sma_frames() -> impl Strategy<Value = Frame> {
+    let mode = prop::sample::select(vec![
+        (Mode::Gross, false),
+        (Mode::Net, false),
+        (Mode::Tare, false),
+        (Mode::Unknown, false),
+        (Mode::Gross, true),
+        (Mode::Net, true),
+    ]);
+    let condition = prop::sample::select(vec![
+        Condition::Ok,
+        Condition::Over,
+        Condition::Under,
+        Condition::ZeroError,
+        Condition::TareError,
+        Condition::NotReady,
+    ]);
+    (numbers(99_999_999, 6), units(), stabilities(), mode, condition, any::<bool>(), any::<bool>()).prop_map(
+        |(value, unit, stability, (mode, high_resolution), condition, zero, pounds)| {
+            let letters = match unit {
+                MassUnit::Ounce if pounds => "l/o",
+                MassUnit::Grain => "gn",
+                unit => unit.symbol(),
+            };
+            // In pounds and ounces the field holds fewer digits.
+            let value = if letters == "l/o" { value % Decimal::from(1600) } else { value };
+            let value = if letters == "l/o" { value.round_dp(3) } else { value };
+            let frame = plain_frame(value, unit, letters, stability, mode);
+            let carries = matches!(condition, Condition::Ok | Condition::Over | Condition::Under);
+            Frame {
+                value: frame.value.filter(|_| carries),
+                centre_of_zero: carries.then_some(zero && condition == Condition::Ok),
+                condition,
+                high_resolution,
+                ..frame
+            }
+        },
+    )
+}
+
+fn header_comma_frames() -> impl Strategy<Value = Frame> {
+    let mode = prop::sample::select(vec![Mode::Unknown, Mode::Gross, Mode::Net]);
+    let over = prop::sample::select(vec![Condition::Ok, Condition::Ok, Condition::Over, Condition::Under]);
+    (numbers(999_999, 4), units(), stabilities(), mode, over, any::<bool>()).prop_map(
+        |(value, unit, stability, mode, condition, bare)| {
+            let letters = if unit == MassUnit::Grain { "GN" } else { unit.symbol() };
+            let fits = mode == Mode::Unknown || letters.len() <= 2;
+            let (unit, letters) = if fits { (unit, letters) } else { (MassUnit::Gram, "g") };
+            let frame = plain_frame(value, unit, letters, stability, mode);
+            match condition {
+                Condition::Ok => frame,
+                condition if bare => without_number(condition, mode),
+                condition => Frame {
+                    unit: Some(unit),
+                    unit_text: letters.to_owned(),
+                    ..without_number(condition, mode)
+                },
+            }
+        },
+    )
+}
+
+fn sign_digits_unit_frames() -> impl Strategy<Value = Frame> {
+    let mode = prop::sample::select(vec![Mode::Unknown, Mode::Gross, Mode::Net, Mode::Tare]);
+    let words = prop::sample::select(vec![
+        Condition::Over,
+        Condition::Under,
+        Condition::NotReady,
+        Condition::Device("OFF".into()),
+        Condition::Device("Err 101".into()),
+    ]);
+    prop_oneof![
+        4 => (numbers(9_999_999, 6), units(), mode)
+            .prop_map(|(value, unit, mode)| plain_frame(value, unit, unit.symbol(), Stability::Stable, mode)),
+        1 => words.prop_map(|condition| without_number(condition, Mode::Unknown)),
+    ]
+}
+
+fn command_reply_frames() -> impl Strategy<Value = Frame> {
+    let states = prop::sample::select(vec![Condition::Over, Condition::Under, Condition::NotReady]);
+    let kind = prop::sample::select(vec![
+        (Stability::Stable, Mode::Unknown),
+        (Stability::Moving, Mode::Unknown),
+        (Stability::Stable, Mode::Tare),
+    ]);
+    prop_oneof![
+        4 => (numbers(99_999_999, 6), units(), kind)
+            .prop_map(|(value, unit, (stability, mode))| plain_frame(value, unit, unit.symbol(), stability, mode)),
+        1 => states.prop_map(|condition| without_number(condition, Mode::Unknown)),
+    ]
+}
+
+/// The frame comes back with every field the same, and every decimal (equal numbers may differ in those).
+fn check_there_and_back(name: &str, sent: &[Frame]) -> Result<(), TestCaseError> {
+    let shape = by_name(name).unwrap();
+    let wire: Vec<Vec<u8>> = sent.iter().map(|frame| shape.encode(frame)).collect();
+    prop_assert!(wire.iter().all(|bytes| !bytes.is_empty()), "{sent:?}");
+    let back = decode(shape, wire.iter().map(Vec::as_slice));
+    let sent: Vec<Decoded> = sent.iter().cloned().map(Decoded::Frame).collect();
+    prop_assert_eq!(told(&back), told(&sent));
+    prop_assert_eq!(back, sent);
+    Ok(())
+}
+
+proptest! {
+    #[test]
+    fn sma_there_and_back(frames in prop::collection::vec(sma_frames(), 1..8)) {
+        check_there_and_back("sma", &frames)?;
+    }
+
+    #[test]
+    fn header_comma_there_and_back(frames in prop::collection::vec(header_comma_frames(), 1..8)) {
+        check_there_and_back("header-comma", &frames)?;
+    }
+
+    /// Each followed by itself in movement, whose unit is the one said before.
+    #[test]
+    fn sign_digits_unit_there_and_back(frames in prop::collection::vec(sign_digits_unit_frames(), 1..8)) {
+        let both = frames.iter().flat_map(|frame| {
+            let moving = Frame { stability: Stability::Moving, ..frame.clone() };
+            std::iter::once(frame.clone()).chain((frame.condition == Condition::Ok).then_some(moving))
+        });
+        check_there_and_back("sign-digits-unit", &both.collect::<Vec<_>>())?;
+    }
+
+    #[test]
+    fn command_reply_there_and_back(frames in prop::collection::vec(command_reply_frames(), 1..8)) {
+        check_there_and_back("command-reply", &frames)?;
+    }
+}
+
+#[test]
+fn what_a_format_cannot_say_is_not_sent() {
+    let long =
+        plain_frame("12345678901.5".parse().unwrap(), MassUnit::Gram, "g", Stability::Stable, Mode::Unknown);
+    let no_flag = Frame { stability: Stability::Unknown, value: Some(Decimal::ONE), ..long.clone() };
+    let empty = Frame { value: None, ..long.clone() };
+    for shape in ALL {
+        for frame in [&long, &no_flag, &empty] {
+            assert!(shape.encode(frame).is_empty(), "{} sent {frame:?}", shape.name());
+        }
+    }
+}
