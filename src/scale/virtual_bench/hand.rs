@@ -19,7 +19,8 @@ pub enum Hand {
     FreshCup,
     /// Take a full tin, upright.
     NextTin,
-    /// Stir, and take that much out of the cup, over two seconds or so; all of it, if it holds no more.
+    /// Stir, and take that much out of the cup, rounded up to the division, over two seconds or so; all of it, if
+    /// it holds no more. One asked for before takes no more from then on.
     DrawOff(Grams),
     /// The bench's own hand: pour, in one go, until the scale would show about so much, and land a little above
     /// as hands do. It pours from a tin of its own that never runs empty, and not at all if there is that much

@@ -145,7 +145,8 @@ impl VirtualBench {
             }
             Hand::NextTin => self.tin = Tin::full(self.spec.tin),
             Hand::DrawOff(mass) => {
-                self.to_draw += float(mass).max(0.0);
+                // Whole divisions, for the same reason as in a pour; more rather than less, so that it suffices.
+                self.to_draw = float(self.spec.division.round_up(mass)).max(0.0);
                 self.draw_rate = (self.to_draw / DRAW_S).max(DRAW_RATE);
             }
             Hand::PourTo(gross) => self.aim_at(float(gross)),

@@ -258,14 +258,16 @@ fn there_already_its_own_hand_pours_nothing() {
 }
 
 #[test]
-fn drawing_off_adds_up_and_stops_at_an_empty_cup() {
+fn drawing_off_again_begins_anew_and_stops_at_an_empty_cup() {
     let mut bench = bench();
     bench.hand(Hand::Load(grams("521.4")));
     bench.hand(Hand::DrawOff(grams("200")));
     bench.advance(500);
-    bench.hand(Hand::DrawOff(grams("50")));
-    bench.advance(3_000);
-    assert!((bench.in_cup() - 250.0).abs() < 1e-6, "{}", bench.in_cup());
+    let taken = 500.0 - bench.in_cup();
+    assert!((taken - 50.0).abs() < 1e-6, "a quarter of two seconds' worth, not {taken}");
+    bench.hand(Hand::DrawOff(grams("49.93")));
+    bench.advance(10_000);
+    assert!((bench.in_cup() - 400.0).abs() < 1e-6, "{}", bench.in_cup());
     bench.hand(Hand::DrawOff(grams("999")));
     bench.advance(3_000);
     assert!(bench.in_cup().abs() < 1e-6);
