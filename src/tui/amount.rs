@@ -3,6 +3,7 @@
 use crate::catalogue::{Catalogue, Role};
 use crate::mix::{Limits, Recipe, RecipeError, Start, Targets, Vessel, order, weighable};
 use crate::units::{Grams, Millilitres, TypedError, parse_volume};
+use tui_input::{Input, InputRequest};
 
 /// What was answered so far.
 #[derive(Clone, Debug)]
@@ -10,7 +11,7 @@ pub struct Amount {
     /// The layer to mix.
     pub recipe: Recipe,
     /// The volume as typed.
-    pub typed: String,
+    pub typed: Input,
     /// Which cup of the catalogue; none if the shop has none on file.
     pub cup: Option<usize>,
     /// Whether the order that risks least is wanted rather than the formula's own.
@@ -38,10 +39,11 @@ pub struct Outlook {
 
 impl Amount {
     /// Nothing answered yet but the layer; the volume as last time.
-    pub fn new(catalogue: &Catalogue, colour: usize, role: Role, typed: String) -> Result<Self, RecipeError> {
+    pub fn new(catalogue: &Catalogue, colour: usize, role: Role, typed: &str) -> Result<Self, RecipeError> {
         let colour = catalogue.colours.get(colour).ok_or(RecipeError::Empty)?;
         let layer = colour.layer(role).ok_or(RecipeError::Empty)?;
         let recipe = Recipe::of_layer(catalogue, colour, layer)?;
+        let typed = Input::new(typed.to_owned());
         let mut amount = Self { recipe, typed, cup: None, least_risk: false, awaiting_cup: false };
         amount.fit_cup(catalogue);
         Ok(amount)
@@ -50,8 +52,21 @@ impl Amount {
     /// The volume, if what is typed is one.
     pub fn volume(&self) -> Result<Millilitres, TypedError> {
         // Where everything is asked in millilitres a bare number can only be those.
-        let bare = !self.typed.trim().is_empty() && self.typed.trim().chars().all(|c| c.is_ascii_digit());
-        if bare { parse_volume(&format!("{} mL", self.typed.trim())) } else { parse_volume(&self.typed) }
+        let typed = self.typed.value().trim();
+        let bare = !typed.is_empty() && typed.chars().all(|c| c.is_ascii_digit());
+        if bare { parse_volume(&format!("{typed} mL")) } else { parse_volume(typed) }
+    }
+
+    /// Changes what is typed.
+    pub fn edit(&mut self, request: InputRequest, catalogue: &Catalogue) {
+        if !self.awaiting_cup && self.typed.handle(request).is_some_and(|change| change.value) {
+            self.fit_cup(catalogue);
+        }
+    }
+
+    /// What the chosen cup weighs when empty, if that is on file.
+    pub fn cup_tare(&self, catalogue: &Catalogue) -> Option<Grams> {
+        catalogue.cups.get(self.cup?)?.tare
     }
 
     /// Takes the smallest cup that the volume fits into.

@@ -3,12 +3,15 @@
 use super::amount::Amount;
 use super::bench::Bench;
 use super::colours::Colours;
+use super::keys::Bindings;
+use super::last::Last;
 use super::message::{Effect, Now};
+use super::prompt::Prompt;
 use super::saving::Saving;
 use super::scale_watch::ScaleWatch;
 use crate::book::{By, Ids, Journal};
-use crate::catalogue::{Catalogue, Role};
-use crate::mix::Limits;
+use crate::catalogue::Catalogue;
+use crate::mix::{Limits, Session};
 use crate::scale::Rules;
 use crate::units::{Division, Grams, Moment};
 
@@ -48,11 +51,27 @@ pub struct Waiting {
     pub operator: String,
 }
 
+impl Waiting {
+    /// A mix that leaves the bench unfinished.
+    pub(super) fn put_aside(bench: Bench, operator: &str) -> Self {
+        let title = Self::title(bench.session());
+        let number = bench.number();
+        let journal = Ok(bench.into_journal());
+        Self { journal, number, title, begun: "just now".to_owned(), operator: operator.to_owned() }
+    }
+
+    /// What a mix is, in a line.
+    pub fn title(session: &Session) -> String {
+        let recipe = session.recipe();
+        format!("{} · {} · {} mL", recipe.name, recipe.role.name(), session.start().volume)
+    }
+}
+
 /// What is on the screen.
 #[derive(Debug)]
 pub enum Screen {
     /// Mixes that wait.
-    Waiting {
+    Unfinished {
         /// Which is marked.
         selected: usize,
     },
@@ -62,32 +81,6 @@ pub enum Screen {
     Amount(Box<Amount>),
     /// Weighing.
     Bench(Box<Bench>),
-}
-
-/// A line of text that is being typed.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Prompt {
-    /// What for.
-    pub asks: Asks,
-    /// What was typed.
-    pub typed: String,
-    /// What was wrong with what was typed before; it is still there.
-    pub error: Option<String>,
-}
-
-/// What a prompt asks for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Asks {
-    /// The label of the next tin.
-    Tin,
-    /// Which toner really went in.
-    WrongToner,
-    /// What went in, in grams.
-    Weight,
-    /// Which toner to turn to.
-    Toner,
-    /// Why the mix is given up.
-    Reason,
 }
 
 /// A line for the person, until the next key or long enough.
@@ -112,6 +105,7 @@ pub struct App {
     pub(super) screen: Screen,
     pub(super) prompt: Option<Prompt>,
     pub(super) help: bool,
+    pub(super) bindings: Bindings,
     pub(super) hands_free: bool,
     /// Why nothing can be written, if that is so.
     pub(super) look_only: Option<String>,
@@ -121,7 +115,7 @@ pub struct App {
     /// A mix is being taken up: the cup is to be put on, and compared with the book.
     pub(super) taking_up: bool,
     /// What was mixed last, to begin it again and to ask for the same volume.
-    pub(super) last: Option<(usize, Role, String)>,
+    pub(super) last: Option<Last>,
     /// Whether the cup of the virtual bench is lifted.
     pub(super) cup_lifted: bool,
     /// How far the tin of the virtual bench is tipped.
@@ -152,7 +146,7 @@ impl App {
         let screen = if book.waiting.is_empty() {
             Screen::Colours(Colours::all(&catalogue))
         } else {
-            Screen::Waiting { selected: 0 }
+            Screen::Unfinished { selected: 0 }
         };
         Self {
             scale: ScaleWatch::new(rules, settings.has_scale),
@@ -161,6 +155,7 @@ impl App {
             screen,
             prompt: None,
             help: false,
+            bindings: Bindings::default(),
             hands_free: true,
             look_only: book.look_only,
             waiting: book.waiting,
@@ -194,6 +189,11 @@ impl App {
             Screen::Bench(bench) => Some(bench),
             _ => None,
         }
+    }
+
+    /// Whether all that was said is on disk.
+    pub fn all_saved(&self) -> bool {
+        self.saving.all_saved()
     }
 
     pub(super) fn say(&mut self, text: impl Into<String>) {

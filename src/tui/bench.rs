@@ -24,6 +24,8 @@ pub struct Bench {
     selected: usize,
     /// A weight that was settled before the last event counts for no further one: the reading must be new.
     settled_before: Option<Grams>,
+    /// Whether the ways out are shown while the pour is still under way.
+    pub peek: bool,
 }
 
 /// What a step at the bench did.
@@ -50,8 +52,11 @@ pub enum Happened {
     Complete,
     /// The mix is done.
     Finished,
-    /// The mix was given up; true if the same is to be begun again.
-    Abandoned(bool),
+    /// The mix was given up.
+    Abandoned {
+        /// Whether the same is to be begun again.
+        again: bool,
+    },
     /// The mix was put aside.
     Aside,
     /// Anything else.
@@ -79,7 +84,7 @@ impl From<Refusal> for BenchError {
 }
 
 /// What every step needs from outside.
-pub struct Hands<'a> {
+pub struct Tools<'a> {
     /// Where identities come from.
     pub ids: &'a mut Ids,
     /// Who is at the bench.
@@ -90,10 +95,10 @@ pub struct Hands<'a> {
 
 impl Bench {
     /// Begins a mix.
-    pub fn begin(start: Start, number: u32, hands: &mut Hands<'_>) -> Result<(Self, Step), BenchError> {
-        let mix = hands.ids.mix(hands.now.stamp);
-        let id = hands.ids.event(hands.now.stamp);
-        let (journal, envelope) = Journal::begin(mix, &Event::Started(start), id, hands.now.stamp, hands.by)?;
+    pub fn begin(start: Start, number: u32, tools: &mut Tools<'_>) -> Result<(Self, Step), BenchError> {
+        let mix = tools.ids.mix(tools.now.stamp);
+        let id = tools.ids.event(tools.now.stamp);
+        let (journal, envelope) = Journal::begin(mix, &Event::Started(start), id, tools.now.stamp, tools.by)?;
         let step = Step { envelopes: vec![envelope], happened: Some(Happened::Changed) };
         Ok((Self::resume(journal, number), step))
     }
@@ -102,7 +107,7 @@ impl Bench {
     pub fn resume(journal: Journal, number: u32) -> Self {
         let lines = journal.session().recipe().lines().len();
         let ways = journal.session().ways();
-        Self { journal, number, last_event: vec![None; lines], ways, selected: 0, settled_before: None }
+        Self { journal, number, last_event: vec![None; lines], ways, selected: 0, settled_before: None, peek: false }
     }
 
     /// The mix.
@@ -199,37 +204,34 @@ impl Bench {
         &mut self,
         scale: &ScaleWatch,
         hands_free: bool,
-        hands: &mut Hands<'_>,
+        tools: &mut Tools<'_>,
     ) -> Result<Step, BenchError> {
-        match self.dwell(scale, hands.now) {
-            Some(steady) if hands_free && steady >= DWELL_MS => self.take(scale, hands),
+        match self.dwell(scale, tools.now) {
+            Some(steady) if hands_free && steady >= DWELL_MS => self.take(scale, tools),
             _ => Ok(Step::default()),
         }
     }
 
     /// Takes what the cup holds now: a pour, or what was drawn off.
-    pub fn take(&mut self, scale: &ScaleWatch, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
-        if self.session().phase() == Phase::Complete {
-            return self.finish(hands);
-        }
+    pub fn take(&mut self, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let net = self.settled(scale)?;
         let event = if self.session().phase() == Phase::Drawing {
             self.session().take_drawn(net, How::Scale)?
         } else {
             self.session().take(net, How::Scale)?
         };
-        self.record(&event, hands)
+        self.record(&event, tools)
     }
 
     /// Takes a typed amount: what went in of the current toner, or what was taken out while drawing off.
-    pub fn take_typed(&mut self, amount: Grams, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
+    pub fn take_typed(&mut self, amount: Grams, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let holds = self.session().holds();
         let event = if self.session().phase() == Phase::Drawing {
             self.session().take_drawn(holds - amount, How::Typed)?
         } else {
             self.session().take(holds + amount, How::Typed)?
         };
-        self.record(&event, hands)
+        self.record(&event, tools)
     }
 
     /// Says that what was poured was another toner; typed grams where there is no scale.
@@ -238,109 +240,109 @@ impl Bench {
         toner: TonerCode,
         typed: Option<Grams>,
         scale: &ScaleWatch,
-        hands: &mut Hands<'_>,
+        tools: &mut Tools<'_>,
     ) -> Result<Step, BenchError> {
         let (reading, how) = match typed {
             Some(amount) => (self.session().holds() + amount, How::Typed),
             None => (self.settled(scale)?, How::Scale),
         };
         let event = self.session().take_wrong(toner, None, reading, how)?;
-        self.record(&event, hands)
+        self.record(&event, tools)
     }
 
     /// Takes another tin of the current toner; what came from the old one is booked to it first.
-    pub fn next_tin(&mut self, tin: &str, scale: &ScaleWatch, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
+    pub fn next_tin(&mut self, tin: &str, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let Some(line) = self.session().current() else { return Err(Refusal::NotComplete.into()) };
         let toner = self.toner_at(line)?;
-        let mut step = self.book_part(scale, hands)?;
-        step.add(self.record(&Event::TinTaken { toner, tin: tin.to_owned() }, hands)?);
+        let mut step = self.book_part(scale, tools)?;
+        step.add(self.record(&Event::TinTaken { toner, tin: tin.to_owned() }, tools)?);
         Ok(step)
     }
 
     /// Turns to another toner; what was poured of this one is booked first.
-    pub fn turn_to(&mut self, line: usize, scale: &ScaleWatch, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
-        let mut step = self.book_part(scale, hands)?;
+    pub fn turn_to(&mut self, line: usize, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let mut step = self.book_part(scale, tools)?;
         let event = self.session().turn_to(line)?;
-        step.add(self.record(&event, hands)?);
+        step.add(self.record(&event, tools)?);
         Ok(step)
     }
 
     /// Books what has been poured so far as one of several goes, if anything has.
-    fn book_part(&mut self, scale: &ScaleWatch, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
+    fn book_part(&mut self, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let session = self.session();
         let floor = session.limits().division.grams();
         let poured = self.net(scale).is_some_and(|net| net >= session.holds() + floor);
-        if poured && session.phase() == Phase::Weighing { self.take(scale, hands) } else { Ok(Step::default()) }
+        if poured && session.phase() == Phase::Weighing { self.take(scale, tools) } else { Ok(Step::default()) }
     }
 
     /// Goes the way that is marked, or the one with that number (from 0).
-    pub fn choose(&mut self, which: Option<usize>, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
+    pub fn choose(&mut self, which: Option<usize>, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let choice = self.ways.get(which.unwrap_or(self.selected)).cloned().ok_or(Refusal::NotOpen)?;
         let event = self.session().steer(&choice)?;
-        let mut step = self.record(&event, hands)?;
+        let mut step = self.record(&event, tools)?;
         if choice.way == Way::Restart {
-            step.happened = Some(Happened::Abandoned(true));
+            step.happened = Some(Happened::Abandoned { again: true });
         }
         Ok(step)
     }
 
     /// Changes between the formula's own order and the one that risks least.
-    pub fn toggle_order(&mut self, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
+    pub fn toggle_order(&mut self, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let session = self.session();
         let own = order::formula_order(session.recipe());
         let order = if session.order() == own { least_risk(session) } else { own };
-        self.record(&Event::Reordered { order }, hands)
+        self.record(&Event::Reordered { order }, tools)
     }
 
     /// Puts the mix aside.
-    pub fn set_aside(&mut self, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
+    pub fn set_aside(&mut self, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let event = self.session().set_aside()?;
-        let mut step = self.record(&event, hands)?;
+        let mut step = self.record(&event, tools)?;
         step.happened = Some(Happened::Aside);
         Ok(step)
     }
 
     /// Takes the mix up with the cup on the scale reading so much (gross), as the book has it: what the scale
     /// shows beyond that becomes the tare. For a scale that was switched off in between.
-    pub fn take_up(&mut self, gross: Grams, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
+    pub fn take_up(&mut self, gross: Grams, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let mut step = Step::default();
         if self.session().phase() != Phase::Aside {
             let event = self.session().set_aside()?;
-            step.add(self.record(&event, hands)?);
+            step.add(self.record(&event, tools)?);
         }
         let event = self.session().take_up(gross - self.session().holds())?;
-        step.add(self.record(&event, hands)?);
+        step.add(self.record(&event, tools)?);
         Ok(step)
     }
 
     /// Takes the mix up where it was put aside, the scale's zero unchanged.
-    pub fn go_on(&mut self, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
+    pub fn go_on(&mut self, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         if self.session().phase() != Phase::Aside {
             return Ok(Step::default());
         }
         let event = self.session().take_up(self.session().tare())?;
-        self.record(&event, hands)
+        self.record(&event, tools)
     }
 
     /// Books that some of the mix was taken out without being asked for, the cup standing still on the scale.
-    pub fn taken_out(&mut self, scale: &ScaleWatch, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
+    pub fn taken_out(&mut self, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let net = self.settled(scale)?;
         let event = self.session().take_drawn(net, How::Scale)?;
-        self.record(&event, hands)
+        self.record(&event, tools)
     }
 
     /// Gives the mix up.
-    pub fn abandon(&mut self, reason: &str, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
+    pub fn abandon(&mut self, reason: &str, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let event = self.session().abandon(reason)?;
-        let mut step = self.record(&event, hands)?;
-        step.happened = Some(Happened::Abandoned(false));
+        let mut step = self.record(&event, tools)?;
+        step.happened = Some(Happened::Abandoned { again: false });
         Ok(step)
     }
 
     /// Says that the mix is done.
-    pub fn finish(&mut self, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
+    pub fn finish(&mut self, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let event = self.session().finish()?;
-        let mut step = self.record(&event, hands)?;
+        let mut step = self.record(&event, tools)?;
         step.happened = Some(Happened::Finished);
         Ok(step)
     }
@@ -350,9 +352,9 @@ impl Bench {
     }
 
     /// The one place where an event changes the mix: into the session and into an envelope at once.
-    fn record(&mut self, event: &Event, hands: &mut Hands<'_>) -> Result<Step, BenchError> {
-        let id = hands.ids.event(hands.now.stamp);
-        let envelope = self.journal.record(event, id, hands.now.stamp, hands.by)?;
+    fn record(&mut self, event: &Event, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let id = tools.ids.event(tools.now.stamp);
+        let envelope = self.journal.record(event, id, tools.now.stamp, tools.by)?;
         if let Event::Poured(pour) = event
             && let Some(slot) =
                 self.session().recipe().position(&pour.toner).and_then(|line| self.last_event.get_mut(line))
@@ -362,6 +364,7 @@ impl Bench {
         let session = self.journal.session();
         self.ways = session.ways();
         self.selected = 0;
+        self.peek = false;
         self.settled_before = matches!(event, Event::Poured(_) | Event::DrawnOff(_)).then(|| session.holds());
         let happened = match (event, session.phase()) {
             (Event::Poured(_), Phase::Over(_) | Phase::Fouled) => Happened::Over,

@@ -1,12 +1,13 @@
 //! Picking a colour by typing, and a layer of it.
 
 use crate::catalogue::{Catalogue, Colour, Found, Role, find};
+use tui_input::{Input, InputRequest};
 
 /// The colours that fit what was typed, best first.
 #[derive(Clone, Debug, Default)]
 pub struct Colours {
     /// What was typed.
-    pub query: String,
+    pub query: Input,
     /// What fits.
     pub found: Vec<Found>,
     /// Which is marked.
@@ -28,22 +29,16 @@ impl Colours {
 
     /// Looks again for what is typed now.
     pub fn search(&mut self, catalogue: &Catalogue) {
-        self.found = find(catalogue, &self.query, MOST);
+        self.found = find(catalogue, self.query.value(), MOST);
         self.selected = 0;
         self.layer = 0;
     }
 
-    /// Types a letter.
-    pub fn type_char(&mut self, letter: char, catalogue: &Catalogue) {
-        self.query.push(letter);
-        self.search(catalogue);
-    }
-
-    /// Takes the last letter back; false if there was none.
-    pub fn rub_out(&mut self, catalogue: &Catalogue) -> bool {
-        let had = self.query.pop().is_some();
-        self.search(catalogue);
-        had
+    /// Changes what is typed.
+    pub fn edit(&mut self, request: InputRequest, catalogue: &Catalogue) {
+        if self.query.handle(request).is_some_and(|change| change.value) {
+            self.search(catalogue);
+        }
     }
 
     /// Moves the mark by so many rows.

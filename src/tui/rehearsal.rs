@@ -3,6 +3,7 @@
 use super::app::{App, Screen};
 use super::keys::Action;
 use super::message::Effect;
+use crate::catalogue::Role;
 use crate::mix::Phase;
 use crate::scale::{Chance, Hand};
 use crate::units::{Grams, Moment};
@@ -29,8 +30,8 @@ pub enum Does {
     Press(Action),
     /// Moves the hand.
     Move(Hand),
-    /// Picks the colour at that place, and that layer of it.
-    Pick(usize, usize),
+    /// Picks that layer of the colour at that place.
+    Pick(usize, Role),
 }
 
 impl Rehearsal {
@@ -57,7 +58,7 @@ impl App {
             match does {
                 Does::Press(action) => self.act(action),
                 Does::Move(hand) => self.effects.push(Effect::Hand(hand)),
-                Does::Pick(colour, layer) => self.pick(colour, layer),
+                Does::Pick(colour, role) => self.pick(colour, role),
             }
         }
     }
@@ -65,7 +66,7 @@ impl App {
     fn next_of_rehearsal(&mut self) -> Option<Does> {
         let now = self.now.moment;
         match &self.screen {
-            Screen::Waiting { .. } => self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours)),
+            Screen::Unfinished { .. } => self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours)),
             Screen::Colours(_) => {
                 if !self.rehearsal.has_looked(now) {
                     return None;
@@ -75,10 +76,10 @@ impl App {
                     usize::try_from(chance.next() >> 33).unwrap_or(0).checked_rem(of).unwrap_or(0)
                 };
                 let colour = pick(&mut self.rehearsal.chance, colours);
-                let layers = self.catalogue.colours.get(colour)?.layers.len();
-                let layer = pick(&mut self.rehearsal.chance, layers);
+                let layers = &self.catalogue.colours.get(colour)?.layers;
+                let layer = pick(&mut self.rehearsal.chance, layers.len());
                 self.rehearsal.fresh_cup = false;
-                Some(Does::Pick(colour, layer))
+                Some(Does::Pick(colour, layers.get(layer)?.role))
             }
             Screen::Amount(_) if !self.rehearsal.fresh_cup => {
                 self.rehearsal.fresh_cup = true;
@@ -87,7 +88,7 @@ impl App {
             }
             Screen::Amount(amount) => {
                 let ready = !amount.awaiting_cup;
-                (ready && self.rehearsal.has_looked(now)).then_some(Does::Press(Action::Enter))
+                (ready && self.rehearsal.has_looked(now)).then_some(Does::Press(Action::Accept))
             }
             Screen::Bench(bench) => {
                 let (phase, next) = (bench.session().phase(), bench.next());
@@ -104,8 +105,11 @@ impl App {
                         self.rehearsal.moved_for = Some(next);
                         Some(Does::Move(Hand::DrawOff(draw.unwrap_or(Grams::ZERO))))
                     }
-                    Phase::Over(_) | Phase::Fouled | Phase::Complete | Phase::Finished | Phase::Abandoned => {
-                        self.rehearsal.has_looked(now).then_some(Does::Press(Action::Enter))
+                    Phase::Over(_) | Phase::Fouled => {
+                        self.rehearsal.has_looked(now).then_some(Does::Press(Action::Accept))
+                    }
+                    Phase::Complete | Phase::Finished | Phase::Abandoned => {
+                        self.rehearsal.has_looked(now).then_some(Does::Press(Action::Finish))
                     }
                     _ => None,
                 }
