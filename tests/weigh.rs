@@ -23,12 +23,8 @@ impl Bench {
 
     fn speaking(name: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
-        let manner = Manner {
-            shape: shape::by_name(name).unwrap(),
-            spec: Spec::default(),
-            seed: 5,
-            streams: true,
-        };
+        let manner =
+            Manner { shape: shape::by_name(name).unwrap(), spec: Spec::default(), seed: 5, streams: true };
         let scale = StandIn::on_pty(&folder.path().join("scale"), manner).unwrap();
         Self { folder, scale }
     }

@@ -79,10 +79,13 @@ impl Terminal {
 
     /// Another size.
     pub fn resize(&self, columns: u16, rows: u16) {
-        self.shared.0.lock().unwrap().parser.screen_mut().set_size(
-            NonZeroU16::new(rows).unwrap(),
-            NonZeroU16::new(columns).unwrap(),
-        );
+        self.shared
+            .0
+            .lock()
+            .unwrap()
+            .parser
+            .screen_mut()
+            .set_size(NonZeroU16::new(rows).unwrap(), NonZeroU16::new(columns).unwrap());
         self.master.resize(PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 }).unwrap();
     }
 
