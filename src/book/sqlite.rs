@@ -94,7 +94,7 @@ fn is_a_book(connection: &Connection, path: &Path) -> Result<(), StoreError> {
         ))
     };
     match read() {
-        Ok((APPLICATION_ID, _, _)) | Ok((0, 0, 0)) => Ok(()),
+        Ok((APPLICATION_ID, _, _) | (0, 0, 0)) => Ok(()),
         // A book whose very first opening was cut off between its tables and its mark.
         Ok((0, version, _))
             if version <= migrations::latest() && migrations::verify(connection).is_ok() && version > 0 =>
