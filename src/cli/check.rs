@@ -51,6 +51,7 @@ const LISTEN_MS: u64 = 3_000;
 pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let scale = places.scale()?;
     let mut checks = files(places)?;
+    // The book's own finding belongs here, between the files and the scale.
     checks.push(match &scale {
         Some(scale) => weigh(scale)?,
         None => {

@@ -1,7 +1,7 @@
 //! The colour and layer a command is about, found by code or by name.
 
 use super::CliError;
-use crate::catalogue::{Catalogue, Colour, Role, STANDARD, Word, find};
+use crate::catalogue::{Catalogue, Colour, Found, Role, STANDARD, Word, find};
 use crate::mix::Recipe;
 use std::collections::BTreeSet;
 
@@ -37,8 +37,18 @@ fn colour<'a>(catalogue: &'a Catalogue, wanted: &str, variant: Option<&str>) -> 
     let mut found: Vec<&Colour> =
         catalogue.colours.iter().filter(|colour| colour.name.to_lowercase() == folded).collect();
     if found.is_empty() && !wanted.is_empty() {
-        let places = find(catalogue, wanted, usize::MAX);
-        found = places.iter().filter_map(|place| catalogue.colours.get(place.colour)).collect();
+        // Letters found here and there are good enough for a list to pick from, but not for a mix: each word
+        // has to stand in one piece.
+        let words = wanted.split_whitespace().count();
+        let whole = |place: &Found| {
+            [&place.code, &place.name, &place.variant, &place.finish].map(Vec::len).into_iter().sum::<usize>()
+                <= words
+        };
+        found = find(catalogue, wanted, usize::MAX)
+            .into_iter()
+            .filter(whole)
+            .filter_map(|place| catalogue.colours.get(place.colour))
+            .collect();
     }
     let codes: BTreeSet<&str> = found.iter().map(|colour| colour.code.as_str()).collect();
     match (found.as_slice(), codes.len()) {
@@ -124,6 +134,8 @@ mod tests {
     #[case("PB-3140", None, "PB-3140 standard")]
     #[case("pb-3140", None, "PB-3140 standard")]
     #[case("gannet white", None, "PB-3140 standard")]
+    #[case("white gann", None, "PB-3140 standard")]
+    #[case("fohn", None, "PB-2240 standard")]
     #[case("gannet", None, "PB-3140 standard")]
     #[case("Shale Drizzle", None, "PB-2204 standard")]
     #[case("Shale Drizzle", Some("coarser"), "PB-2204 coarser")]
@@ -139,6 +151,7 @@ mod tests {
 
     #[rstest]
     #[case("PB", None, "could be any of")]
+    #[case("gnnt wht", None, "no colour 'gnnt wht'")]
     #[case("zzzz", None, "no colour 'zzzz'")]
     #[case("", None, "no colour ''")]
     #[case("PB-2204", Some("finer"), "no variant 'finer'")]

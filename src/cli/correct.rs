@@ -221,7 +221,7 @@ fn text(situation: &Situation<'_>, in_cup: &InCup, cup_known: bool) -> Vec<Strin
             choice.extra_cost.map_or_else(|| "?".to_owned(), |cost| cost.with_decimals(2)),
             choice.final_mass.shown(division),
             choice.final_volume.with_decimals(0),
-            worst(recipe, choice),
+            worst(situation, choice),
             doubts.join(", "),
         ]);
     }
@@ -293,12 +293,15 @@ fn what_to_do(choice: &Choice, division: Division) -> String {
     }
 }
 
-fn worst(recipe: &Recipe, choice: &Choice) -> String {
+fn worst(situation: &Situation<'_>, choice: &Choice) -> String {
     if choice.right {
         return "right".to_owned();
     }
+    if situation.foreign.is_positive() {
+        return "not right".to_owned();
+    }
     let named = choice.worst.and_then(|worst| {
-        let line = recipe.lines().get(worst.line)?;
+        let line = situation.recipe.lines().get(worst.line)?;
         Some(format!("{} {}", line.toner, worst.deviation.signed_percent(1)))
     });
     named.unwrap_or_default()

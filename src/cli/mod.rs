@@ -116,4 +116,16 @@ mod tests {
     fn the_command_line_holds_together() {
         Cli::command().debug_assert();
     }
+
+    #[test]
+    fn every_command_and_every_option_has_words() {
+        let mut root = Cli::command();
+        root.build();
+        for command in root.get_subcommands().filter(|command| command.get_name() != "help") {
+            assert!(command.get_about().is_some(), "{}", command.get_name());
+            for argument in command.get_arguments() {
+                assert!(argument.get_help().is_some(), "{} {}", command.get_name(), argument.get_id());
+            }
+        }
+    }
 }

@@ -191,3 +191,33 @@ impl Candidate {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scale::{Manner, Spec, StandIn};
+
+    #[test]
+    fn what_speaks_is_found_by_listening_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        for name in ["sma", "header-comma", "sign-digits-unit"] {
+            let link = folder.path().join(name);
+            let shape = shape::by_name(name).unwrap();
+            let manner = Manner { shape, spec: Spec::default(), seed: 1, streams: true };
+            let bench = StandIn::on_pty(&link, manner).unwrap();
+            let heard = listen(link.to_str().unwrap(), &Stop::on_signals().unwrap()).unwrap();
+            let address = heard.address.unwrap();
+            assert!(address.contains(&format!("shape={name}")), "{name}: {address}");
+            assert!(address.parse::<Address>().is_ok(), "{address}");
+            assert_eq!(bench.truth().unwrap().received, b"", "{name} was sent something");
+        }
+    }
+
+    #[test]
+    fn a_port_that_is_gone_says_so() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("none");
+        let heard = listen(path.to_str().unwrap(), &Stop::on_signals().unwrap()).unwrap();
+        assert!(heard.problem.unwrap().contains("is not there"));
+    }
+}
