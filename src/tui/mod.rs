@@ -1,1 +1,8 @@
 //! The full screen: state, update, view.
+
+pub mod keys;
+pub mod screens;
+pub mod terminal;
+pub mod text;
+pub mod theme;
+pub mod widgets;

@@ -1,0 +1,225 @@
+//! What a key can do. Each action has a name for settings, a word or two for the bottom line and a sentence
+//! for the help.
+
+/// Where a key is pressed: what the person is doing at that moment.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Context {
+    /// A toner is to be poured.
+    Bench,
+    /// A pour is over, or something does not belong: a way out is to be chosen.
+    Ways,
+    /// Some of the mix is to be taken out.
+    Drawing,
+    /// Everything is in.
+    Complete,
+    /// A colour is to be found by typing.
+    Colours,
+    /// How much, into which cup, in which order.
+    Amount,
+    /// The mixes that wait to be taken up again.
+    Unfinished,
+    /// A line of text is asked for.
+    Prompt,
+    /// Yes or no.
+    Confirm,
+    /// The help is on the screen.
+    Help,
+    /// Another program has the book: one can look, not weigh.
+    Look,
+    /// Anywhere else, and everywhere beside the others.
+    Everywhere,
+}
+
+impl Context {
+    /// All of them.
+    pub const ALL: [Self; 12] = [
+        Self::Bench,
+        Self::Ways,
+        Self::Drawing,
+        Self::Complete,
+        Self::Colours,
+        Self::Amount,
+        Self::Unfinished,
+        Self::Prompt,
+        Self::Confirm,
+        Self::Help,
+        Self::Look,
+        Self::Everywhere,
+    ];
+
+    /// The name in settings.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Bench => "bench",
+            Self::Ways => "ways",
+            Self::Drawing => "drawing",
+            Self::Complete => "complete",
+            Self::Colours => "colours",
+            Self::Amount => "amount",
+            Self::Unfinished => "unfinished",
+            Self::Prompt => "prompt",
+            Self::Confirm => "confirm",
+            Self::Help => "help",
+            Self::Look => "look",
+            Self::Everywhere => "everywhere",
+        }
+    }
+
+    /// The context of that name.
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|context| context.name() == name)
+    }
+
+    /// What the person is doing, as the help's heading.
+    pub const fn heading(self) -> &'static str {
+        match self {
+            Self::Bench => "Weighing",
+            Self::Ways => "Choosing a way out",
+            Self::Drawing => "Drawing off",
+            Self::Complete => "Everything is in",
+            Self::Colours => "Finding a colour",
+            Self::Amount => "How much, and into which cup",
+            Self::Unfinished => "Mixes to go on with",
+            Self::Prompt => "Typing",
+            Self::Confirm => "Yes or no",
+            Self::Help => "This page",
+            Self::Look => "Looking only",
+            Self::Everywhere => "Everywhere",
+        }
+    }
+
+    /// Whether letters and digits are text here, so that no action may be bound to one.
+    pub const fn is_typing(self) -> bool {
+        matches!(self, Self::Colours | Self::Amount | Self::Prompt)
+    }
+}
+
+macro_rules! actions {
+    ($($(#[$meta:meta])* $variant:ident = $name:literal, $label:literal, $sentence:literal;)+) => {
+        /// Something a key can do.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+        pub enum Action {
+            $($(#[$meta])* #[doc = $sentence] $variant),+
+        }
+
+        impl Action {
+            /// All of them.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
+
+            /// The name in settings, as `next-tin`.
+            pub const fn name(self) -> &'static str {
+                match self { $(Self::$variant => $name),+ }
+            }
+
+            /// What it does, in a sentence.
+            pub const fn sentence(self) -> &'static str {
+                match self { $(Self::$variant => $sentence),+ }
+            }
+
+            const fn plain_label(self) -> &'static str {
+                match self { $(Self::$variant => $label),+ }
+            }
+        }
+    };
+}
+
+actions! {
+    Take = "take", "take it",
+        "Takes what the cup holds now as poured; where it is short, as one of several goes.";
+    Finish = "finish", "finish", "Says that the mix is done.";
+    NextTin = "next-tin", "next tin", "Takes another tin of this toner; what came from the old one is booked to it first.";
+    WrongToner = "wrong-toner", "wrong toner", "Says that what was poured is another toner than the one that was due.";
+    TypeWeight = "type-weight", "type a weight", "Takes a weight that is typed instead of read from the scale.";
+    HandsFree = "hands-free", "hands-free", "Turns taking a steady right pour without a key on or off.";
+    Ways = "options", "options", "Shows what could be done if the pour stopped here.";
+    JumpToToner = "jump-to-toner", "jump to", "Turns to another toner; what was poured of this one is booked first.";
+    Order = "order", "order", "Changes between the formula's own pour order and the one that risks least.";
+    TakenOut = "taken-out", "taken out", "Books that some of the mix was taken out of the cup.";
+    SetAside = "set-aside", "put aside", "Puts the mix aside to go on with it later.";
+    Abandon = "abandon", "give up", "Gives the mix up; asks why.";
+    Choose1 = "choose-option-1", "choose", "Takes the first way out.";
+    Choose2 = "choose-option-2", "choose", "Takes the second way out.";
+    Choose3 = "choose-option-3", "choose", "Takes the third way out.";
+    Choose4 = "choose-option-4", "choose", "Takes the fourth way out.";
+    Choose5 = "choose-option-5", "choose", "Takes the fifth way out.";
+    Choose6 = "choose-option-6", "choose", "Takes the sixth way out.";
+    Colours = "colours", "colours", "Opens the colours, to begin a mix.";
+    Unfinished = "unfinished", "unfinished", "Opens the mixes that wait to be taken up again.";
+    SaveAgain = "save-again", "save again", "Tries once more to write into the book what is not saved.";
+    TipMore = "tip-more", "tip", "Tips the tin further, at the virtual bench.";
+    TipLess = "tip-less", "tip", "Tips the tin less far, at the virtual bench.";
+    Upright = "upright", "upright", "Sets the tin upright, at the virtual bench.";
+    LiftCup = "lift-cup", "lift cup", "Lifts the cup off the scale or puts it back, at the virtual bench.";
+    Up = "up", "move", "Moves the mark up.";
+    Down = "down", "move", "Moves the mark down.";
+    PageUp = "page-up", "page", "Moves the mark up by a screenful.";
+    PageDown = "page-down", "page", "Moves the mark down by a screenful.";
+    Previous = "previous", "which", "Turns to the one before.";
+    Next = "next", "which", "Turns to the one after.";
+    Accept = "accept", "accept", "Takes what is marked or typed.";
+    Refuse = "refuse", "no", "Says no.";
+    Back = "back", "back", "Goes back one step; nothing is changed.";
+    EraseBack = "erase-back", "erase", "Erases the character before the cursor.";
+    EraseForward = "erase-forward", "erase", "Erases the character at the cursor.";
+    EraseAll = "erase-all", "erase all", "Erases all that was typed.";
+    CursorLeft = "cursor-left", "cursor", "Moves the cursor one character left.";
+    CursorRight = "cursor-right", "cursor", "Moves the cursor one character right.";
+    CursorStart = "cursor-start", "cursor", "Moves the cursor to the beginning.";
+    CursorEnd = "cursor-end", "cursor", "Moves the cursor to the end.";
+    Help = "help", "help", "Shows every key that does something here.";
+    Suspend = "suspend", "suspend", "Stops the program for a while and goes back to the shell.";
+    Quit = "quit", "quit", "Ends the program; a mix under way can be taken up again.";
+}
+
+impl Action {
+    /// The action of that name.
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|action| action.name() == name)
+    }
+
+    /// What it does, in a word or two for the bottom line.
+    pub const fn label(self, context: Context) -> &'static str {
+        match (self, context) {
+            (Self::Accept, Context::Colours) => "how much",
+            (Self::Accept, Context::Amount) => "begin",
+            (Self::Accept, Context::Unfinished) => "go on with it",
+            (Self::Accept, Context::Confirm) => "yes",
+            (Self::Accept, Context::Ways) => "take the marked one",
+            (Self::Take, Context::Drawing) => "taken out",
+            (Self::Up | Self::Down, Context::Amount) => "cup",
+            (Self::Previous | Self::Next, Context::Colours) => "layer",
+            (Self::TipMore | Self::TipLess, Context::Drawing) => "draw",
+            _ => self.plain_label(),
+        }
+    }
+
+    /// Which way out it chooses, from 0.
+    pub const fn choice(self) -> Option<usize> {
+        Some(match self {
+            Self::Choose1 => 0,
+            Self::Choose2 => 1,
+            Self::Choose3 => 2,
+            Self::Choose4 => 3,
+            Self::Choose5 => 4,
+            Self::Choose6 => 5,
+            _ => return None,
+        })
+    }
+
+    /// Whether holding the key down does it again and again. What takes or books something never does.
+    pub const fn repeats(self) -> bool {
+        matches!(
+            self,
+            Self::TipMore
+                | Self::TipLess
+                | Self::Up
+                | Self::Down
+                | Self::PageUp
+                | Self::PageDown
+                | Self::EraseBack
+                | Self::EraseForward
+                | Self::CursorLeft
+                | Self::CursorRight
+        )
+    }
+}

@@ -1,0 +1,186 @@
+//! How much, into which cup, in which order; and what cannot be weighed so, before the first pour.
+
+use super::frame::{Chrome, Top};
+use crate::catalogue::Cup;
+use crate::mix::{Recipe, Targets};
+use crate::tui::text;
+use crate::tui::theme::{Meaning, Theme};
+use crate::tui::widgets::prompt::Input;
+use crate::tui::widgets::{pen, proportion};
+use crate::units::{Division, Grams, Millilitres};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+/// How much is to be mixed.
+#[derive(Clone, Copy, Debug)]
+pub struct AmountView<'a> {
+    /// What.
+    pub recipe: &'a Recipe,
+    /// The volume being typed.
+    pub input: Input<'a>,
+    /// Why what was typed is no volume, in a sentence.
+    pub error: Option<&'a str>,
+    /// What the layer comes to in that volume, in the pour order; none while there is no volume.
+    pub targets: Option<&'a Targets>,
+    /// The least that can be weighed on this scale.
+    pub smallest: Option<Grams>,
+    /// Which toners are below it, as places in the recipe.
+    pub too_small: &'a [usize],
+    /// The least volume in which everything can be weighed.
+    pub smallest_volume: Option<Millilitres>,
+    /// The shop's cups.
+    pub cups: &'a [Cup],
+    /// Which is marked.
+    pub cup: usize,
+    /// Whether the order is the one that risks least, not the formula's own.
+    pub least_risk: bool,
+    /// What the scale shows in.
+    pub division: Division,
+    /// The most the scale weighs, cup included.
+    pub capacity: Option<Grams>,
+    /// How the scale is, in a word; empty if there is nothing to say.
+    pub link_words: &'a str,
+    /// What is about it.
+    pub chrome: Chrome<'a>,
+}
+
+/// Columns of what is asked, on the left.
+const LEFT: u16 = 34;
+
+/// Draws it.
+pub fn draw(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let title = format!("{} {} {}", view.recipe.name, theme.symbols.dot, view.recipe.role.name());
+    let scale = if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
+    let top = Top { title: &title, middle: "how much", right: &scale, right_meaning: Meaning::Plain };
+    let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
+    let body = pen::rows(body, 1, body.height);
+    draw_asked(view, pen::columns(body, 3, LEFT), buf, theme);
+    let right = pen::columns(body, LEFT.saturating_add(5), body.width);
+    let right = Rect { width: right.width.saturating_sub(2).min(64), ..right };
+    draw_targets(view, right, buf, theme);
+}
+
+fn draw_asked(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let muted = theme.style(Meaning::Muted);
+    let row = pen::rows(area, 0, 1);
+    let x = pen::put(buf, row, row.x, row.y, "volume  ", muted);
+    view.input.draw(Rect { x, width: row.right().saturating_sub(x), ..row }.intersection(row), buf, theme);
+    let (words, meaning) = match view.error {
+        Some(error) => (format!("{} {error}", theme.symbols.alert), Meaning::Error),
+        None => ("as 350 mL, 0.5 L, 12 fl oz, 1 qt".to_owned(), Meaning::Muted),
+    };
+    for (line, y) in text::wrap(&words, area.width).iter().take(3).zip(area.y.saturating_add(1)..area.bottom()) {
+        pen::put(buf, area, area.x, y, line, theme.style(meaning));
+    }
+    let order = pen::rows(area, 5, 2);
+    pen::put(buf, order, order.x, order.y, "order   ", muted);
+    let words = if view.least_risk { "the one that risks least" } else { "the formula's own" };
+    pen::put(buf, order, order.x.saturating_add(8), order.y, words, theme.style(Meaning::Value));
+    draw_cups(view, pen::rows(area, 7, area.height.saturating_sub(7)), buf, theme);
+}
+
+fn draw_cups(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let muted = theme.style(Meaning::Muted);
+    let signs = theme.symbols;
+    let (brim_end, tare_end) = (area.x.saturating_add(19), area.x.saturating_add(29));
+    pen::put(buf, area, area.x.saturating_add(2), area.y, "cup", muted);
+    pen::put_right(buf, area, brim_end, area.y, "brim", muted);
+    pen::put_right(buf, area, tare_end, area.y, "weighs", muted);
+    let room = usize::from(area.height.saturating_sub(1));
+    let first = pen::first_row(view.cup, view.cups.len(), room);
+    let rows = view.cups.iter().enumerate().skip(first).take(room);
+    for ((at, cup), y) in rows.zip(area.y.saturating_add(1)..area.bottom()) {
+        let marked = at == view.cup;
+        let style = theme.style(if marked { Meaning::Title } else { Meaning::Plain });
+        if marked {
+            pen::put(buf, area, area.x, y, signs.pointer, theme.style(Meaning::KeyHint));
+        }
+        pen::put(buf, area, area.x.saturating_add(2), y, &text::fit(&cup.name, 10, signs.ellipsis), style);
+        pen::put_right(buf, area, brim_end, y, &format!("{} mL", cup.brim), style);
+        let tare = cup.tare.map_or_else(|| "?".to_owned(), |tare| format!("{} g", tare.shown(view.division)));
+        pen::put_right(buf, area, tare_end, y, &tare, style);
+        if view.targets.is_some_and(|targets| targets.volume > cup.brim) {
+            pen::put(buf, area, tare_end.saturating_add(2), y, signs.alert, theme.style(Meaning::Over));
+        }
+    }
+}
+
+/// What goes in, in pour order, and what the cup should read after each.
+fn draw_targets(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let Some(targets) = view.targets else {
+        let words = "type how much to mix";
+        pen::put(buf, area, area.x, area.y, words, theme.style(Meaning::Muted));
+        return;
+    };
+    let muted = theme.style(Meaning::Muted);
+    let plain = theme.style(Meaning::Plain);
+    let warnings = warnings(view, targets, area.width);
+    let count = u16::try_from(warnings.len()).unwrap_or(u16::MAX);
+    let mut y = area.y;
+    for (line, meaning) in &warnings {
+        pen::put(buf, area, area.x, y, line, theme.style(*meaning));
+        y = y.saturating_add(1);
+    }
+    if count > 0 {
+        y = y.saturating_add(1);
+    }
+    let (target_end, reads_end) = (area.right().saturating_sub(11), area.right());
+    pen::put(buf, area, area.x.saturating_add(2), y, "toner", muted);
+    pen::put_right(buf, area, target_end, y, "target", muted);
+    pen::put_right(buf, area, reads_end, y, "cup reads", muted);
+    y = y.saturating_add(1);
+    let last = area.bottom().saturating_sub(1);
+    for target in &targets.pours {
+        if y >= last {
+            pen::put(buf, area, area.x.saturating_add(2), y, theme.symbols.ellipsis, muted);
+            return;
+        }
+        let Some(line) = view.recipe.lines().get(target.line) else { continue };
+        let small = view.too_small.contains(&target.line);
+        let style = if small { theme.style(Meaning::Doubt) } else { plain };
+        if small {
+            pen::put(buf, area, area.x, y, theme.symbols.alert, style);
+        }
+        let x = pen::put(buf, area, area.x.saturating_add(2), y, line.toner.as_str(), style).saturating_add(2);
+        let room = target_end.saturating_sub(11).saturating_sub(x);
+        pen::put(buf, area, x, y, &text::fit(&line.name, room, theme.symbols.ellipsis), style);
+        pen::put_right(buf, area, target_end, y, &proportion::asked(target.exact, view.division), style);
+        let reads = target.shown_cumulative.shown(view.division);
+        pen::put_right(buf, area, reads_end, y, &reads, style);
+        y = y.saturating_add(1);
+    }
+    let total = format!("{} g for {} mL", targets.shown_total().shown(view.division), targets.volume.with_decimals(0));
+    pen::put_right(buf, area, reads_end, y, &total, theme.style(Meaning::Value));
+}
+
+/// What stands against this amount in this cup on this scale, in sentences.
+fn warnings(view: &AmountView<'_>, targets: &Targets, width: u16) -> Vec<(String, Meaning)> {
+    let mut sentences: Vec<(String, Meaning)> = Vec::new();
+    if let Some(cup) = view.cups.get(view.cup) {
+        if targets.volume > cup.brim {
+            sentences.push((format!("it does not fit into cup {}: choose a larger one", cup.name), Meaning::Over));
+        }
+        let gross = cup.tare.unwrap_or(Grams::ZERO) + targets.mass;
+        if let Some(most) = view.capacity.filter(|most| gross > *most) {
+            let (gross, most) = (gross.shown(view.division), most.shown(view.division));
+            sentences.push((format!("with the cup it is {gross} g, and the scale weighs {most} g at most"), Meaning::Over));
+        }
+    }
+    let code = |line: &usize| view.recipe.lines().get(*line).map(|line| line.toner.as_str());
+    let codes: Vec<&str> = view.too_small.iter().filter_map(code).collect();
+    if let (false, Some(smallest)) = (codes.is_empty(), view.smallest) {
+        let least = smallest.with_decimals(view.division.decimals());
+        let verb = if codes.len() == 1 { "is" } else { "are" };
+        let mut sentence = format!("{} {verb} below {least} g, the least this scale weighs well", codes.join(", "));
+        if let Some(volume) = view.smallest_volume {
+            // Rounded up: at the volume that is named it must be true.
+            let whole = volume.decimal().ceil();
+            sentence.push_str(&format!("; from {whole} mL on everything can be weighed"));
+        }
+        sentences.push((sentence, Meaning::Doubt));
+    }
+    let lines = |(sentence, meaning): (String, Meaning)| {
+        text::wrap(&sentence, width).into_iter().map(move |line| (line, meaning))
+    };
+    sentences.into_iter().flat_map(lines).collect()
+}

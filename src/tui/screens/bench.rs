@@ -1,0 +1,183 @@
+//! The bench: the cup, the one big number, the close-up and the record; the ways out when a pour is over.
+
+mod figure;
+mod picture;
+
+use super::frame::{Chrome, Top};
+use crate::mix::{Choice, Phase, Session};
+use crate::tui::text;
+use crate::tui::theme::{Meaning, Theme};
+use crate::tui::widgets::digits::Big;
+use crate::tui::widgets::options::Options;
+use crate::tui::widgets::pen;
+use crate::tui::widgets::record::{Record, SavedState};
+use crate::units::Grams;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+/// A mix on the scale.
+#[derive(Clone, Debug)]
+pub struct BenchView<'a> {
+    /// The mix.
+    pub session: &'a Session,
+    /// Its number in the book.
+    pub mix_number: Option<u32>,
+    /// What the cup holds by the scale, its own weight taken off. None if there is no number to trust: then
+    /// none is shown.
+    pub net: Option<Grams>,
+    /// Whether the weight stands still.
+    pub steady: bool,
+    /// Why there is no number, or none to take yet, in a sentence.
+    pub doubt: Option<&'a str>,
+    /// How the scale is, in a word: `steady`, `moving`, `lost`.
+    pub link_words: &'a str,
+    /// How many readings come in a second.
+    pub readings_per_second: Option<u8>,
+    /// By place in the recipe: whether the last that happened to the toner is saved; none if nothing did.
+    pub saved: &'a [Option<SavedState>],
+    /// The ways out, the most sparing first; with the cup as it is now.
+    pub ways: &'a [Choice],
+    /// Which of them is marked.
+    pub selected: usize,
+    /// Whether the ways out are looked at while the toner is still being poured.
+    pub peek: bool,
+    /// Whether a steady right pour is taken without a key.
+    pub hands_free: bool,
+    /// How far the hands-free taking has come, in percent; none while nothing is about to be taken.
+    pub dwell: Option<u8>,
+    /// What the cup is going to read when the tin is set upright now.
+    pub landing: Option<Grams>,
+    /// How far the tin is tipped at the virtual bench, in percent; none with a real scale.
+    pub tip: Option<u8>,
+    /// What is about it.
+    pub chrome: Chrome<'a>,
+}
+
+/// Columns of the cup with its marks: beside the digits, and where there is more room.
+const CUP_NARROW: u16 = 31;
+const CUP_WIDE: u16 = 37;
+/// From here on the ways out have room beside the cup.
+const WIDE: u16 = 112;
+/// The rows the upper half needs: a name, a gap, five rows of digits, a line, a gap, the bar and its words.
+const UPPER: u16 = 12;
+
+/// Draws it.
+pub fn draw(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let top = top_line(view, theme);
+    let top = Top { title: &top.0, middle: &top.1, right: &top.2, right_meaning: top.3 };
+    let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
+    let record = Record { session: view.session, net: view.net, saved: view.saved };
+    // The record has what it wants as long as the upper half has what it needs; never less than four rows.
+    let spare = body.height.saturating_sub(UPPER);
+    let roomy = u16::from(body.height > UPPER.saturating_add(record.rows()).saturating_add(2));
+    let rows = record.rows().min(spare.max(5)).min(body.height);
+    let upper = pen::rows(body, 0, body.height.saturating_sub(rows).saturating_sub(roomy));
+    let lower = pen::rows(body, body.height.saturating_sub(rows), rows);
+    draw_upper(view, upper, buf, theme);
+    record.draw(lower, buf, theme);
+}
+
+fn draw_upper(view: &BenchView<'_>, upper: Rect, buf: &mut Buffer, theme: &Theme) {
+    let choosing = view.peek || matches!(view.session.phase(), Phase::Over(_) | Phase::Fouled);
+    if choosing && upper.width < WIDE {
+        draw_ways(view, upper, buf, theme);
+        return;
+    }
+    let cup_width = if upper.width < WIDE { CUP_NARROW } else { CUP_WIDE };
+    picture::cup(view).draw(pen::columns(upper, 1, cup_width), buf, theme);
+    let side = pen::columns(upper, cup_width.saturating_add(3), upper.width);
+    let side = Rect { width: side.width.saturating_sub(2), ..side };
+    if choosing {
+        draw_ways(view, side, buf, theme);
+    } else {
+        draw_pouring(view, side, buf, theme);
+    }
+}
+
+/// The title and its right part, the mix's number and volume, the scale and what that means.
+fn top_line(view: &BenchView<'_>, theme: &Theme) -> (String, String, String, Meaning) {
+    let recipe = view.session.recipe();
+    let dot = theme.symbols.dot;
+    let title = format!("{} {dot} {}", recipe.name, recipe.role.name());
+    let volume = format!("{} mL", view.session.start().volume.with_decimals(0));
+    let middle = match view.mix_number {
+        Some(number) => format!("mix {number:04} {dot} {volume}"),
+        None => volume,
+    };
+    let rate = view.readings_per_second.map(|rate| format!("  {rate}/s")).unwrap_or_default();
+    let meaning = match (view.net, view.steady) {
+        (None, _) => Meaning::Doubt,
+        (Some(_), true) => Meaning::Steady,
+        (Some(_), false) => Meaning::Moving,
+    };
+    (title, middle, format!("scale  {}{rate}", view.link_words), meaning)
+}
+
+/// The toner, the big number, the readings and the close-up.
+fn draw_pouring(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let figure = figure::figure(view);
+    let big = Big { number: figure.number.clone(), words: figure.words.clone(), meaning: figure.meaning };
+    // What is over and above the least is put between the parts.
+    let large = big.rows(area.width, area.height.saturating_sub(9));
+    let digits = large.max(5);
+    let needed = digits.saturating_add(7);
+    let free = area.height.saturating_sub(needed);
+    let (gap, thick) = (free / 4, if free >= 6 { 2 } else { 1 });
+    let mut y = free.saturating_sub(gap.saturating_mul(3)).saturating_sub(thick - 1) / 2;
+
+    figure::heading(view, pen::rows(area, y, 1), buf, theme);
+    y = y.saturating_add(2).saturating_add(gap);
+    let room = pen::rows(area, y, digits);
+    if figure.number.is_empty() {
+        figure::words(&figure, room, buf, theme);
+    } else {
+        big.draw(room, buf, theme);
+    }
+    y = y.saturating_add(digits);
+    figure::dwell(view, pen::rows(area, y, 1), buf, theme);
+    y = y.saturating_add(1).saturating_add(gap);
+    figure::readings(view, pen::rows(area, y, 1), buf, theme);
+    y = y.saturating_add(2).saturating_add(gap);
+    if let Some(closeup) = picture::closeup(view) {
+        closeup.draw(pen::rows(area, y, thick.saturating_add(1)), buf, theme);
+    }
+}
+
+/// What is over, large where there is room, and the ways out.
+fn draw_ways(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let options = Options {
+        session: view.session,
+        ways: view.ways,
+        selected: (!view.peek).then_some(view.selected),
+    };
+    let (title, meaning) = figure::over_title(view);
+    let title = text::fit(&title, area.width.saturating_sub(4), theme.symbols.ellipsis);
+    let left = pen::columns(area, 3, area.width);
+    let big = figure::over_figure(view);
+    let spare = area.height.saturating_sub(options.rows()).saturating_sub(4);
+    let rows = if big.number.is_empty() { 0 } else { big.rows(left.width, spare.min(5)) };
+    let mut y = u16::from(area.height > options.rows().saturating_add(2));
+    if rows == 5 {
+        big.draw(pen::rows(left, y, rows), buf, theme);
+        y = y.saturating_add(rows).saturating_add(1);
+    }
+    pen::put(buf, left, left.x, left.y.saturating_add(y), &title, theme.style(meaning));
+    y = y.saturating_add(2);
+    options.draw(pen::rows(area, y, area.height.saturating_sub(y)), buf, theme);
+}
+
+/// The least one must know at the bench, a line each, the most important first.
+pub(super) fn small_lines(view: &BenchView<'_>) -> Vec<(String, Meaning)> {
+    let session = view.session;
+    let figure = figure::figure(view);
+    let mut lines = vec![(format!("{} {}", figure.number, figure.words).trim().to_owned(), figure.meaning)];
+    // Where there is no number the reason comes before anything else.
+    lines.extend(figure.lines.into_iter().map(|line| (line, Meaning::Plain)));
+    if let (Some(goal), Some(stop)) = (session.goal(), session.shown_stop()) {
+        let line = session.recipe().lines().get(goal.line);
+        let toner = line.map(|line| format!("{} {}", line.toner, line.name)).unwrap_or_default();
+        lines.push((toner, Meaning::Title));
+        lines.push((format!("stop at {}", stop.shown(session.limits().division)), Meaning::Plain));
+    }
+    lines
+}

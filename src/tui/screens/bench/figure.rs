@@ -1,0 +1,226 @@
+//! The one number and the words about it.
+
+use super::BenchView;
+use crate::mix::{Judgement, Phase};
+use crate::tui::text;
+use crate::tui::theme::{Meaning, Theme};
+use crate::tui::widgets::digits::Big;
+use crate::tui::widgets::{pen, proportion};
+use crate::units::Grams;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+/// What matters now.
+pub(in crate::tui::screens) struct Figure {
+    /// The number; empty where there is none to trust or none that matters.
+    pub(in crate::tui::screens) number: String,
+    /// What it is, or what there is instead.
+    pub(in crate::tui::screens) words: String,
+    /// What it means.
+    pub(in crate::tui::screens) meaning: Meaning,
+    /// More about it, in sentences.
+    pub(in crate::tui::screens) lines: Vec<String>,
+}
+
+impl Figure {
+    fn number(number: String, words: &str, meaning: Meaning) -> Self {
+        Self { number, words: words.to_owned(), meaning, lines: Vec::new() }
+    }
+
+    fn words(words: &str, meaning: Meaning, lines: Vec<String>) -> Self {
+        Self { number: String::new(), words: words.to_owned(), meaning, lines }
+    }
+}
+
+/// The number that matters now. A weight that cannot be trusted is never a number here.
+pub(in crate::tui::screens) fn figure(view: &BenchView<'_>) -> Figure {
+    let session = view.session;
+    let division = session.limits().division;
+    let holds = format!("{} g", session.holds().shown(division));
+    match session.phase() {
+        Phase::Weighing | Phase::Drawing if view.net.is_none() => {
+            let mut lines: Vec<String> = view.doubt.map(str::to_owned).into_iter().collect();
+            lines.push(format!("by the book the cup holds {holds}"));
+            Figure::words(&format!("scale {}", view.link_words), Meaning::Lost, lines)
+        }
+        Phase::Weighing => match view.net.and_then(|net| session.judge(net)) {
+            Some(Judgement::Short(to_go)) => {
+                Figure::number(to_go.shown(division), "g to go", Meaning::Short)
+            }
+            Some(Judgement::Right(off)) => {
+                Figure::number(proportion::signed(off, division), "g  right", Meaning::Right)
+            }
+            Some(Judgement::Over(over)) => Figure::number(over.shown(division), "g over", Meaning::Over),
+            Some(Judgement::Gone(gone)) => {
+                Figure::number(gone.shown(division), "g missing from the cup", Meaning::Error)
+            }
+            None => Figure::words("", Meaning::Plain, Vec::new()),
+        },
+        Phase::Drawing => match (view.net, session.draw_to()) {
+            (Some(net), Some(down_to)) if division.round(net - down_to).is_positive() => {
+                Figure::number((net - down_to).shown(division), "g to take out", Meaning::Short)
+            }
+            (Some(net), Some(down_to)) => {
+                Figure::number(proportion::signed(net - down_to, division), "g  right", Meaning::Right)
+            }
+            _ => Figure::words("", Meaning::Plain, Vec::new()),
+        },
+        Phase::Over(_) | Phase::Fouled => over(view),
+        Phase::Complete => {
+            let volume = session.end_volume().with_decimals(0);
+            Figure::words(
+                "everything is in",
+                Meaning::Right,
+                vec![format!("{holds}, about {volume} mL"), "stir it, and say that it is done".to_owned()],
+            )
+        }
+        Phase::Aside => Figure::words(
+            "put aside",
+            Meaning::Title,
+            vec![format!("the cup holds {holds}"), "put it on the scale to go on".to_owned()],
+        ),
+        Phase::Abandoned => {
+            Figure::words("given up", Meaning::Title, vec![format!("the cup held {holds}")])
+        }
+        Phase::Finished => {
+            let volume = session.end_volume().with_decimals(0);
+            Figure::words("done", Meaning::Right, vec![format!("{holds}, about {volume} mL")])
+        }
+    }
+}
+
+/// How much is over of what.
+fn over(view: &BenchView<'_>) -> Figure {
+    let (session, division) = (view.session, view.session.limits().division);
+    match session.phase() {
+        Phase::Over(line) => {
+            let off = over_by(view, line);
+            Figure::number(off.shown(division), "g over", Meaning::Over)
+        }
+        Phase::Fouled => {
+            let foreign: Grams = session.foreign().iter().map(|(_, mass)| *mass).sum();
+            Figure::number(foreign.shown(division), "g that do not belong", Meaning::Over)
+        }
+        _ => Figure::words("", Meaning::Plain, Vec::new()),
+    }
+}
+
+fn over_by(view: &BenchView<'_>, line: usize) -> Grams {
+    let session = view.session;
+    let Some(item) = session.cup().items.get(line) else { return Grams::ZERO };
+    item.poured - session.total() * item.share
+}
+
+/// What is over, as a big number.
+pub(super) fn over_figure(view: &BenchView<'_>) -> Big {
+    let figure = over(view);
+    Big { number: figure.number, words: figure.words, meaning: figure.meaning }
+}
+
+/// What is over and what would still be right, in a sentence.
+pub(super) fn over_title(view: &BenchView<'_>) -> (String, Meaning) {
+    let (session, division) = (view.session, view.session.limits().division);
+    match session.phase() {
+        Phase::Over(line) => {
+            let code = code(view, line);
+            let within = session.cup().items.get(line).map(|item| session.cup().tolerance(item, session.total()));
+            let within = within.unwrap_or(Grams::ZERO).with_decimals(division.decimals());
+            let off = over_by(view, line).shown(division);
+            (format!("{code} is {off} g over (right is within {within})"), Meaning::Over)
+        }
+        Phase::Fouled => {
+            let names: Vec<&str> = session.foreign().iter().map(|(toner, _)| toner.as_str()).collect();
+            let share = session.foreign_share().percent(1);
+            (
+                format!("{} is not in this formula: {share} of the finished mix", names.join(", ")),
+                Meaning::Over,
+            )
+        }
+        _ => ("if the pour stopped here".to_owned(), Meaning::Title),
+    }
+}
+
+fn code<'a>(view: &BenchView<'a>, line: usize) -> &'a str {
+    view.session.recipe().lines().get(line).map_or("", |line| line.toner.as_str())
+}
+
+/// The toner to pour, and which of how many.
+pub(super) fn heading(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme: &Theme) {
+    let session = view.session;
+    let title = theme.style(Meaning::Title);
+    let Some(line) = session.current().filter(|_| session.phase() == Phase::Weighing) else {
+        let words = match session.phase() {
+            Phase::Drawing => "stir, then draw off",
+            Phase::Complete => "the mix is complete",
+            _ => "",
+        };
+        pen::put(buf, row, row.x, row.y, words, title);
+        return;
+    };
+    let place = session.order().iter().position(|at| *at == line).map_or(0, |at| at.saturating_add(1));
+    let pours = format!("pour {place} of {}", session.order().len());
+    pen::put_right(buf, row, row.right(), row.y, &pours, theme.style(Meaning::Muted));
+    let x = pen::put(buf, row, row.x, row.y, code(view, line), title);
+    let name = session.recipe().lines().get(line).map_or("", |line| line.name.as_str());
+    let room = row.right().saturating_sub(x.saturating_add(4).saturating_add(text::width(&pours)));
+    let name = text::fit(name, room, theme.symbols.ellipsis);
+    pen::put(buf, row, x.saturating_add(2), row.y, &name, title);
+}
+
+/// Words where there is no number.
+pub(super) fn words(figure: &Figure, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let loud = if figure.meaning == Meaning::Lost { format!("  {}  ", figure.words) } else { figure.words.clone() };
+    let loud = text::fit(&loud, area.width, theme.symbols.ellipsis);
+    let y = area.y.saturating_add(u16::from(area.height > 3));
+    pen::put(buf, area, area.x, y, &loud, theme.style(figure.meaning));
+    let lines = figure.lines.iter().flat_map(|line| text::wrap(line, area.width));
+    for (line, y) in lines.zip(y.saturating_add(2)..area.bottom()) {
+        pen::put(buf, area, area.x, y, &line, theme.style(Meaning::Plain));
+    }
+}
+
+/// The steps of a row of boxes that are full.
+fn steps(percent: u8, count: u16, theme: &Theme) -> String {
+    let full = u16::from(percent.min(100)).saturating_mul(count).div_ceil(100);
+    let signs = theme.symbols;
+    (0..count).map(|at| if at < full { signs.step_full } else { signs.step_empty }).collect()
+}
+
+/// That the pour is about to be taken by itself, or what it waits for.
+pub(super) fn dwell(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme: &Theme) {
+    let Some(percent) = view.dwell.filter(|_| view.hands_free) else { return };
+    let row = pen::rows(row, 0, 1);
+    let x = pen::put(buf, row, row.x, row.y, "steady, taking it  ", theme.style(Meaning::Steady));
+    pen::put(buf, row, x, row.y, &steps(percent, 12, theme), theme.style(Meaning::Steady));
+}
+
+/// Where to stop, what the cup holds, from which tin.
+pub(super) fn readings(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme: &Theme) {
+    let session = view.session;
+    let division = session.limits().division;
+    let stop = session.shown_stop().or_else(|| session.draw_to());
+    let mut pieces: Vec<(&str, String)> = Vec::new();
+    if let Some(stop) = stop {
+        pieces.push(("stop at", stop.shown(division)));
+        pieces.push(match view.net {
+            Some(net) => ("cup holds", net.shown(division)),
+            None => ("cup held", session.holds().shown(division)),
+        });
+    }
+    let pouring = session.current().filter(|_| session.phase() == Phase::Weighing);
+    if let Some(tin) = pouring.and_then(|line| session.tin(line)) {
+        pieces.push(("tin", tin.to_owned()));
+    }
+    if let Some(percent) = view.tip {
+        pieces.push(("tipped", steps(percent, 8, theme)));
+    }
+    let widths = pieces.iter().map(|(name, value)| text::width(name).saturating_add(1).saturating_add(text::width(value)));
+    let spare = row.width.saturating_sub(widths.sum());
+    let gaps = u16::try_from(pieces.len().saturating_sub(1)).unwrap_or(0).max(1);
+    let gap = (spare / gaps).clamp(2, 8);
+    let mut x = row.x;
+    for (name, value) in pieces {
+        x = pen::put(buf, row, x, row.y, name, theme.style(Meaning::Plain)).saturating_add(1);
+        x = pen::put(buf, row, x, row.y, &value, theme.style(Meaning::Value)).saturating_add(gap);
+    }
+}

@@ -1,0 +1,88 @@
+//! The cup and the close-up of a mix as it stands.
+
+use super::BenchView;
+use crate::mix::Phase;
+use crate::tui::theme::Meaning;
+use crate::tui::widgets::closeup::Closeup;
+use crate::tui::widgets::cup::{Cup, Layer, Mark};
+use crate::units::{Decimal, Grams};
+
+/// The picture of the whole mix.
+pub(super) fn cup(view: &BenchView<'_>) -> Cup {
+    let session = view.session;
+    let division = session.limits().division;
+    let recipe = session.recipe();
+    // Without a reading the picture is what the book knows.
+    let net = view.net.unwrap_or_else(|| session.holds());
+    let extra = net - session.holds();
+    let pouring = session.current().filter(|_| session.phase() == Phase::Weighing);
+    let own = session.order().iter().map(|&line| {
+        let live = if pouring == Some(line) { extra.max(Grams::ZERO) } else { Grams::ZERO };
+        let swatch = recipe.lines().get(line).and_then(|line| line.swatch);
+        Layer { mass: session.poured(line) + live, swatch }
+    });
+    let foreign = session.foreign().iter().map(|(_, mass)| Layer { mass: *mass, swatch: None });
+    let mut layers: Vec<Layer> = own.chain(foreign).collect();
+    // While some is taken out everything in the cup goes down together.
+    if extra.is_negative()
+        && let Some(kept) = net.max(Grams::ZERO).ratio_to(session.holds())
+    {
+        layers.iter_mut().for_each(|layer| layer.mass = layer.mass.times(kept));
+    }
+
+    let brim = session.start().vessel.brim;
+    let full = recipe.mass_for(brim);
+    let mark = |at: Grams, name, label: String, meaning, line| Mark { at, name, label, meaning, line };
+    let mut marks = Vec::new();
+    if let Some(net) = view.net {
+        let meaning = if view.steady { Meaning::Steady } else { Meaning::Moving };
+        marks.push(mark(net, "now", net.shown(division), meaning, false));
+    }
+    if let Some(stop) = session.shown_stop().or_else(|| session.draw_to()) {
+        // Once it is there the stop is no longer above the mark, and the line says both.
+        let reached = view.net.is_some_and(|net| division.round(net) == stop);
+        if !reached {
+            marks.push(mark(stop, "stop", stop.shown(division), Meaning::Value, true));
+        }
+    }
+    let end = session.end_mass();
+    let ends_now = marks.iter().any(|mark| division.round(mark.at) == division.round(end));
+    if !ends_now {
+        marks.push(mark(end, "", format!("{} end", end.shown(division)), Meaning::Muted, false));
+    }
+    marks.push(mark(full, "", format!("{} brim", brim.with_decimals(0)), Meaning::Muted, false));
+    Cup { layers, full, marks }
+}
+
+/// The last stretch before the stop; none when nothing is poured or drawn off.
+pub(super) fn closeup(view: &BenchView<'_>) -> Option<Closeup> {
+    let session = view.session;
+    let division = session.limits().division;
+    let step = division.grams();
+    let moving = view.net.is_some() && !view.steady;
+    let landing_words = |at: Grams| format!("lands about {}", at.shown(division));
+    if let Some(down_to) = session.draw_to() {
+        return Some(Closeup {
+            to_go: view.net.map(|net| net - down_to),
+            before: step.times(Decimal::new(5, 1)),
+            past: step,
+            landing: None,
+            division,
+            moving,
+            words: if moving { "drawing off".to_owned() } else { String::new() },
+            landing_words: String::new(),
+        });
+    }
+    let goal = session.goal()?;
+    let landing = view.landing.filter(|_| view.net.is_some());
+    Some(Closeup {
+        to_go: view.net.map(|net| goal.stop - net),
+        before: goal.stop - goal.low,
+        past: goal.high - goal.stop,
+        landing: landing.map(|at| goal.stop - at),
+        division,
+        moving,
+        words: if moving { "pouring".to_owned() } else { String::new() },
+        landing_words: landing.map(landing_words).unwrap_or_default(),
+    })
+}

@@ -1,0 +1,152 @@
+//! Colours to pick from: type to find, best first while typing; the layers and a swatch beside.
+
+use super::frame::{Chrome, Top};
+use crate::catalogue::{Catalogue, Colour, Found, Layer, STANDARD, Word};
+use crate::tui::text;
+use crate::tui::theme::{Meaning, Theme};
+use crate::tui::widgets::list::{List, ListCell, ListRow};
+use crate::tui::widgets::pen;
+use crate::tui::widgets::prompt::Input;
+use crate::units::{Decimal, Grams};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+/// Colours to pick from.
+#[derive(Clone, Copy, Debug)]
+pub struct ColoursView<'a> {
+    /// Where the shop is.
+    pub catalogue: &'a Catalogue,
+    /// What is being typed.
+    pub query: Input<'a>,
+    /// What was found, best first.
+    pub found: &'a [Found],
+    /// Which of it is marked.
+    pub selected: usize,
+    /// Which of its layers is marked.
+    pub layer: usize,
+    /// How the scale is, in a word; empty if there is nothing to say.
+    pub link_words: &'a str,
+    /// What is about it.
+    pub chrome: Chrome<'a>,
+}
+
+/// Columns of the card beside the list.
+const CARD: u16 = 36;
+
+/// Draws it.
+pub fn draw(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let count = match (view.query.text.trim(), view.found.len()) {
+        ("", all) => format!("{all} colours"),
+        (_, 1) => "1 found".to_owned(),
+        (_, some) => format!("{some} found"),
+    };
+    let scale = if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
+    let top = Top { title: "Colours", middle: &count, right: &scale, right_meaning: Meaning::Plain };
+    let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
+
+    let row = pen::rows(body, 1, 1);
+    let x = pen::put(buf, row, row.x.saturating_add(3), row.y, "find  ", theme.style(Meaning::Muted));
+    let room = row.right().saturating_sub(x.saturating_add(2));
+    view.query.draw(Rect { x, width: room, ..row }.intersection(row), buf, theme);
+
+    let lower = pen::rows(body, 3, body.height.saturating_sub(3));
+    let card = CARD.max(lower.width / 3).min(50);
+    let list = pen::columns(lower, 0, lower.width.saturating_sub(card).saturating_sub(2));
+    draw_list(view, list, buf, theme);
+    let marked = view.found.get(view.selected).and_then(|found| view.catalogue.colours.get(found.colour));
+    if let Some(colour) = marked {
+        let area = pen::columns(lower, lower.width.saturating_sub(card), card.saturating_sub(2));
+        draw_card(view, colour, area, buf, theme);
+    }
+}
+
+fn draw_list(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    if view.found.is_empty() {
+        let words = if view.catalogue.colours.is_empty() {
+            "the shop has no colours yet: add a file to its folder colours"
+        } else {
+            "no colour has all of these words"
+        };
+        let clip = Rect { x: area.x.saturating_add(3), ..area }.intersection(area);
+        for (line, y) in text::wrap(words, clip.width.saturating_sub(3)).iter().zip(clip.top()..clip.bottom()) {
+            pen::put(buf, clip, clip.x, y, line, theme.style(Meaning::Muted));
+        }
+        return;
+    }
+    let rows: Vec<ListRow<'_>> = view
+        .found
+        .iter()
+        .filter_map(|found| {
+            let colour = view.catalogue.colours.get(found.colour)?;
+            let variant = if colour.variant == STANDARD { "" } else { colour.variant.as_str() };
+            let cells = vec![
+                ListCell::found(colour.code.as_str(), &found.code),
+                ListCell::found(&colour.name, &found.name),
+                ListCell::found(variant, if variant.is_empty() { &[] } else { &found.variant }),
+            ];
+            Some(ListRow { swatch: Some(colour.swatch), cells })
+        })
+        .collect();
+    List { rows: &rows, selected: Some(view.selected) }.draw(area, buf, theme);
+}
+
+/// The colour's own card: what it is, its layers, and the formula of the marked one.
+fn draw_card(view: &ColoursView<'_>, colour: &Colour, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let signs = theme.symbols;
+    let mut y = area.y;
+    if colour.swatch.is_some() {
+        let (sign, style) = theme.layer(colour.swatch, 0);
+        for _ in 0..3 {
+            pen::repeat(buf, area, area.x, y, area.width.min(24), sign, style);
+            y = y.saturating_add(1);
+        }
+        y = y.saturating_add(1);
+    }
+    let name = text::fit(&colour.name, area.width, signs.ellipsis);
+    pen::put(buf, area, area.x, y, &name, theme.style(Meaning::Title));
+    y = y.saturating_add(1);
+    let about = format!("{} {} {}", colour.finish.word(), signs.dot, colour.variant);
+    let about = text::fit(&about, area.width, signs.ellipsis);
+    pen::put(buf, area, area.x, y, &about, theme.style(Meaning::Muted));
+    y = y.saturating_add(2);
+    for (at, layer) in colour.layers.iter().enumerate() {
+        let marked = at == view.layer;
+        if marked {
+            pen::put(buf, area, area.x, y, signs.pointer, theme.style(Meaning::KeyHint));
+        }
+        let style = theme.style(if marked { Meaning::Title } else { Meaning::Plain });
+        pen::put(buf, area, area.x.saturating_add(2), y, layer.role.name(), style);
+        let toners = match layer.pours.len() {
+            1 => "1 toner".to_owned(),
+            many => format!("{many} toners"),
+        };
+        pen::put_right(buf, area, area.right(), y, &toners, theme.style(Meaning::Muted));
+        y = y.saturating_add(1);
+    }
+    y = y.saturating_add(1);
+    if let Some(layer) = colour.layers.get(view.layer) {
+        draw_formula(view, layer, pen::rows(area, y.saturating_sub(area.y), area.height), buf, theme);
+    }
+}
+
+/// The toners of a layer with their shares of the mass.
+fn draw_formula(view: &ColoursView<'_>, layer: &Layer, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let parts = |part: Decimal| Grams::new(part);
+    let sum: Grams = layer.pours.iter().map(|pour| parts(pour.parts)).sum();
+    for (pour, y) in layer.pours.iter().zip(area.top()..area.bottom()) {
+        let toner = view.catalogue.toner(pour.toner.as_str());
+        let (sign, style) = theme.layer(toner.and_then(|toner| toner.swatch), 0);
+        let x = if toner.is_some_and(|toner| toner.swatch.is_some()) {
+            pen::repeat(buf, area, area.x, y, 1, sign, style);
+            area.x.saturating_add(2)
+        } else {
+            area.x.saturating_add(2)
+        };
+        let share = parts(pour.parts).share_of(sum).unwrap_or_default().percent(2);
+        let x = pen::put(buf, area, x, y, pour.toner.as_str(), theme.style(Meaning::Plain)).saturating_add(2);
+        let room = area.right().saturating_sub(x).saturating_sub(text::width(&share)).saturating_sub(2);
+        let name = text::fit(toner.map_or("", |toner| toner.name.as_str()), room, theme.symbols.ellipsis);
+        pen::put(buf, area, x, y, &name, theme.style(Meaning::Plain));
+        pen::put_right(buf, area, area.right(), y, &share, theme.style(Meaning::Plain));
+    }
+}

@@ -1,0 +1,107 @@
+//! Made-up mixes for the tests of the screens: the sketch's own colour, invented toners.
+
+use crate::catalogue::{ColourCode, Role, Swatch, TonerCode};
+use crate::mix::{Event, How, Limits, Line, Recipe, Session, Start, Vessel};
+use crate::tui::widgets::record::SavedState;
+use crate::units::{Density, Division, Grams, Millilitres, PricePerLitre, Share, parse_decimal};
+
+pub(crate) fn g(text: &str) -> Grams {
+    Grams::parse(text).unwrap()
+}
+
+pub(crate) fn ml(text: &str) -> Millilitres {
+    Millilitres::parse(text).unwrap()
+}
+
+/// Code, name, parts, density, swatch.
+const TONERS: [(&str, &str, &str, &str, &str); 6] = [
+    ("K05", "carbon black", "3.15", "1.021", "#161616"),
+    ("Y41", "yellow oxide", "56.40", "1.604", "#c9962e"),
+    ("W10", "titanium white", "253.00", "1.482", "#f2f1ec"),
+    ("B15", "phthalo blue", "12.55", "1.034", "#123a8c"),
+    ("R20", "red oxide", "31.20", "1.377", "#8c2f1d"),
+    ("M80", "colour binder", "69.90", "0.972", "#e9e4d4"),
+];
+
+pub(crate) fn recipe() -> Recipe {
+    let lines = TONERS.map(|(code, name, parts, density, swatch)| Line {
+        toner: TonerCode::new(code),
+        name: name.to_owned(),
+        parts: parse_decimal(parts).unwrap(),
+        density: Density::new(parse_decimal(density).unwrap()).unwrap(),
+        tolerance: Share::ONE_PERCENT,
+        price: PricePerLitre::new(parse_decimal("61.50").unwrap()),
+        place: None,
+        swatch: Swatch::parse(swatch),
+    });
+    let name = "Gannet White".to_owned();
+    Recipe::new(ColourCode::new("PB-3140"), name, "standard".to_owned(), Role::Ground, lines.to_vec()).unwrap()
+}
+
+/// 350 mL in a cup of 600, nothing poured.
+pub(crate) fn begun() -> Session {
+    let limits = Limits { division: Division::TENTH, capacity: Some(g("6200")) };
+    let vessel = Vessel { name: "600".to_owned(), brim: ml("600"), tare: g("21.8") };
+    let start = Start { recipe: recipe(), volume: ml("350"), vessel, limits, order: (0..6).collect() };
+    let mut session = Session::begin(start).unwrap();
+    for (toner, tin) in [("K05", "23-118"), ("Y41", "24-007"), ("W10", "24-031")] {
+        session.apply(&Event::TinTaken { toner: TonerCode::new(toner), tin: tin.to_owned() }).unwrap();
+    }
+    session
+}
+
+/// Pours the current toner until the cup reads so much.
+pub(crate) fn pour(session: &mut Session, reading: &str) {
+    let event = session.take(g(reading), How::Scale).unwrap();
+    session.apply(&event).unwrap();
+}
+
+/// Black and yellow are in and right, white is being poured.
+pub(crate) fn half_poured() -> Session {
+    let mut session = begun();
+    pour(&mut session, "3.4");
+    pour(&mut session, "63.5");
+    session
+}
+
+/// White went over.
+pub(crate) fn over() -> Session {
+    let mut session = half_poured();
+    pour(&mut session, "337.0");
+    session
+}
+
+/// Something that does not belong was poured.
+pub(crate) fn fouled() -> Session {
+    let mut session = half_poured();
+    let event = session.take_wrong(TonerCode::new("G33"), None, g("65.6"), How::Scale).unwrap();
+    session.apply(&event).unwrap();
+    session
+}
+
+/// Some is to be drawn off.
+pub(crate) fn drawing() -> Session {
+    let mut session = over();
+    let ways = session.ways();
+    let way = ways.iter().find(|way| way.way == crate::mix::Way::DrawOff).unwrap();
+    let event = session.steer(way).unwrap();
+    session.apply(&event).unwrap();
+    session
+}
+
+/// Everything is in.
+pub(crate) fn complete() -> Session {
+    let mut session = begun();
+    while let Some(stop) = session.shown_stop() {
+        let event = session.take(stop, How::Scale).unwrap();
+        session.apply(&event).unwrap();
+    }
+    session
+}
+
+/// What is poured is saved; the last is on its way.
+pub(crate) fn saved(session: &Session) -> Vec<Option<SavedState>> {
+    (0..session.recipe().lines().len())
+        .map(|line| session.poured(line).is_positive().then_some(SavedState::Saved))
+        .collect()
+}

@@ -1,0 +1,91 @@
+//! The screens: each a plain struct of what to show, and a function that draws it. Nothing here decides
+//! anything; what can be done now comes in with the view.
+
+pub mod amount;
+pub mod bench;
+pub mod colours;
+#[cfg(test)]
+pub(crate) mod fixture;
+mod frame;
+pub mod small;
+#[cfg(test)]
+mod tests;
+pub mod unfinished;
+
+pub use amount::AmountView;
+pub use bench::BenchView;
+pub use colours::ColoursView;
+pub use frame::Chrome;
+pub use unfinished::{UnfinishedRow, UnfinishedView};
+
+use super::theme::Theme;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+/// The least columns a screen is laid out for.
+pub const LEAST_WIDTH: u16 = 80;
+/// The least rows.
+pub const LEAST_HEIGHT: u16 = 24;
+
+/// What is on the screen.
+#[derive(Clone, Debug)]
+pub enum View<'a> {
+    /// A mix on the scale.
+    Bench(BenchView<'a>),
+    /// Colours to pick from.
+    Colours(ColoursView<'a>),
+    /// How much, into which cup.
+    Amount(AmountView<'a>),
+    /// Mixes to take up again.
+    Unfinished(UnfinishedView<'a>),
+}
+
+impl<'a> View<'a> {
+    /// What is about the screen's own part.
+    pub const fn chrome(&self) -> &Chrome<'a> {
+        match self {
+            Self::Bench(view) => &view.chrome,
+            Self::Colours(view) => &view.chrome,
+            Self::Amount(view) => &view.chrome,
+            Self::Unfinished(view) => &view.chrome,
+        }
+    }
+}
+
+/// Draws the view over the whole area, or what matters of it where there is too little room. Safe at any size.
+pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let area = area.intersection(buf.area);
+    buf.set_style(area, theme.base());
+    if area.width < LEAST_WIDTH || area.height < LEAST_HEIGHT {
+        small::draw(view, area, buf, theme);
+        return;
+    }
+    match view {
+        View::Bench(bench) => bench::draw(bench, area, buf, theme),
+        View::Colours(colours) => colours::draw(colours, area, buf, theme),
+        View::Amount(amount) => amount::draw(amount, area, buf, theme),
+        View::Unfinished(unfinished) => unfinished::draw(unfinished, area, buf, theme),
+    }
+}
+
+/// The buffer as lines of text, blanks at the ends cut off.
+#[cfg(test)]
+pub(crate) fn picture(buf: &Buffer) -> Vec<String> {
+    use ratatui::buffer::CellWidth;
+    (buf.area.top()..buf.area.bottom())
+        .map(|y| {
+            let mut line = String::new();
+            let mut hidden = 0;
+            for x in buf.area.left()..buf.area.right() {
+                if hidden > 0 {
+                    hidden -= 1;
+                    continue;
+                }
+                let symbol = buf.cell((x, y)).unwrap().symbol();
+                hidden = symbol.cell_width().saturating_sub(1);
+                line.push_str(symbol);
+            }
+            line.trim_end().to_owned()
+        })
+        .collect()
+}

@@ -1,0 +1,106 @@
+//! The mixes that wait to be taken up again: put aside, or cut off when the program ended.
+
+use super::frame::{Chrome, Top};
+use crate::mix::Session;
+use crate::tui::theme::{Meaning, Theme};
+use crate::tui::widgets::list::{List, ListCell, ListRow};
+use crate::tui::widgets::pen;
+use crate::tui::widgets::record::Record;
+use crate::units::{Grams, Millilitres};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+/// One mix that waits.
+#[derive(Clone, Copy, Debug)]
+pub struct UnfinishedRow<'a> {
+    /// Its number in the book.
+    pub number: u32,
+    /// The colour's name.
+    pub name: &'a str,
+    /// Which layer.
+    pub layer: &'a str,
+    /// How much was asked for.
+    pub volume: Millilitres,
+    /// What is in the cup.
+    pub in_cup: Grams,
+    /// Why it waits: `put aside`, `cut off`.
+    pub why: &'a str,
+    /// When it was last worked on, as people say it: `today 14:05`.
+    pub when: &'a str,
+}
+
+/// Mixes to take up again.
+#[derive(Clone, Copy, Debug)]
+pub struct UnfinishedView<'a> {
+    /// The mixes, the latest first.
+    pub rows: &'a [UnfinishedRow<'a>],
+    /// Which is marked.
+    pub selected: usize,
+    /// The marked mix as it stands, to show its record.
+    pub preview: Option<&'a Session>,
+    /// How the scale is, in a word; empty if there is nothing to say.
+    pub link_words: &'a str,
+    /// What is about it.
+    pub chrome: Chrome<'a>,
+}
+
+/// Draws it.
+pub fn draw(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let count = match view.rows.len() {
+        1 => "1 mix waits".to_owned(),
+        many => format!("{many} mixes wait"),
+    };
+    let scale = if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
+    let top = Top { title: "Mixes to go on with", middle: &count, right: &scale, right_meaning: Meaning::Plain };
+    let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
+    let body = pen::rows(body, 1, body.height);
+    if view.rows.is_empty() {
+        let words = "no mix waits: every one begun is done or given up";
+        pen::put(buf, body, body.x.saturating_add(3), body.y, words, theme.style(Meaning::Muted));
+        return;
+    }
+    // The record of the marked one has what it wants below, the list at least four rows above.
+    let record = view.preview.map(|session| Record { session, net: None, saved: &[] });
+    let wanted = record.map_or(0, |record| record.rows().saturating_add(2));
+    let lower = wanted.min(body.height.saturating_sub(5));
+    draw_list(view, pen::rows(body, 0, body.height.saturating_sub(lower)), buf, theme);
+    if let Some(record) = record {
+        let area = pen::rows(body, body.height.saturating_sub(lower), lower);
+        let title = format!("what is in the cup of mix {:04}", view.rows.get(view.selected).map_or(0, |row| row.number));
+        pen::put(buf, area, area.x.saturating_add(3), area.y, &title, theme.style(Meaning::Title));
+        record.draw(pen::rows(area, 1, area.height.saturating_sub(1)), buf, theme);
+    }
+}
+
+fn draw_list(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    // The texts must outlive the cells that borrow them.
+    let texts: Vec<[String; 3]> = view
+        .rows
+        .iter()
+        .map(|row| {
+            [
+                format!("{:04}", row.number),
+                format!("{} mL", row.volume.with_decimals(0)),
+                format!("{} g in the cup", row.in_cup.with_decimals(1)),
+            ]
+        })
+        .collect();
+    let rows: Vec<ListRow<'_>> = view
+        .rows
+        .iter()
+        .zip(&texts)
+        .map(|(row, [number, volume, in_cup])| ListRow {
+            swatch: None,
+            cells: vec![
+                ListCell::number(number),
+                ListCell::words(row.name),
+                ListCell::words(row.layer),
+                ListCell::number(volume),
+                ListCell::number(in_cup),
+                ListCell::words(row.why),
+                ListCell::words(row.when),
+            ],
+        })
+        .collect();
+    List { rows: &rows, selected: Some(view.selected) }.draw(area, buf, theme);
+}

@@ -1,0 +1,79 @@
+//! The bottom line: every key that does something now, in words.
+
+use super::pen;
+use crate::tui::keys::{Action, Bindings, Context, Hint};
+use crate::tui::text;
+use crate::tui::theme::{Meaning, Theme};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+/// The keys that work now.
+#[derive(Clone, Copy, Debug)]
+pub struct Keys<'a> {
+    /// Which key does what.
+    pub bindings: &'a Bindings,
+    /// What the person is doing.
+    pub context: Context,
+    /// What can be done now, the most needed first.
+    pub available: &'a [Action],
+}
+
+/// Between two keys.
+const GAP: u16 = 3;
+
+impl Keys<'_> {
+    /// Draws the line. Where it is too narrow the least needed keys go, help and what leaves never do.
+    pub fn draw(&self, row: Rect, buf: &mut Buffer, theme: &Theme) {
+        let mut x = row.x.saturating_add(1);
+        for hint in self.fitting(row.width, theme) {
+            x = pen::put(buf, row, x, row.y, &hint.keys, theme.style(Meaning::KeyHint));
+            x = pen::put(buf, row, x.saturating_add(1), row.y, hint.label, theme.style(Meaning::Plain));
+            x = x.saturating_add(GAP);
+        }
+    }
+
+    fn fitting(&self, width: u16, theme: &Theme) -> Vec<Hint> {
+        let mut actions: Vec<Action> = self.available.to_vec();
+        // Help comes last, and is there even where nobody thought of it.
+        actions.retain(|action| *action != Action::Help);
+        actions.push(Action::Help);
+        let mut hints = self.bindings.hints(self.context, &actions, theme.symbols);
+        let needed = |hints: &[Hint]| {
+            let one = |hint: &Hint| text::width(&hint.keys).saturating_add(1).saturating_add(text::width(hint.label));
+            hints.iter().fold(1_u16, |sum, hint| sum.saturating_add(one(hint)).saturating_add(GAP)).saturating_sub(GAP)
+        };
+        while needed(&hints) > width {
+            let keep = |hint: &Hint| matches!(hint.action, Action::Help | Action::SetAside | Action::Back);
+            let least = hints.iter().rposition(|hint| !keep(hint)).or_else(|| hints.len().checked_sub(2));
+            let Some(least) = least else { break };
+            hints.remove(least);
+        }
+        hints
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(width: u16, available: &[Action]) -> String {
+        let bindings = Bindings::default();
+        let keys = Keys { bindings: &bindings, context: Context::Bench, available };
+        let mut buf = Buffer::empty(Rect::new(0, 0, width, 1));
+        keys.draw(buf.area, &mut buf, &Theme::default());
+        crate::tui::screens::picture(&buf).remove(0)
+    }
+
+    #[test]
+    fn the_least_needed_go_first_and_help_stays() {
+        let available = [Action::Take, Action::NextTin, Action::WrongToner, Action::SetAside, Action::Order];
+        assert_eq!(
+            line(80, &available),
+            " Enter take it   n next tin   w wrong toner   Esc put aside   r order   ? help"
+        );
+        assert_eq!(line(60, &available), " Enter take it   n next tin   Esc put aside   ? help");
+        assert_eq!(line(20, &available), " Esc put aside");
+        assert_eq!(line(10, &available), " ? help");
+        assert_eq!(line(3, &[]), " ?");
+    }
+}
