@@ -15,7 +15,8 @@ const WRITER: &str = "POURBOOK_TEST_WRITER";
 fn start() -> Start {
     let shop = Catalogue::demo();
     let colour = shop.colour("PB-3140").expect("the demo shop has it");
-    let recipe = Recipe::of_layer(&shop, colour, colour.layer(Role::Ground).expect("a ground coat")).expect("whole");
+    let recipe =
+        Recipe::of_layer(&shop, colour, colour.layer(Role::Ground).expect("a ground coat")).expect("whole");
     Start {
         order: order::formula_order(&recipe),
         recipe,
@@ -31,7 +32,9 @@ fn start() -> Start {
 
 /// Weighs mix after mix, and says each event's mix and place once the book has it.
 fn write_without_end(book: &Path) {
-    let Ok(Opened::ToWrite(mut store)) = SqliteStore::open(book, Stamp(1)) else { panic!("the book is free") };
+    let Ok(Opened::ToWrite(mut store)) = SqliteStore::open(book, Stamp(1)) else {
+        panic!("the book is free")
+    };
     let by = By { bench: "bench 1".into(), operator: "Robin".into() };
     let mut ids = Ids::fresh();
     let mut at = Stamp(1_750_000_000_000_000);
@@ -49,7 +52,9 @@ fn write_without_end(book: &Path) {
                 Some(stop) => session.take(stop, How::Scale),
                 None => session.finish(),
             };
-            next = event.ok().map(|event| journal.record(&event, ids.event(at), at, &by).expect("it follows on"));
+            next = event
+                .ok()
+                .map(|event| journal.record(&event, ids.event(at), at, &by).expect("it follows on"));
         }
     }
 }
@@ -86,7 +91,10 @@ fn what_was_acknowledged_survives_a_kill() {
         let store = open_to_look(&book).expect("it opens");
         for (mix, place) in saved {
             let events = store.events(mix).expect("they are read");
-            assert!(events.len() > place as usize, "event {place} of {mix} was acknowledged and is not there");
+            assert!(
+                events.len() > place as usize,
+                "event {place} of {mix} was acknowledged and is not there"
+            );
             Journal::fold(mix, &events).expect("the mix folds");
         }
         assert_eq!(check::check(&store).expect("it is looked through").faults, Vec::<String>::new());

@@ -74,7 +74,8 @@ impl Amount {
         let Ok(volume) = self.volume() else { return };
         let fits = catalogue.cups.iter().enumerate().filter(|(_, cup)| cup.brim >= volume);
         let smallest = fits.min_by_key(|(_, cup)| cup.brim).map(|(index, _)| index);
-        let largest = catalogue.cups.iter().enumerate().max_by_key(|(_, cup)| cup.brim).map(|(index, _)| index);
+        let largest =
+            catalogue.cups.iter().enumerate().max_by_key(|(_, cup)| cup.brim).map(|(index, _)| index);
         self.cup = smallest.or(largest);
     }
 
@@ -104,8 +105,9 @@ impl Amount {
         let targets = Targets::new(&self.recipe, volume, limits.division, &order);
         let smallest = weighable::smallest_weight(limits.division, weighable::Accuracy::default());
         let too_small = smallest.map(|least| weighable::too_small(&targets, least)).unwrap_or_default();
-        let smallest_volume =
-            smallest.filter(|_| !too_small.is_empty()).map(|least| weighable::smallest_volume(&self.recipe, least));
+        let smallest_volume = smallest
+            .filter(|_| !too_small.is_empty())
+            .map(|least| weighable::smallest_volume(&self.recipe, least));
         let cup = self.cup.and_then(|index| catalogue.cups.get(index));
         let tare = cup.and_then(|cup| cup.tare).unwrap_or(Grams::ZERO);
         Ok(Outlook {

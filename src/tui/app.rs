@@ -11,7 +11,7 @@ use super::saving::Saving;
 use super::scale_watch::ScaleWatch;
 use crate::book::{By, Ids, Journal};
 use crate::catalogue::Catalogue;
-use crate::mix::{Limits, Session};
+use crate::mix::Limits;
 use crate::scale::Rules;
 use crate::units::{Division, Grams, Moment};
 
@@ -20,8 +20,6 @@ use crate::units::{Division, Grams, Moment};
 pub struct Settings {
     /// Who and where.
     pub by: By,
-    /// Whether this is the invented shop.
-    pub demo: bool,
     /// Whether the scale is the virtual bench, so that the keys that move the hand do something.
     pub virtual_bench: bool,
     /// Whether there is a scale at all.
@@ -39,32 +37,12 @@ pub struct Settings {
 /// A mix that waits to be taken up.
 #[derive(Clone, Debug)]
 pub struct Waiting {
-    /// The mix, or why it cannot be read.
+    /// The mix, or why it cannot be read, in a sentence.
     pub journal: Result<Journal, String>,
     /// Its number in the book.
     pub number: u32,
-    /// What it is, in a line.
-    pub title: String,
-    /// When it was begun, as a text.
-    pub begun: String,
-    /// Who began it.
-    pub operator: String,
-}
-
-impl Waiting {
-    /// A mix that leaves the bench unfinished.
-    pub(super) fn put_aside(bench: Bench, operator: &str) -> Self {
-        let title = Self::title(bench.session());
-        let number = bench.number();
-        let journal = Ok(bench.into_journal());
-        Self { journal, number, title, begun: "just now".to_owned(), operator: operator.to_owned() }
-    }
-
-    /// What a mix is, in a line.
-    pub fn title(session: &Session) -> String {
-        let recipe = session.recipe();
-        format!("{} · {} · {} mL", recipe.name, recipe.role.name(), session.start().volume)
-    }
+    /// When something last happened to it, as a text.
+    pub when: String,
 }
 
 /// What is on the screen.
@@ -105,6 +83,8 @@ pub struct App {
     pub(super) screen: Screen,
     pub(super) prompt: Option<Prompt>,
     pub(super) help: bool,
+    /// The first line of the help on the screen.
+    pub(super) help_line: usize,
     pub(super) bindings: Bindings,
     pub(super) hands_free: bool,
     /// Why nothing can be written, if that is so.
@@ -155,6 +135,7 @@ impl App {
             screen,
             prompt: None,
             help: false,
+            help_line: 0,
             bindings: Bindings::default(),
             hands_free: true,
             look_only: book.look_only,

@@ -83,11 +83,6 @@ impl App {
                 self.cup_lifted = !self.cup_lifted;
                 if self.cup_lifted { Hand::LiftCup } else { Hand::PutCup }
             }
-            Action::FreshCup => {
-                self.cup_lifted = false;
-                self.tipped = 0;
-                Hand::FreshCup
-            }
             Action::SpoonOut => Hand::DrawOff(self.spoonful()),
             _ => return false,
         };

@@ -5,6 +5,8 @@ use super::app::{App, Screen};
 use super::bench::{Bench, DWELL_MS, Tools};
 use super::keys::Action;
 use super::last::Last;
+use super::message::Effect;
+use crate::scale::Hand;
 use crate::units::Grams;
 use tui_input::InputRequest;
 
@@ -82,6 +84,11 @@ impl App {
             self.begin_mix(Grams::ZERO);
         } else if !amount.awaiting_cup {
             amount.awaiting_cup = true;
+            if self.settings.virtual_bench {
+                self.tipped = 0;
+                self.cup_lifted = false;
+                self.effects.push(Effect::Hand(Hand::FreshCup));
+            }
             self.cup_may_be_on();
         } else if let Some(weight) = self.scale.weight() {
             // Asked a second time: what stands on the scale is the cup, however little it weighs.

@@ -136,8 +136,9 @@ impl App {
     fn answer_wrong_toner(&mut self, typed: &str) -> Result<(), String> {
         let (code, grams) = typed.split_once(char::is_whitespace).unwrap_or((typed, ""));
         let known = self.catalogue.toner(code).map(|toner| toner.code.clone());
-        let toner = known
-            .ok_or_else(|| format!("no toner has the code '{code}': it stands on the tin and in toners.toml"))?;
+        let toner = known.ok_or_else(|| {
+            format!("no toner has the code '{code}': it stands on the tin and in toners.toml")
+        })?;
         let amount = if grams.trim().is_empty() { None } else { Some(mass(grams)?) };
         if amount.is_none() && !self.scale.is_present() {
             return Err(format!("there is no scale: type the grams too, like '{code} 12.5'"));
@@ -156,5 +157,9 @@ fn mass(typed: &str) -> Result<Grams, String> {
     } else {
         parse_mass(typed).map_err(|error| error.to_string())?
     };
-    if grams.is_positive() { Ok(grams) } else { Err("that is nothing: type the grams, more than zero".to_owned()) }
+    if grams.is_positive() {
+        Ok(grams)
+    } else {
+        Err("that is nothing: type the grams, more than zero".to_owned())
+    }
 }

@@ -4,7 +4,7 @@
 use super::app::{App, FromBook, Settings};
 use super::message::{Effect, Message, Now};
 use super::terminal::{Guard, TerminalError};
-use super::theme::Look;
+use super::theme::Theme;
 use super::view;
 use crate::book::{Ids, Keeper};
 use crate::catalogue::Catalogue;
@@ -32,7 +32,7 @@ pub struct Opening {
     /// Where identities come from.
     pub ids: Ids,
     /// How it looks.
-    pub look: Look,
+    pub theme: Theme,
 }
 
 /// Starts the book's worker.
@@ -80,7 +80,7 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
         None => None,
     };
     let mut app = App::new(opening.catalogue, opening.settings, opening.from_book, opening.ids);
-    let mut shell = Shell { clock, inbox, keeper, link, look: opening.look };
+    let mut shell = Shell { clock, inbox, keeper, link, theme: opening.theme };
     let ended = shell.run(&mut app, &mut guard);
     guard.restore();
     // Nobody receives any more: a worker that is about to send must not wait for it.
@@ -140,7 +140,7 @@ struct Shell {
     inbox: Receiver<Message>,
     keeper: Option<Keeper>,
     link: Option<Link>,
-    look: Look,
+    theme: Theme,
 }
 
 /// Whether the loop goes on.
@@ -156,7 +156,7 @@ impl Shell {
         loop {
             if dirty && drawn.elapsed() >= FRAME {
                 let now = self.now();
-                guard.draw(|frame| view::draw(app, now, frame, &self.look))?;
+                guard.draw(|frame| view::draw(app, now, frame, &self.theme))?;
                 drawn = Instant::now();
                 dirty = false;
             }
@@ -207,7 +207,7 @@ impl Shell {
                     link.hand(hand);
                 }
             }
-            Effect::Bell => guard.bell(),
+            Effect::Bell => guard.bell()?,
             Effect::Suspend => {
                 guard.suspend();
                 // The default handler stops the process; it goes on behind this line once it is continued.

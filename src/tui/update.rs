@@ -189,8 +189,12 @@ impl App {
             return;
         }
         match &mut self.screen {
-            Screen::Colours(colours) => colours.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue),
-            Screen::Amount(amount) => amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue),
+            Screen::Colours(colours) => {
+                colours.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue)
+            }
+            Screen::Amount(amount) => {
+                amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue)
+            }
             _ => {}
         }
     }
@@ -200,7 +204,11 @@ impl App {
         match action {
             Action::Quit => return self.quit(),
             Action::Suspend => return self.effects.push(Effect::Suspend),
-            Action::Help => return self.help = true,
+            Action::Help => {
+                self.help = true;
+                self.help_line = 0;
+                return;
+            }
             Action::SaveAgain => {
                 let again = self.saving.again();
                 self.effects.extend(again.into_iter().map(|envelope| Effect::Write(Box::new(envelope))));
@@ -209,7 +217,14 @@ impl App {
             _ => self.asked_to_quit = false,
         }
         if self.help {
-            self.help = !matches!(action, Action::Back);
+            match action {
+                Action::Back => self.help = false,
+                Action::Up => self.help_line = self.help_line.saturating_sub(1),
+                Action::Down => self.help_line = self.help_line.saturating_add(1),
+                Action::PageUp => self.help_line = self.help_line.saturating_sub(10),
+                Action::PageDown => self.help_line = self.help_line.saturating_add(10),
+                _ => {}
+            }
         } else if self.prompt.is_some() {
             self.act_in_prompt(action);
         } else if !self.move_hand(action) {

@@ -145,11 +145,8 @@ fn draw_pouring(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Them
 
 /// What is over, large where there is room, and the ways out.
 fn draw_ways(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
-    let options = Options {
-        session: view.session,
-        ways: view.ways,
-        selected: (!view.peek).then_some(view.selected),
-    };
+    let options =
+        Options { session: view.session, ways: view.ways, selected: (!view.peek).then_some(view.selected) };
     let (title, meaning) = figure::over_title(view);
     let title = text::fit(&title, area.width.saturating_sub(4), theme.symbols.ellipsis);
     let left = pen::columns(area, 3, area.width);

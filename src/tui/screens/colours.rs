@@ -40,7 +40,8 @@ pub fn draw(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme)
         (_, 1) => "1 found".to_owned(),
         (_, some) => format!("{some} found"),
     };
-    let scale = if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
+    let scale =
+        if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
     let top = Top { title: "Colours", middle: &count, right: &scale, right_meaning: Meaning::Plain };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
 
@@ -68,7 +69,8 @@ fn draw_list(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
             "no colour has all of these words"
         };
         let clip = Rect { x: area.x.saturating_add(3), ..area }.intersection(area);
-        for (line, y) in text::wrap(words, clip.width.saturating_sub(3)).iter().zip(clip.top()..clip.bottom()) {
+        for (line, y) in text::wrap(words, clip.width.saturating_sub(3)).iter().zip(clip.top()..clip.bottom())
+        {
             pen::put(buf, clip, clip.x, y, line, theme.style(Meaning::Muted));
         }
         return;

@@ -35,7 +35,8 @@ pub(crate) fn recipe() -> Recipe {
         swatch: Swatch::parse(swatch),
     });
     let name = "Gannet White".to_owned();
-    Recipe::new(ColourCode::new("PB-3140"), name, "standard".to_owned(), Role::Ground, lines.to_vec()).unwrap()
+    Recipe::new(ColourCode::new("PB-3140"), name, "standard".to_owned(), Role::Ground, lines.to_vec())
+        .unwrap()
 }
 
 /// 350 mL in a cup of 600, nothing poured.

@@ -16,7 +16,8 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     }
     let mut banners: Vec<_> = view.chrome().banners.iter().collect();
     banners.sort_by_key(|banner| banner.kind);
-    let important = banners.iter().map(|banner| (format!("{} {}", theme.symbols.alert, banner.text), Meaning::Error));
+    let important =
+        banners.iter().map(|banner| (format!("{} {}", theme.symbols.alert, banner.text), Meaning::Error));
     lines.extend(important);
     lines.push((
         format!(

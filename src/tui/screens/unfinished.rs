@@ -50,8 +50,10 @@ pub fn draw(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &The
         1 => "1 mix waits".to_owned(),
         many => format!("{many} mixes wait"),
     };
-    let scale = if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
-    let top = Top { title: "Mixes to go on with", middle: &count, right: &scale, right_meaning: Meaning::Plain };
+    let scale =
+        if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
+    let top =
+        Top { title: "Mixes to go on with", middle: &count, right: &scale, right_meaning: Meaning::Plain };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
     let body = pen::rows(body, 1, body.height);
     if view.rows.is_empty() {
@@ -66,7 +68,10 @@ pub fn draw(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &The
     draw_list(view, pen::rows(body, 0, body.height.saturating_sub(lower)), buf, theme);
     if let Some(record) = record {
         let area = pen::rows(body, body.height.saturating_sub(lower), lower);
-        let title = format!("what is in the cup of mix {:04}", view.rows.get(view.selected).map_or(0, |row| row.number));
+        let title = format!(
+            "what is in the cup of mix {:04}",
+            view.rows.get(view.selected).map_or(0, |row| row.number)
+        );
         pen::put(buf, area, area.x.saturating_add(3), area.y, &title, theme.style(Meaning::Title));
         record.draw(pen::rows(area, 1, area.height.saturating_sub(1)), buf, theme);
     }

@@ -78,8 +78,7 @@ const DIGITS: [Glyph; 10] = [
 ];
 
 const MINUS: Glyph = [0, 0, 0, 0, 0b00_1111, 0b00_1111, 0, 0, 0, 0];
-const PLUS: Glyph =
-    [0, 0, 0b00_0110, 0b00_0110, 0b00_1111, 0b00_1111, 0b00_0110, 0b00_0110, 0, 0];
+const PLUS: Glyph = [0, 0, 0b00_0110, 0b00_0110, 0b00_1111, 0b00_1111, 0b00_0110, 0b00_0110, 0, 0];
 const POINT: Glyph = [0, 0, 0, 0, 0, 0, 0, 0, 0b00_0011, 0b00_0011];
 
 /// The drawing of a sign and how many of its right-hand columns are used.
@@ -190,7 +189,10 @@ fn draw_glyph(
     };
     for row in 0..size.rows() {
         for column in 0..width.saturating_mul(size.scale()) {
-            let (upper, lower) = (point(column, row.saturating_mul(2)), point(column, row.saturating_mul(2).saturating_add(1)));
+            let (upper, lower) = (
+                point(column, row.saturating_mul(2)),
+                point(column, row.saturating_mul(2).saturating_add(1)),
+            );
             let sign = match (upper, lower) {
                 (false, false) => continue,
                 (true, false) if theme.symbols.halves => "▀",

@@ -39,8 +39,13 @@ impl Keys<'_> {
         actions.push(Action::Help);
         let mut hints = self.bindings.hints(self.context, &actions, theme.symbols);
         let needed = |hints: &[Hint]| {
-            let one = |hint: &Hint| text::width(&hint.keys).saturating_add(1).saturating_add(text::width(hint.label));
-            hints.iter().fold(1_u16, |sum, hint| sum.saturating_add(one(hint)).saturating_add(GAP)).saturating_sub(GAP)
+            let one = |hint: &Hint| {
+                text::width(&hint.keys).saturating_add(1).saturating_add(text::width(hint.label))
+            };
+            hints
+                .iter()
+                .fold(1_u16, |sum, hint| sum.saturating_add(one(hint)).saturating_add(GAP))
+                .saturating_sub(GAP)
         };
         while needed(&hints) > width {
             let keep = |hint: &Hint| matches!(hint.action, Action::Help | Action::SetAside | Action::Back);

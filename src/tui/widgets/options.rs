@@ -131,7 +131,8 @@ impl Options<'_> {
             [] => None,
             words => Some(format!("{what} {}", words.join(", "))),
         };
-        let parts: Vec<String> = [said("more of", &more), said("then", &rest)].into_iter().flatten().collect();
+        let parts: Vec<String> =
+            [said("more of", &more), said("then", &rest)].into_iter().flatten().collect();
         if parts.is_empty() { "nothing more to pour".to_owned() } else { parts.join("; ") }
     }
 }

@@ -44,9 +44,7 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>) -> Figure {
             Figure::words(&format!("scale {}", view.link_words), Meaning::Lost, lines)
         }
         Phase::Weighing => match view.net.and_then(|net| session.judge(net)) {
-            Some(Judgement::Short(to_go)) => {
-                Figure::number(to_go.shown(division), "g to go", Meaning::Short)
-            }
+            Some(Judgement::Short(to_go)) => Figure::number(to_go.shown(division), "g to go", Meaning::Short),
             Some(Judgement::Right(off)) => {
                 Figure::number(proportion::signed(off, division), "g  right", Meaning::Right)
             }
@@ -79,9 +77,7 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>) -> Figure {
             Meaning::Title,
             vec![format!("the cup holds {holds}"), "put it on the scale to go on".to_owned()],
         ),
-        Phase::Abandoned => {
-            Figure::words("given up", Meaning::Title, vec![format!("the cup held {holds}")])
-        }
+        Phase::Abandoned => Figure::words("given up", Meaning::Title, vec![format!("the cup held {holds}")]),
         Phase::Finished => {
             let volume = session.end_volume().with_decimals(0);
             Figure::words("done", Meaning::Right, vec![format!("{holds}, about {volume} mL")])
@@ -123,7 +119,8 @@ pub(super) fn over_title(view: &BenchView<'_>) -> (String, Meaning) {
     match session.phase() {
         Phase::Over(line) => {
             let code = code(view, line);
-            let within = session.cup().items.get(line).map(|item| session.cup().tolerance(item, session.total()));
+            let within =
+                session.cup().items.get(line).map(|item| session.cup().tolerance(item, session.total()));
             let within = within.unwrap_or(Grams::ZERO).with_decimals(division.decimals());
             let off = over_by(view, line).shown(division);
             (format!("{code} is {off} g over (right is within {within})"), Meaning::Over)
@@ -169,7 +166,8 @@ pub(super) fn heading(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme: 
 
 /// Words where there is no number.
 pub(super) fn words(figure: &Figure, area: Rect, buf: &mut Buffer, theme: &Theme) {
-    let loud = if figure.meaning == Meaning::Lost { format!("  {}  ", figure.words) } else { figure.words.clone() };
+    let loud =
+        if figure.meaning == Meaning::Lost { format!("  {}  ", figure.words) } else { figure.words.clone() };
     let loud = text::fit(&loud, area.width, theme.symbols.ellipsis);
     let y = area.y.saturating_add(u16::from(area.height > 3));
     pen::put(buf, area, area.x, y, &loud, theme.style(figure.meaning));
@@ -214,7 +212,9 @@ pub(super) fn readings(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme:
     if let Some(percent) = view.tip {
         pieces.push(("tipped", steps(percent, 8, theme)));
     }
-    let widths = pieces.iter().map(|(name, value)| text::width(name).saturating_add(1).saturating_add(text::width(value)));
+    let widths = pieces
+        .iter()
+        .map(|(name, value)| text::width(name).saturating_add(1).saturating_add(text::width(value)));
     let spare = row.width.saturating_sub(widths.sum());
     let gaps = u16::try_from(pieces.len().saturating_sub(1)).unwrap_or(0).max(1);
     let gap = (spare / gaps).clamp(2, 8);
