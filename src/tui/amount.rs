@@ -69,10 +69,12 @@ impl Amount {
         catalogue.cups.get(self.cup?)?.tare
     }
 
-    /// Takes the smallest cup that the volume fits into.
+    /// Takes the smallest cup that the volume fits into with a tenth to spare for stirring and a pour that goes
+    /// over (common practice, no source); else the largest.
     pub fn fit_cup(&mut self, catalogue: &Catalogue) {
         let Ok(volume) = self.volume() else { return };
-        let fits = catalogue.cups.iter().enumerate().filter(|(_, cup)| cup.brim >= volume);
+        let wanted = volume.times(crate::units::Decimal::new(11, 1));
+        let fits = catalogue.cups.iter().enumerate().filter(|(_, cup)| cup.brim >= wanted);
         let smallest = fits.min_by_key(|(_, cup)| cup.brim).map(|(index, _)| index);
         let largest =
             catalogue.cups.iter().enumerate().max_by_key(|(_, cup)| cup.brim).map(|(index, _)| index);

@@ -145,9 +145,11 @@ impl App {
 
     /// What a key means now depends on what the person is doing.
     pub fn context(&self) -> Context {
-        if self.help {
-            return Context::Help;
-        }
+        if self.help { Context::Help } else { self.context_below_help() }
+    }
+
+    /// The same, as if the help were not open: what it is to explain.
+    pub fn context_below_help(&self) -> Context {
         if self.prompt.is_some() {
             return Context::Prompt;
         }

@@ -31,7 +31,7 @@ pub fn draw(app: &App, now: Now, frame: &mut Frame<'_>, theme: &Theme) {
 pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let banners = Banners::of(app);
     let banners = banners.list();
-    let context = app.context();
+    let context = app.context_below_help();
     let available = available(app, context);
     let hint = hint(app, theme);
     let chrome = Chrome {
@@ -245,8 +245,14 @@ fn available(app: &App, context: Context) -> Vec<Action> {
         let net = bench.net(&app.scale);
         net.is_some_and(|net| matches!(bench.session().judge(net), Some(Judgement::Gone(_))))
     });
-    app.bindings
-        .actions(context)
+    let mut actions = app.bindings.actions(context);
+    // At the virtual bench the hand's own keys are what a beginner looks for: right behind the first.
+    actions.sort_by_key(|action| match action {
+        Action::Take | Action::Accept | Action::Finish => 0,
+        other if hand.contains(other) => 1,
+        _ => 2,
+    });
+    actions
         .into_iter()
         .filter(|action| app.settings.virtual_bench || !hand.contains(action))
         .filter(|action| action.choice().is_none_or(|which| which < ways))
