@@ -126,7 +126,8 @@ fn take() -> Result<(), TerminalError> {
     if OURS.swap(true, Ordering::SeqCst) {
         return Err(TerminalError::InUse);
     }
-    let taken = enable_raw_mode().and_then(|()| out.write_all(enter_codes().as_bytes())).and_then(|()| out.flush());
+    let taken =
+        enable_raw_mode().and_then(|()| out.write_all(enter_codes().as_bytes())).and_then(|()| out.flush());
     if let Err(error) = taken {
         restore_now();
         return Err(error.into());
