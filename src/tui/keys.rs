@@ -255,7 +255,8 @@ impl Bindings {
     /// is one that would be typed as text.
     pub fn keys(&self, context: Context, action: Action) -> Vec<Key> {
         let free = |binding: &&Binding| {
-            let shadowed = binding.context == Context::Everywhere
+            let shadowed = context != Context::Everywhere
+                && binding.context == Context::Everywhere
                 && self.table.iter().any(|other| other.context == context && other.key == binding.key);
             !shadowed && !(context.is_typing() && binding.key.is_text())
         };

@@ -48,7 +48,12 @@ pub fn draw(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme)
     let row = pen::rows(body, 1, 1);
     let x = pen::put(buf, row, row.x.saturating_add(3), row.y, "find  ", theme.style(Meaning::Muted));
     let room = row.right().saturating_sub(x.saturating_add(2));
-    view.query.draw(Rect { x, width: room, ..row }.intersection(row), buf, theme);
+    let input = Rect { x, width: room, ..row }.intersection(row);
+    view.query.draw(input, buf, theme);
+    if view.query.text.is_empty() {
+        let words = "a code, a name, or words of it in any order";
+        pen::put(buf, input, input.x.saturating_add(2), input.y, words, theme.style(Meaning::Muted));
+    }
 
     let lower = pen::rows(body, 3, body.height.saturating_sub(3));
     let card = CARD.max(lower.width / 3).min(50);
