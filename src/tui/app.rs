@@ -47,7 +47,7 @@ pub struct Waiting {
 
 /// What is on the screen.
 #[derive(Debug)]
-pub enum Screen {
+pub(super) enum Screen {
     /// Mixes that wait.
     Unfinished {
         /// Which is marked.
@@ -63,7 +63,7 @@ pub enum Screen {
 
 /// A line for the person, until the next key or long enough.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Notice {
+pub(super) struct Notice {
     /// What is said.
     pub text: String,
     /// Whether something is wrong.

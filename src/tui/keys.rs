@@ -66,7 +66,7 @@ pub enum BindingError {
     },
 }
 
-/// The defaults, the most needed first. No key needs AltGr on any common layout; at the bench every action
+/// The defaults, the most needed first. No key needs `AltGr` on any common layout; at the bench every action
 /// but a few has a key on the numeric keypad, to be found with one gloved hand.
 const DEFAULTS: &[(Context, Action, &[Key])] = {
     use Action as A;

@@ -78,7 +78,7 @@ impl App {
         }
         let limits = self.limits();
         let Screen::Amount(amount) = &mut self.screen else { return };
-        if let Err(error) = amount.outlook(&self.catalogue, limits) {
+        if let Err(error) = amount.outlook(limits) {
             self.complain(error.to_string());
         } else if !self.scale.is_present() {
             self.begin_mix(Grams::ZERO);

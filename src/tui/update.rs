@@ -192,10 +192,10 @@ impl App {
         }
         match &mut self.screen {
             Screen::Colours(colours) => {
-                colours.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue)
+                colours.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
             }
             Screen::Amount(amount) => {
-                amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue)
+                amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
             }
             _ => {}
         }

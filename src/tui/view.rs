@@ -65,7 +65,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         })),
         Screen::Amount(amount) => {
             let limits = app.limits();
-            let outlook = amount.outlook(&app.catalogue, limits);
+            let outlook = amount.outlook(limits);
             let error = outlook.as_ref().err().map(ToString::to_string);
             let outlook: Option<&Outlook> = outlook.as_ref().ok();
             show(View::Amount(AmountView {
@@ -86,7 +86,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
             }));
         }
         Screen::Bench(bench) => {
-            show(View::Bench(bench_view(app, bench, now, chrome, &Beside::of(app, bench))))
+            show(View::Bench(bench_view(app, bench, now, chrome, &Beside::of(app, bench))));
         }
     }
 }
