@@ -104,9 +104,8 @@ fn stopped_and_continued() {
 #[test]
 fn by_closing_the_window() {
     let folder = tempfile::tempdir().unwrap();
-    let terminal = opened(folder.path(), &[]);
-    let code = terminal.close();
-    assert_eq!(code, 0);
+    let book = folder.path().join("book.sqlite").display().to_string();
+    assert_eq!(common::close_under(&["demo", "--book", &book], "PB-3140"), 0);
 }
 
 #[test]
@@ -136,11 +135,21 @@ fn without_colour() {
     terminal.send("\x03");
     terminal.wait_end();
     let raw = String::from_utf8_lossy(&terminal.raw()).into_owned();
-    let codes: Vec<&str> = raw.split("\x1b[").skip(1).filter_map(|rest| rest.split_once('m')).map(|(code, _)| code)
-        .filter(|code| !code.is_empty() && code.bytes().all(|b| b.is_ascii_digit() || b == b';')).collect();
-    let colour = |code: &&&str| code.split(';').any(|n| matches!(n.parse(), Ok(30..=38 | 40..=48 | 90..=97 | 100..=107)));
+    let codes: Vec<&str> = raw
+        .split("\x1b[")
+        .skip(1)
+        .filter_map(|rest| rest.split_once('m'))
+        .map(|(code, _)| code)
+        .filter(|code| !code.is_empty() && code.bytes().all(|b| b.is_ascii_digit() || b == b';'))
+        .collect();
+    let colour = |code: &&&str| {
+        code.split(';').any(|n| matches!(n.parse(), Ok(30..=38 | 40..=48 | 90..=97 | 100..=107)))
+    };
     assert_eq!(codes.iter().filter(colour).count(), 0, "{codes:?}");
-    assert!(codes.iter().any(|code| code.split(';').any(|n| n == "1" || n == "7")), "no emphasis at all: {codes:?}");
+    assert!(
+        codes.iter().any(|code| code.split(';').any(|n| n == "1" || n == "7")),
+        "no emphasis at all: {codes:?}"
+    );
 }
 
 /// A second program on the same book is told so, can look, and cannot write.

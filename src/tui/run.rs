@@ -10,6 +10,7 @@ use crate::book::{BookEvent, Ids, Keeper};
 use crate::catalogue::Catalogue;
 use crate::scale::{Address, Clock, Link, LinkEvent, Listening};
 use crate::units::Stamp;
+use ratatui::crossterm::event::Event as TerminalEvent;
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -205,6 +206,10 @@ impl Shell {
             };
             // A tick only matters where it changes something; readings and keys always do.
             dirty |= !matches!(message, Message::Tick) || app.next_tick().is_some();
+            if matches!(message, Message::Terminal(TerminalEvent::Resize(..))) {
+                // Smaller and back between two drawings looks unchanged, and the terminal has lost its content.
+                guard.redraw()?;
+            }
             if matches!(message, Message::Scale(LinkEvent::Reading(_))) {
                 fault("main");
             }

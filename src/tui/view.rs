@@ -101,7 +101,7 @@ struct Beside {
 
 impl Beside {
     fn of(app: &App, bench: &Bench) -> Self {
-        let net = bench.net(&app.scale).filter(|net| !bench.cup_is_off(*net));
+        let net = bench.net(&app.scale);
         let lines = bench.session().recipe().lines().len();
         let saved = (0..lines).map(|line| saved_state(app, bench, line)).collect();
         let ways = match net {
