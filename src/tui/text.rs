@@ -99,7 +99,7 @@ pub fn wrap(text: &str, room: u16) -> Vec<String> {
             if part.is_empty() {
                 return lines;
             }
-            line = line.get(part.len()..).unwrap_or_default().to_owned();
+            line.drain(..part.len());
             lines.push(part);
         }
     }

@@ -62,6 +62,9 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Fi
             (Some(net), Some(down_to)) if division.round(net - down_to).is_positive() => {
                 Figure::number((net - down_to).shown(division), "g to take out", Meaning::Short)
             }
+            (Some(net), Some(down_to)) if net < down_to - division.grams() => {
+                Figure::number((down_to - net).shown(division), "g more than needed", Meaning::Right)
+            }
             (Some(net), Some(down_to)) => {
                 Figure::number(proportion::signed(net - down_to, division), &right, Meaning::Right)
             }
