@@ -1,3 +1,7 @@
 //! The program: parse the command line, open the house, run.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    pourbook::cli::run()
+}

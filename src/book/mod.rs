@@ -1,1 +1,36 @@
 //! Where every gram went: the journal of events and their postings, on disk.
+//!
+//! An [`Envelope`] is one event as the book keeps it: who, when, about which mix, and the [`Posting`]s that
+//! say where the paint went, which sum to zero for each toner. A [`Journal`] is one mix as it goes: it turns
+//! what happens into envelopes, and envelopes back into the mix. A [`Store`] keeps them ([`SqliteStore`] in
+//! one file, where nothing is ever changed or deleted); the [`Keeper`] is the thread that owns the store and
+//! says what is saved. [`check`] says whether a book is well.
+
+// Tests loop over small numbers; the code itself never does bare arithmetic.
+#![cfg_attr(not(test), deny(clippy::float_arithmetic, clippy::arithmetic_side_effects))]
+
+mod account;
+pub mod check;
+mod envelope;
+mod error;
+mod id;
+mod journal;
+mod keeper;
+mod lock;
+mod migrations;
+mod mounts;
+mod posting;
+mod sqlite;
+mod store;
+#[cfg(test)]
+mod testing;
+
+pub use account::Account;
+pub use envelope::{Envelope, Flaw};
+pub use error::StoreError;
+pub use id::{EventId, Ids, MixId};
+pub use journal::{By, Journal, JournalError, MIX_KINDS};
+pub use keeper::{BookEvent, Keeper};
+pub use posting::{NotWhole, Posting, imbalance, postings};
+pub use sqlite::{Opened, SqliteStore, open_to_look};
+pub use store::{Appended, Balance, MixSummary, Outcome, Store};

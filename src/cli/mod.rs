@@ -1,1 +1,130 @@
 //! The command line: one file a command.
+//!
+//! Results go to standard output, everything else to standard error. Ends with 0 when it is done, 1 when it
+//! could not be done, 2 when the command was wrong.
+
+mod amount;
+mod check;
+mod colour;
+mod correct;
+mod error;
+mod hear;
+mod listen;
+mod log;
+mod open;
+mod out;
+mod places;
+mod ports;
+mod stand_in;
+mod stop;
+mod table;
+mod tape;
+mod targets;
+
+pub use error::CliError;
+
+use clap::{Parser, Subcommand};
+use places::Places;
+use std::process::ExitCode;
+
+/// What stands below every help text.
+const AFTER: &str = "\
+A scale's address, for --scale and wherever one is asked for:
+  serial:/dev/ttyUSB0?baud=9600&line=8N1&shape=sma    a serial port
+  tcp:HOST:PORT?shape=sma                             a serial server that passes bytes unchanged
+  tape:FILE                                           a recording; ?speed=full plays it as fast as it goes
+  virtual:                                            the virtual bench; ?seed=N
+
+The environment variables POURBOOK_SHOP, POURBOOK_BOOK and POURBOOK_SCALE stand for --shop, --book and --scale.
+With POURBOOK_LOG=debug the program keeps a log in your state folder.
+Ends with 0 when it is done, 1 when it could not be done, 2 when the command was wrong.";
+
+/// The mixing bench of a vehicle refinish shop. Without a command it opens the bench on the full screen.
+#[derive(Debug, Parser)]
+#[command(name = "pourbook", version, after_help = AFTER, propagate_version = true)]
+struct Cli {
+    #[command(flatten)]
+    places: Places,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Open the invented shop on a virtual bench; no hardware, no set-up
+    Demo(open::Demo),
+    /// What to weigh of each toner for so much of a layer
+    Targets(targets::Args),
+    /// The ways out when a pour went over, side by side
+    Correct(correct::Args),
+    /// The machine's serial ports, and what speaks on them
+    Ports(ports::Args),
+    /// What a scale says, one line a reading
+    Listen(listen::Args),
+    /// Record what a scale sends, to play back or to put into a report
+    Tape(tape::Args),
+    /// A virtual scale on a real line, for trying things out without one
+    StandIn(stand_in::Args),
+    /// Is everything well: files, scale, permissions, terminal
+    Check(check::Args),
+}
+
+/// Runs the program with the arguments it was started with.
+pub fn run() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            // Nobody left to read the help is no fault of the command.
+            let _ = error.print();
+            return ExitCode::from(u8::try_from(error.exit_code()).unwrap_or(2));
+        }
+    };
+    if let Err(error) = log::begin() {
+        out::note(&error);
+    }
+    match dispatch(cli) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            tracing::error!(%error, "the command ended");
+            error.report()
+        }
+    }
+}
+
+fn dispatch(cli: Cli) -> Result<(), CliError> {
+    let places = &cli.places;
+    match cli.command {
+        None => open::bare(places),
+        Some(Command::Demo(args)) => open::demo(places, &args),
+        Some(Command::Targets(args)) => targets::run(places, &args),
+        Some(Command::Correct(args)) => correct::run(places, &args),
+        Some(Command::Ports(args)) => ports::run(&args),
+        Some(Command::Listen(args)) => listen::run(places, &args),
+        Some(Command::Tape(args)) => tape::run(&args),
+        Some(Command::StandIn(args)) => stand_in::run(&args),
+        Some(Command::Check(args)) => check::run(places, &args),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_holds_together() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn every_command_and_every_option_has_words() {
+        let mut root = Cli::command();
+        root.build();
+        for command in root.get_subcommands().filter(|command| command.get_name() != "help") {
+            assert!(command.get_about().is_some(), "{}", command.get_name());
+            for argument in command.get_arguments() {
+                assert!(argument.get_help().is_some(), "{} {}", command.get_name(), argument.get_id());
+            }
+        }
+    }
+}

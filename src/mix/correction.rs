@@ -498,7 +498,7 @@ mod tests {
             prop_assert!(drawn <= grown + NOISE, "drew {drawn}, growing costs {grown}");
             // And it is the least: with a little more left in, it could not be right.
             if keep < Share::ONE {
-                let more = keep.times(Decimal::new(10_000_01, 6));
+                let more = keep.times(Decimal::new(1_000_001, 6));
                 let greedy = Correction {
                     items: cup.items.iter().map(|item| Item { poured: item.poured * more, ..*item }).collect(),
                     ..cup.clone()

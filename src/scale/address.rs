@@ -261,9 +261,7 @@ impl<'a> Settings<'a> {
     fn number(&self, key: &str) -> Result<Option<u64>, AddressError> {
         self.get(key)
             .map(|value| {
-                value.parse().map_err(|_: std::num::ParseIntError| {
-                    Self::wrong(key, value, "a whole number was expected")
-                })
+                value.parse().ok().ok_or_else(|| Self::wrong(key, value, "a whole number was expected"))
             })
             .transpose()
     }

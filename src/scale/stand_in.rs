@@ -237,7 +237,7 @@ impl Server {
             if now >= next {
                 next = next.plus(every).max(now);
                 if self.streams && !self.silent {
-                    let bytes = self.manner.shape.encode(&self.bench.frame());
+                    let bytes = self.bench.bytes(self.manner.shape);
                     self.line.write(&bytes);
                 }
             }
@@ -272,14 +272,14 @@ impl Server {
             self.pending.drain(..used.min(self.pending.len()));
             match ask {
                 Ask::Now | Ask::WhenStable if !self.silent => {
-                    let bytes = self.manner.shape.encode(&self.bench.frame());
+                    let bytes = self.bench.bytes(self.manner.shape);
                     self.line.write(&bytes);
                 }
                 Ask::Repeat => self.streams = true,
                 Ask::Stop => self.streams = false,
                 Ask::Zero | Ask::Tare => {
                     self.bench.hand(if ask == Ask::Zero { Hand::Zero } else { Hand::Tare });
-                    let bytes = self.manner.shape.encode(&self.bench.frame());
+                    let bytes = self.bench.bytes(self.manner.shape);
                     self.line.write(&bytes);
                 }
                 _ => {}

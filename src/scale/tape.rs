@@ -74,9 +74,8 @@ impl Tape {
                 tape.shape = Some(known.ok_or_else(|| wrong(format!("'{name}' is no shape known here")))?);
                 continue;
             }
-            let at_ms = first.parse().map_err(|_: std::num::ParseIntError| {
-                wrong(format!("'{first}' is no number of milliseconds"))
-            })?;
+            let at_ms =
+                first.parse().ok().ok_or_else(|| wrong(format!("'{first}' is no number of milliseconds")))?;
             if tape.chunks.last().is_some_and(|last| last.at_ms > at_ms) {
                 return Err(wrong("it is earlier than the line before".to_owned()));
             }

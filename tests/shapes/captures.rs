@@ -88,7 +88,7 @@ pub(crate) fn told(decoded: &[Decoded]) -> String {
     text
 }
 
-fn frame_told(frame: &Frame) -> String {
+pub(crate) fn frame_told(frame: &Frame) -> String {
     let Frame { value, unit, unit_text, stability, mode, centre_of_zero, condition, high_resolution } = frame;
     let value = value.map_or("-".to_owned(), |value| value.to_string());
     let unit = unit.map_or("-", MassUnit::symbol);

@@ -5,6 +5,8 @@
 //! others give bytes in hex up to a `|`. Beside it `NAME.expected` says what they are, a line each. After a
 //! change, `POURBOOK_REBUILD=1 cargo test --test shapes` writes the expected files anew: read every one.
 
+#![expect(clippy::unwrap_used, reason = "what helps a test fails as a test does")]
+
 mod asking;
 mod captures;
 mod damage;

@@ -96,7 +96,7 @@ impl Link {
     ) -> std::io::Result<Self> {
         let (commands, inbox) = channel();
         let thread = Builder::new().name("scale".to_owned()).spawn(move || {
-            worker::supervise(address, clock, listening, inbox, sink);
+            worker::supervise(&address, &clock, listening, &inbox, sink);
         })?;
         Ok(Self { commands, thread: Some(thread) })
     }

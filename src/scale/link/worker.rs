@@ -28,14 +28,14 @@ enum End {
 
 /// Runs the worker and turns even its own fault into an event, never into silence.
 pub(super) fn supervise(
-    address: Address,
-    clock: Clock,
+    address: &Address,
+    clock: &Clock,
     listening: Listening,
-    inbox: Receiver<Command>,
+    inbox: &Receiver<Command>,
     mut sink: impl FnMut(LinkEvent) + Send,
 ) {
     let end =
-        catch_unwind(AssertUnwindSafe(|| Worker::new(&address, &clock, listening, &inbox, &mut sink).run()));
+        catch_unwind(AssertUnwindSafe(|| Worker::new(address, clock, listening, inbox, &mut sink).run()));
     let why = match end {
         Ok(End::Stopped) => "it was asked to end".to_owned(),
         Ok(End::Finished(why)) => why,
@@ -174,7 +174,7 @@ impl<'a> Worker<'a> {
             match opening.line.read(&mut buffer) {
                 Ok(0) => {}
                 Ok(count) => {
-                    self.take_in(&mut opening, buffer.get(..count).unwrap_or_default(), &mut decoded)
+                    self.take_in(&mut opening, buffer.get(..count).unwrap_or_default(), &mut decoded);
                 }
                 Err(error) => return self.gone(&opening, &error),
             }

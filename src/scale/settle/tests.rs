@@ -367,7 +367,7 @@ fn readings() -> impl Strategy<Value = Vec<(i64, Frame)>> {
     let step = prop_oneof![6 => 50_i64..300, 1 => Just(0), 1 => -200_i64..0, 1 => 900_i64..1100];
     let reading = (step, value, stability, mode, condition, unit, prop::bool::weighted(0.1)).prop_map(
         |(step, value, stability, mode, condition, unit, high_resolution)| {
-            (step, Frame { stability, mode, condition, unit, high_resolution, ..frame(value) })
+            (step, Frame { unit, stability, mode, condition, high_resolution, ..frame(value) })
         },
     );
     prop::collection::vec(reading, 0..60)

@@ -12,7 +12,7 @@ use std::io;
 use thiserror::Error;
 
 /// An open way to a scale.
-pub trait Transport: Send {
+pub(crate) trait Transport: Send {
     /// Waits a little for bytes and reads what there is; `Ok(0)` if nothing came. An error means that the way is
     /// gone.
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize>;
@@ -42,7 +42,7 @@ pub trait Transport: Send {
 /// Why a way to a scale cannot be opened: what happened and what to do now.
 #[derive(Debug, Error)]
 #[non_exhaustive]
-pub enum OpenError {
+pub(crate) enum OpenError {
     /// No such port.
     #[error("{0} is not there: is the scale's cable plugged in, and the adapter?")]
     Absent(String),
@@ -80,13 +80,13 @@ pub enum OpenError {
 
 impl OpenError {
     /// Whether trying again cannot help.
-    pub const fn is_final(&self) -> bool {
+    pub(crate) const fn is_final(&self) -> bool {
         matches!(self, Self::Tape(_))
     }
 }
 
 /// Opens the way an address names.
-pub fn open(address: &Address, clock: &Clock) -> Result<Box<dyn Transport>, OpenError> {
+pub(crate) fn open(address: &Address, clock: &Clock) -> Result<Box<dyn Transport>, OpenError> {
     Ok(match &address.place {
         Place::Serial { path, line, dtr, rts } => {
             let line = line.unwrap_or_else(|| address.shape().usual_line());

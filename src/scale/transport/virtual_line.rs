@@ -54,7 +54,7 @@ impl Transport for VirtualLine {
         self.bench.advance(now.since(self.run_to));
         self.run_to = now;
         self.next_frame = self.next_frame.plus(self.frame_ms).max(now);
-        let bytes = self.shape.encode(&self.bench.frame());
+        let bytes = self.bench.bytes(self.shape);
         for (slot, byte) in buffer.iter_mut().zip(&bytes) {
             *slot = *byte;
         }

@@ -3,12 +3,15 @@
 //! in whole divisions, like any scale's.
 
 mod chance;
+mod hand;
 mod pan;
 mod tin;
 
 pub use chance::Chance;
+pub use hand::Hand;
 pub use tin::STEPS;
 
+use super::shape::Shape;
 use super::{Condition, Frame, Mode, Stability};
 use crate::units::{Decimal, Division, Grams, MassUnit};
 use pan::Pan;
@@ -43,45 +46,19 @@ impl Default for Spec {
     }
 }
 
-/// Something a hand does at the bench.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Hand {
-    /// Tip the tin one step further.
-    TipMore,
-    /// Tip it one step back.
-    TipLess,
-    /// Set it upright.
-    Upright,
-    /// Take the cup off the scale.
-    LiftCup,
-    /// Put it back.
-    PutCup,
-    /// Take the cup away and put an empty one on.
-    FreshCup,
-    /// Take a full tin.
-    NextTin,
-    /// Stir, and take that much out of the cup.
-    DrawOff(Grams),
-    /// The bench's own hand: pour, in one go, until the scale would show about so much, and land a little above
-    /// as hands do.
-    PourTo(Grams),
-    /// The load is exactly that, at once. For tests.
-    Load(Grams),
-    /// Lean on the bench.
-    Bump,
-    /// The scale's zero key.
-    Zero,
-    /// The scale's tare key.
-    Tare,
-}
-
 /// The model's inner step, in milliseconds.
 const INNER_MS: u64 = 10;
 const INNER_S: f64 = 0.01;
 /// How long paint is in the air, in inner steps.
 const FALL_STEPS: usize = 15;
-/// How much is taken out in a second when drawing off, in grams.
+/// How much is taken out in a second when drawing off a little, in grams.
 const DRAW_RATE: f64 = 12.0;
+/// Over how long a lot is drawn off, in seconds.
+const DRAW_S: f64 = 2.0;
+/// How far beyond its capacity a scale still shows a number, in divisions (OIML R 76, 4.2.3, from memory).
+const BEYOND: f64 = 9.0;
+/// How far below zero it still does, in divisions (common practice, no source).
+const BELOW: f64 = 20.0;
 
 /// The bench.
 #[derive(Clone, Debug)]
@@ -93,8 +70,11 @@ pub struct VirtualBench {
     air: VecDeque<f64>,
     in_cup: f64,
     cup_on: bool,
-    /// What is still to be taken out.
+    /// What stands on the pan where no cup does.
+    bare: f64,
+    /// What is still to be taken out, and how fast, in grams and grams a second.
     to_draw: f64,
+    draw_rate: f64,
     /// Down to where the bench's own hand pours what is in the cup.
     pour_to: Option<f64>,
     pan: Pan,
@@ -108,7 +88,7 @@ impl VirtualBench {
     /// A bench with an empty cup on its pan, zeroed without the cup.
     pub fn new(spec: Spec, seed: u64) -> Self {
         let division = spec.division.grams().decimal().to_f64().unwrap_or(0.1);
-        let mut pan = Pan::new(division);
+        let mut pan = Pan::new(division, float(spec.capacity));
         pan.jump(spec.cup);
         Self {
             division,
@@ -116,7 +96,9 @@ impl VirtualBench {
             air: VecDeque::from(vec![0.0; FALL_STEPS]),
             in_cup: 0.0,
             cup_on: true,
+            bare: 0.0,
             to_draw: 0.0,
+            draw_rate: DRAW_RATE,
             pour_to: None,
             pan,
             tremble: Chance::new(seed),
@@ -143,7 +125,7 @@ impl VirtualBench {
 
     /// What is on the pan, in grams.
     pub fn load(&self) -> f64 {
-        if self.cup_on { self.in_cup + self.spec.cup } else { 0.0 }
+        if self.cup_on { self.in_cup + self.spec.cup } else { self.bare }
     }
 
     /// Moves the hand.
@@ -152,7 +134,7 @@ impl VirtualBench {
             Hand::TipMore => self.tin.tip(self.tin.step().saturating_add(1)),
             Hand::TipLess => self.tin.tip(self.tin.step().saturating_sub(1)),
             Hand::Upright => self.tin.tip(0),
-            Hand::LiftCup => self.cup_on = false,
+            Hand::LiftCup => (self.cup_on, self.bare) = (false, 0.0),
             Hand::PutCup => self.cup_on = true,
             Hand::FreshCup => {
                 self.in_cup = 0.0;
@@ -162,11 +144,18 @@ impl VirtualBench {
                 self.tin = Tin::full(self.spec.tin);
             }
             Hand::NextTin => self.tin = Tin::full(self.spec.tin),
-            Hand::DrawOff(mass) => self.to_draw = float(mass).max(0.0),
+            Hand::DrawOff(mass) => {
+                // Whole divisions, for the same reason as in a pour; more rather than less, so that it suffices.
+                self.to_draw = float(self.spec.division.round_up(mass)).max(0.0);
+                self.draw_rate = (self.to_draw / DRAW_S).max(DRAW_RATE);
+            }
             Hand::PourTo(gross) => self.aim_at(float(gross)),
             Hand::Load(mass) => {
-                self.in_cup = float(mass) - self.spec.cup;
-                self.cup_on = true;
+                self.bare = float(mass);
+                self.cup_on = self.bare >= self.spec.cup;
+                self.in_cup = (self.bare - self.spec.cup).max(0.0);
+                self.to_draw = 0.0;
+                self.pour_to = None;
                 self.pan.jump(self.load());
             }
             Hand::Bump => self.pan.bump(),
@@ -180,7 +169,8 @@ impl VirtualBench {
         let slip = self.landing.part();
         let size = self.landing.part();
         let above = if slip < 1.0 / 6.0 { 1.5 + 4.5 * size } else { 0.25 * size * size };
-        let target = gross - self.spec.cup + above;
+        // On a whole division, so that what is shown does not hang on how the pan trembles.
+        let target = ((gross + above) / self.division).round() * self.division - self.spec.cup;
         self.pour_to = (target > self.in_cup).then_some(target);
     }
 
@@ -201,7 +191,7 @@ impl VirtualBench {
             self.in_cup += landed;
             self.own_hand();
             if self.to_draw > 0.0 {
-                let taken = (DRAW_RATE * INNER_S).min(self.to_draw).min(self.in_cup);
+                let taken = (self.draw_rate * INNER_S).min(self.to_draw).min(self.in_cup);
                 self.in_cup -= taken;
                 self.to_draw = if self.in_cup > 0.0 { self.to_draw - taken } else { 0.0 };
             }
@@ -224,25 +214,41 @@ impl VirtualBench {
 
     /// What the scale sends now.
     pub fn frame(&self) -> Frame {
-        let shown = self.pan.shown();
-        let steps = (shown / self.division).round();
-        let value = Decimal::from_f64(steps)
-            .and_then(|steps| steps.checked_mul(self.spec.division.grams().decimal()))
-            .unwrap_or_default();
-        let stability = if self.pan.is_still() { Stability::Stable } else { Stability::Moving };
-        let over = self.load() > float(self.spec.capacity) + 9.0 * self.division;
-        let mut value = value.normalize();
-        value.rescale(self.spec.division.decimals());
+        let gross = self.pan.gross();
+        let condition = if gross > float(self.spec.capacity) + BEYOND * self.division {
+            Condition::Over
+        } else if gross < -BELOW * self.division {
+            Condition::Under
+        } else {
+            Condition::Ok
+        };
+        let ok = condition == Condition::Ok;
         Frame {
-            value: (!over).then_some(value),
+            value: ok.then(|| self.in_divisions(self.pan.shown())),
             unit: Some(MassUnit::Gram),
             unit_text: "g".to_owned(),
-            stability,
+            stability: if self.pan.is_still() { Stability::Stable } else { Stability::Moving },
             mode: if self.pan.is_tared() { Mode::Net } else { Mode::Gross },
-            centre_of_zero: Some(value.is_zero() && !over),
-            condition: if over { Condition::Over } else { Condition::Ok },
+            centre_of_zero: Some(ok && gross.abs() <= self.division / 4.0),
+            condition,
             high_resolution: false,
         }
+    }
+
+    /// Rounded to whole divisions, with the division's own decimals.
+    fn in_divisions(&self, mass: f64) -> Decimal {
+        let steps = Decimal::from_f64((mass / self.division).round()).unwrap_or_default();
+        let step = self.spec.division.grams().decimal();
+        let mut value = steps.checked_mul(step).unwrap_or_default();
+        value.rescale(self.spec.division.decimals());
+        value
+    }
+
+    /// The bytes in which a scale of that shape sends it. A shape that cannot tell gross from net leaves it out.
+    pub fn bytes(&self, shape: &dyn Shape) -> Vec<u8> {
+        let frame = self.frame();
+        let bytes = shape.encode(&frame);
+        if bytes.is_empty() { shape.encode(&Frame { mode: Mode::Unknown, ..frame }) } else { bytes }
     }
 }
 
@@ -251,151 +257,4 @@ fn float(mass: Grams) -> f64 {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn bench() -> VirtualBench {
-        VirtualBench::new(Spec::default(), 7)
-    }
-
-    fn grams(text: &str) -> Grams {
-        Grams::parse(text).unwrap()
-    }
-
-    fn at_rest(bench: &mut VirtualBench) -> Grams {
-        for _ in 0..100 {
-            bench.advance(100);
-            let frame = bench.frame();
-            if frame.stability == Stability::Stable && bench.tipped() == 0 {
-                bench.advance(3_000);
-                return bench.frame().grams().unwrap();
-            }
-        }
-        panic!("never came to rest")
-    }
-
-    #[test]
-    fn tipped_further_it_pours_faster() {
-        let mut before = 0.0;
-        for step in 1..=STEPS {
-            let mut bench = bench();
-            for _ in 0..step {
-                bench.hand(Hand::TipMore);
-            }
-            bench.advance(3_000);
-            assert!(bench.in_cup() > before * 1.2 + 0.1, "step {step}: {}", bench.in_cup());
-            before = bench.in_cup();
-        }
-    }
-
-    #[test]
-    fn set_upright_it_drips_and_comes_to_rest() {
-        let mut bench = bench();
-        for _ in 0..6 {
-            bench.hand(Hand::TipMore);
-        }
-        bench.advance(2_000);
-        assert_eq!(bench.frame().stability, Stability::Moving);
-        bench.hand(Hand::Upright);
-        bench.advance(600);
-        let just_after = bench.in_cup();
-        let reading = at_rest(&mut bench);
-        assert!(bench.in_cup() > just_after, "no drop fell");
-        assert!((float(reading) - bench.load()).abs() <= 0.1, "{reading} for {}", bench.load());
-        assert_eq!(bench.frame().stability, Stability::Stable);
-    }
-
-    #[test]
-    fn the_same_seed_gives_the_same_readings() {
-        let run = |seed| {
-            let mut bench = VirtualBench::new(Spec::default(), seed);
-            bench.hand(Hand::TipMore);
-            (0..100)
-                .map(|_| {
-                    bench.advance(37);
-                    bench.frame()
-                })
-                .collect::<Vec<_>>()
-        };
-        assert_eq!(run(3), run(3));
-        assert_ne!(run(3), run(4));
-    }
-
-    #[test]
-    fn more_than_it_can_weigh_is_said_and_not_shown() {
-        let mut bench = bench();
-        bench.hand(Hand::Load(grams("7500")));
-        assert_eq!(bench.frame().condition, Condition::Ok);
-        bench.hand(Hand::Load(grams("7501")));
-        assert_eq!((bench.frame().condition, bench.frame().value), (Condition::Over, None));
-    }
-
-    #[test]
-    fn a_lifted_cup_comes_back_as_it_was() {
-        let mut bench = bench();
-        bench.hand(Hand::PourTo(grams("121.4")));
-        bench.advance(20_000);
-        let full = at_rest(&mut bench);
-        bench.hand(Hand::LiftCup);
-        assert_eq!(at_rest(&mut bench), Grams::ZERO);
-        bench.hand(Hand::PutCup);
-        assert_eq!(at_rest(&mut bench), full);
-    }
-
-    #[test]
-    fn an_empty_tin_pours_no_more() {
-        let mut bench = VirtualBench::new(Spec { tin: 20.0, ..Spec::default() }, 1);
-        for _ in 0..STEPS {
-            bench.hand(Hand::TipMore);
-        }
-        bench.advance(10_000);
-        assert!((bench.in_cup() - 20.0).abs() < 1e-6, "{}", bench.in_cup());
-        bench.hand(Hand::Upright);
-        bench.hand(Hand::NextTin);
-        bench.hand(Hand::TipMore);
-        bench.advance(3_000);
-        assert!(bench.in_cup() > 20.1);
-    }
-
-    #[test]
-    fn its_own_hand_lands_above_and_whenever_it_was_asked() {
-        let pours = |gap: u64| {
-            let mut bench = bench();
-            let mut target = 21.4;
-            (0..40)
-                .map(|_| {
-                    target = float(at_rest(&mut bench)) + 20.0;
-                    bench.advance(gap);
-                    bench.hand(Hand::PourTo(Grams::new(Decimal::from_f64(target).unwrap())));
-                    bench.advance(30_000);
-                    (bench.load() - target) * 1e6
-                })
-                .map(f64::round)
-                .collect::<Vec<_>>()
-        };
-        let landed = pours(0);
-        assert!(landed.iter().all(|above| *above >= 0.0));
-        let far = landed.iter().filter(|above| **above > 1e6).count();
-        assert!((2..16).contains(&far), "{far} of 40 by more than a gram");
-        assert_eq!(landed, pours(777));
-    }
-
-    #[test]
-    fn drawing_off_takes_what_it_says() {
-        let mut bench = bench();
-        bench.hand(Hand::Load(grams("121.4")));
-        bench.hand(Hand::DrawOff(grams("12.6")));
-        bench.advance(5_000);
-        assert!((bench.in_cup() - 87.4).abs() < 1e-6, "{}", bench.in_cup());
-    }
-
-    #[test]
-    fn leaning_on_the_bench_is_seen() {
-        let mut bench = bench();
-        bench.advance(2_000);
-        assert_eq!(bench.frame().stability, Stability::Stable);
-        bench.hand(Hand::Bump);
-        bench.advance(100);
-        assert_eq!(bench.frame().stability, Stability::Moving);
-    }
-}
+mod tests;

@@ -10,9 +10,10 @@ const STILL: usize = 50;
 
 /// The weighing part.
 #[derive(Clone, Debug)]
-pub struct Pan {
+pub(super) struct Pan {
     reading: f64,
     division: f64,
+    capacity: f64,
     recent: VecDeque<f64>,
     /// What somebody leaning on the bench adds, dying away.
     bump: f64,
@@ -21,10 +22,11 @@ pub struct Pan {
 }
 
 impl Pan {
-    pub(super) fn new(division: f64) -> Self {
+    pub(super) fn new(division: f64, capacity: f64) -> Self {
         Self {
             reading: 0.0,
             division,
+            capacity,
             recent: VecDeque::with_capacity(STILL),
             bump: 0.0,
             zero: 0.0,
@@ -59,24 +61,36 @@ impl Pan {
         self.bump = self.division * 20.0;
     }
 
+    /// Sets zero to what stands there, if it stands still and within the range: 4 % of the capacity in all
+    /// (OIML R 76, 4.5.1), taken as 2 % either way of where it was adjusted.
     pub(super) fn set_zero(&mut self) {
-        self.zero = self.reading;
-        self.tare = 0.0;
+        if self.is_still() && self.reading.abs() <= self.capacity * 0.02 {
+            self.zero = self.reading;
+            self.tare = 0.0;
+        }
     }
 
+    /// Takes what stands there for the tare, if it stands still (OIML R 76, 4.6, from memory).
     pub(super) fn set_tare(&mut self) {
-        self.tare = self.reading - self.zero;
+        if self.is_still() {
+            self.tare = self.reading - self.zero;
+        }
     }
 
     pub(super) fn is_tared(&self) -> bool {
         self.tare != 0.0
     }
 
-    /// What the display would show before rounding: the mean of the last tenth of a second.
+    /// What the display would show before rounding.
     pub(super) fn shown(&self) -> f64 {
+        self.gross() - self.tare
+    }
+
+    /// What it weighs, tare or no tare: the mean of the last tenth of a second.
+    pub(super) fn gross(&self) -> f64 {
         let last = self.recent.iter().rev().take(10);
         let (sum, count) = last.fold((0.0, 0.0), |(sum, count), sample| (sum + sample, count + 1.0));
-        if count > 0.0 { sum / count - self.zero - self.tare } else { 0.0 }
+        if count > 0.0 { sum / count - self.zero } else { 0.0 }
     }
 
     /// Whether it stands still: the last half second within one division.
@@ -84,5 +98,69 @@ impl Pan {
         let (low, high) =
             self.recent.iter().fold((f64::MAX, f64::MIN), |(low, high), &x| (low.min(x), high.max(x)));
         self.recent.len() == STILL && high - low <= self.division
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn weigh(pan: &mut Pan, load: f64, samples: u32, chance: &mut Chance) {
+        for _ in 0..samples {
+            pan.sample(load, 0.01, chance);
+        }
+    }
+
+    #[test]
+    fn it_lags_a_load_and_reaches_it() {
+        let (mut pan, mut chance) = (Pan::new(0.1, 7_500.0), Chance::new(1));
+        weigh(&mut pan, 100.0, 25, &mut chance);
+        // About a time constant in: most of it, and not all.
+        assert!((50.0..90.0).contains(&pan.shown()), "{}", pan.shown());
+        assert!(!pan.is_still());
+        weigh(&mut pan, 100.0, 300, &mut chance);
+        assert!((pan.shown() - 100.0).abs() < 0.01, "{}", pan.shown());
+        assert!(pan.is_still());
+    }
+
+    #[test]
+    fn it_does_not_stand_still_before_it_has_for_half_a_second() {
+        let (mut pan, mut chance) = (Pan::new(0.1, 7_500.0), Chance::new(1));
+        weigh(&mut pan, 0.0, 49, &mut chance);
+        assert!(!pan.is_still());
+        weigh(&mut pan, 0.0, 1, &mut chance);
+        assert!(pan.is_still());
+    }
+
+    #[test]
+    fn a_thread_of_paint_is_movement() {
+        // A third of a gram a second is one step of tilt.
+        let (mut pan, mut chance) = (Pan::new(0.1, 7_500.0), Chance::new(1));
+        let mut load = 0.0;
+        for _ in 0..500 {
+            load += 0.0034;
+            pan.sample(load, 0.01, &mut chance);
+        }
+        assert!(!pan.is_still());
+    }
+
+    #[test]
+    fn zero_and_tare_wait_for_rest_and_zero_keeps_its_range() {
+        let (mut pan, mut chance) = (Pan::new(0.1, 7_500.0), Chance::new(1));
+        weigh(&mut pan, 100.0, 25, &mut chance);
+        let moving = pan.shown();
+        pan.set_zero();
+        pan.set_tare();
+        assert!((pan.shown() - moving).abs() < f64::EPSILON && !pan.is_tared());
+        // 2 % of 7500 g is 150 g.
+        pan.jump(151.0);
+        pan.set_zero();
+        assert!((pan.gross() - 151.0).abs() < 1e-9);
+        pan.jump(149.0);
+        pan.set_zero();
+        assert!(pan.gross().abs() < 1e-9);
+        pan.jump(249.0);
+        pan.set_tare();
+        assert!(pan.is_tared() && pan.shown().abs() < 1e-9 && (pan.gross() - 100.0).abs() < 1e-9);
     }
 }

@@ -16,9 +16,9 @@ const DROP_G: f64 = 0.03;
 
 /// A tin and how it is held.
 #[derive(Clone, Debug)]
-pub struct Tin {
+pub(super) struct Tin {
     /// What is in it, in grams.
-    pub holds: f64,
+    pub(super) holds: f64,
     size: f64,
     step: u8,
     flow: f64,
@@ -29,17 +29,17 @@ pub struct Tin {
 
 impl Tin {
     /// A full tin of that many grams, upright.
-    pub const fn full(size: f64) -> Self {
+    pub(super) const fn full(size: f64) -> Self {
         Self { holds: size, size, step: 0, flow: 0.0, drops: 0, drop_in: 0.0 }
     }
 
     /// How far it is tipped, in steps.
-    pub const fn step(&self) -> u8 {
+    pub(super) const fn step(&self) -> u8 {
         self.step
     }
 
     /// Tips it to that step.
-    pub fn tip(&mut self, step: u8) {
+    pub(super) fn tip(&mut self, step: u8) {
         let step = step.min(STEPS);
         if step == 0 && self.step > 0 && self.holds > 0.0 {
             self.drops = 4;
@@ -49,7 +49,7 @@ impl Tin {
     }
 
     /// What leaves it within `seconds`, in grams.
-    pub fn pour(&mut self, seconds: f64) -> f64 {
+    pub(super) fn pour(&mut self, seconds: f64) -> f64 {
         let head = (self.holds / self.size).clamp(0.0, 1.0).sqrt();
         let goal = flow_at(f64::from(self.step)) * (0.4 + 0.6 * head);
         self.flow += (goal - self.flow) * (seconds / FOLLOW_S).min(1.0);
@@ -68,5 +68,71 @@ impl Tin {
         let leaves = leaves.min(self.holds);
         self.holds -= leaves;
         leaves
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn poured(tin: &mut Tin, seconds: u16) -> f64 {
+        (0..seconds * 100).map(|_| tin.pour(0.01)).sum()
+    }
+
+    #[test]
+    fn from_a_thread_to_a_gush() {
+        let flow_of_a_full_tin = |step| {
+            let mut tin = Tin::full(1e9);
+            tin.tip(step);
+            poured(&mut tin, 5);
+            poured(&mut tin, 1)
+        };
+        assert!((0.2..0.5).contains(&flow_of_a_full_tin(1)));
+        assert!((35.0..45.0).contains(&flow_of_a_full_tin(STEPS)));
+        assert!((35.0..45.0).contains(&flow_of_a_full_tin(STEPS + 1)), "no further than the last step");
+    }
+
+    #[test]
+    fn it_pours_slower_as_it_empties() {
+        let mut tin = Tin::full(1_000.0);
+        tin.tip(8);
+        poured(&mut tin, 5);
+        let full = poured(&mut tin, 1);
+        poured(&mut tin, 40);
+        let low = poured(&mut tin, 1);
+        assert!(tin.holds > 0.0 && low < full * 0.9, "{low} of {full}, {} left", tin.holds);
+    }
+
+    #[test]
+    fn the_flow_lags_the_hand() {
+        let mut tin = Tin::full(1_000.0);
+        tin.tip(9);
+        let at_once = tin.pour(0.01);
+        poured(&mut tin, 2);
+        let later = tin.pour(0.01);
+        assert!(at_once < later * 0.1, "{at_once} {later}");
+        tin.tip(0);
+        let still = tin.pour(0.01);
+        assert!(still > later * 0.9, "{still} {later}");
+    }
+
+    #[test]
+    fn set_upright_it_drips_a_little_and_then_no_more() {
+        let mut tin = Tin::full(1_000.0);
+        tin.tip(3);
+        poured(&mut tin, 3);
+        tin.tip(0);
+        // The flow has run off within two seconds; what still comes after the first drop is drops alone.
+        poured(&mut tin, 1);
+        let dripped = poured(&mut tin, 4);
+        assert!((0.01..0.1).contains(&dripped), "{dripped}");
+        assert!(poured(&mut tin, 10).abs() < f64::EPSILON);
+    }
+
+    #[test]
+    fn never_tipped_it_never_drips() {
+        let mut tin = Tin::full(1_000.0);
+        tin.tip(0);
+        assert!(poured(&mut tin, 5).abs() < f64::EPSILON);
     }
 }

@@ -1,0 +1,81 @@
+//! What a book can do, whatever it is kept in. Small on purpose: a store shared by several benches comes later.
+
+use super::{Account, Envelope, MixId, StoreError};
+use crate::catalogue::TonerCode;
+use crate::units::Stamp;
+
+/// What became of an append.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Appended {
+    /// It is in the book now.
+    New,
+    /// It was in the book already, the very same: a retry after an answer that got lost.
+    Already,
+}
+
+/// How a mix ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// It has not.
+    Unfinished,
+    /// It is done.
+    Finished,
+    /// It was given up.
+    Abandoned,
+}
+
+/// One mix, in a line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MixSummary {
+    /// Its identity.
+    pub mix: MixId,
+    /// Its number: the how-manieth mix of this book it is, from 1.
+    pub number: u32,
+    /// When it was begun.
+    pub begun: Stamp,
+    /// Who began it.
+    pub operator: String,
+    /// When something last happened to it.
+    pub last: Stamp,
+    /// How many events it has.
+    pub events: u32,
+    /// How it ended.
+    pub outcome: Outcome,
+}
+
+/// What an account holds of a toner.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Balance {
+    /// Which account.
+    pub account: Account,
+    /// Which toner.
+    pub toner: TonerCode,
+    /// How much, in micrograms; below nothing for what paint only comes out of.
+    pub micrograms: i64,
+}
+
+/// A place where the book is kept.
+pub trait Store: Send {
+    /// Writes an event and its postings, all or nothing. When it returns, they are on disk.
+    ///
+    /// The same event written again is [`Appended::Already`]; another under its identity is an error.
+    fn append(&mut self, envelope: &Envelope) -> Result<Appended, StoreError>;
+
+    /// A mix's events in order.
+    fn events(&self, mix: MixId) -> Result<Vec<Envelope>, StoreError>;
+
+    /// Every mix, in the order they were begun.
+    fn mixes(&self) -> Result<Vec<MixSummary>, StoreError>;
+
+    /// What every account holds of every toner, where that is not nothing.
+    fn balances(&self) -> Result<Vec<Balance>, StoreError>;
+
+    /// What the store itself finds wrong with its file; empty if nothing.
+    fn faults(&self) -> Result<Vec<String>, StoreError>;
+
+    /// The number that the next mix will have.
+    fn next_number(&self) -> Result<u32, StoreError> {
+        let count = self.mixes()?.len();
+        Ok(u32::try_from(count).unwrap_or(u32::MAX).saturating_add(1))
+    }
+}

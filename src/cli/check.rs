@@ -1,0 +1,255 @@
+//! `pourbook check`: is everything well, and if not, what to do.
+
+use super::hear::Ear;
+use super::places::{Places, Shop, no_shop};
+use super::stop::Stop;
+use super::{CliError, listen, out};
+use crate::book::check::check as looked_through;
+use crate::book::open_to_look;
+use crate::catalogue::{Catalogue, Severity};
+use crate::scale::ports;
+use crate::scale::{Address, LinkEvent, Listening, Rules, Settle};
+use ratatui::crossterm::terminal;
+use serde::Serialize;
+use std::io::IsTerminal as _;
+
+/// What it can be told.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// The result as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// How one thing is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+enum State {
+    /// As it should be.
+    Well,
+    /// Worth knowing, and nothing is wrong.
+    Note,
+    /// Something has to be done.
+    Wrong,
+}
+
+#[derive(Debug, Serialize)]
+struct Finding {
+    check: &'static str,
+    state: State,
+    says: String,
+}
+
+#[derive(Serialize)]
+struct Json {
+    well: bool,
+    checks: Vec<Finding>,
+}
+
+/// For how long the scale is listened to, in milliseconds.
+const LISTEN_MS: u64 = 3_000;
+
+/// Runs it.
+pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
+    let scale = places.scale()?;
+    let mut checks = files(places)?;
+    checks.push(book(places)?);
+    checks.push(match &scale {
+        Some(scale) => weigh(scale)?,
+        None => {
+            Finding::new("scale", State::Note, "none was named: name it with --scale to have it listened to")
+        }
+    });
+    checks.extend(serial_ports(scale.is_some()));
+    checks.extend(screen());
+    let well = checks.iter().all(|finding| finding.state != State::Wrong);
+    if args.json {
+        out::json(&Json { well, checks })?;
+    } else {
+        for finding in &checks {
+            out::line(finding.text())?;
+        }
+    }
+    if well { Ok(()) } else { Err(CliError::said()) }
+}
+
+impl Finding {
+    fn new(check: &'static str, state: State, says: impl Into<String>) -> Self {
+        Self { check, state, says: says.into() }
+    }
+
+    fn text(&self) -> String {
+        let state = match self.state {
+            State::Well => "well",
+            State::Note => "note",
+            State::Wrong => "WRONG",
+        };
+        let mut lines = self.says.lines();
+        let mut text = format!("{state:<5}  {:<8}  {}", self.check, lines.next().unwrap_or_default());
+        for line in lines {
+            text.push_str("\n                 ");
+            text.push_str(line);
+        }
+        text
+    }
+}
+
+fn files(places: &Places) -> Result<Vec<Finding>, CliError> {
+    let (catalogue, label) = match places.shop()? {
+        Shop::NoneYet(folder) => {
+            let says = format!(
+                "{}. Name yours with --shop DIR, or try the invented one with --demo-shop",
+                no_shop(&folder)
+            );
+            return Ok(vec![Finding::new("files", State::Wrong, says)]);
+        }
+        Shop::Demo => (Catalogue::demo(), "the invented shop".to_owned()),
+        Shop::Named(folder) | Shop::Usual(folder) => (Catalogue::load(&folder), folder.display().to_string()),
+    };
+    let mut found: Vec<Finding> = catalogue
+        .problems
+        .iter()
+        .map(|problem| {
+            let state = if problem.severity == Severity::Error { State::Wrong } else { State::Note };
+            Finding::new("files", state, problem.to_string())
+        })
+        .collect();
+    let state = if catalogue.colours.is_empty() { State::Wrong } else { State::Well };
+    let says = format!(
+        "{label}: {} colours, {} toners, {} cups can be used",
+        catalogue.colours.len(),
+        catalogue.toners.len(),
+        catalogue.cups.len()
+    );
+    found.insert(0, Finding::new("files", state, says));
+    Ok(found)
+}
+
+/// Looks through the book; it is never made or changed by that.
+fn book(places: &Places) -> Result<Finding, CliError> {
+    let path = places.book(places.is_demo())?;
+    if !path.exists() {
+        let says = format!("{} is not there yet: it is made with the first mix", path.display());
+        return Ok(Finding::new("book", State::Note, says));
+    }
+    let looked = open_to_look(&path).and_then(|store| looked_through(&store));
+    Ok(match looked {
+        Err(error) => Finding::new("book", State::Wrong, error.to_string()),
+        Ok(report) if report.faults.is_empty() => {
+            let says = format!(
+                "{}: {} mixes, {} events, every gram accounted for",
+                path.display(),
+                report.mixes,
+                report.events
+            );
+            Finding::new("book", State::Well, says)
+        }
+        Ok(report) => {
+            Finding::new("book", State::Wrong, format!("{}:\n{}", path.display(), report.faults.join("\n")))
+        }
+    })
+}
+
+/// Listens to the scale and says what it hears.
+fn weigh(address: &Address) -> Result<Finding, CliError> {
+    let stop = Stop::on_signals()?;
+    let rules = Rules { capacity: address.capacity, division: address.division, ..Rules::default() };
+    let mut settle = Settle::new(rules);
+    let ear = Ear::open(address.clone(), Listening::default(), Some(LISTEN_MS))?;
+    let mut readings = 0_u32;
+    let mut last = None;
+    let mut why = "nothing came from it".to_owned();
+    while let Some((_, event)) = ear.next(Some(&stop)) {
+        match event {
+            LinkEvent::Reading(reading) => {
+                readings = readings.saturating_add(1);
+                let verdict = settle.feed(&reading);
+                let settled = verdict.weight.is_some();
+                last = Some((reading, verdict));
+                if settled {
+                    break;
+                }
+            }
+            LinkEvent::State { why: said, .. } if !said.is_empty() => why = said,
+            LinkEvent::Ended { why: said } if readings == 0 => why = said,
+            _ => {}
+        }
+    }
+    let Some((reading, verdict)) = last else {
+        return Ok(Finding::new("scale", State::Wrong, format!("{address}: {why}")));
+    };
+    Ok(match (verdict.weight, verdict.doubt) {
+        (Some(weight), _) => Finding::new(
+            "scale",
+            State::Well,
+            format!("{address}: speaks, and stands at {} g", weight.grams().shown(weight.division())),
+        ),
+        (None, doubt) => Finding::new(
+            "scale",
+            State::Note,
+            format!(
+                "{address}: speaks ({}), but no weight settled. {}",
+                listen::said(&reading.frame).trim_start(),
+                doubt.map(|doubt| doubt.to_string()).unwrap_or_default()
+            ),
+        ),
+    })
+}
+
+/// Whether this user may open the serial ports. With a scale that was named, what became of it has been said
+/// already, and the other ports are only worth a note.
+fn serial_ports(scale_named: bool) -> Vec<Finding> {
+    let ports = ports::list(false);
+    if ports.is_empty() {
+        return vec![Finding::new("ports", State::Note, "there is no serial port on this machine")];
+    }
+    let finding = |port: ports::Port| match port.forbidden {
+        Some(why) => {
+            let state = if scale_named { State::Note } else { State::Wrong };
+            Finding::new("ports", state, format!("{} may not be opened: {why}", port.path))
+        }
+        None => Finding::new("ports", State::Well, format!("{} may be opened", port.path)),
+    };
+    ports.into_iter().map(finding).collect()
+}
+
+/// The terminal that the bench would open on.
+fn screen() -> Vec<Finding> {
+    let variable = |name: &str| std::env::var(name).ok().filter(|value| !value.is_empty());
+    let mut found = Vec::new();
+    if std::io::stdout().is_terminal() {
+        let (state, says) = match terminal::size() {
+            Ok((columns, rows)) if columns >= 80 && rows >= 24 => {
+                (State::Well, format!("{columns} columns, {rows} rows"))
+            }
+            Ok((columns, rows)) => (
+                State::Note,
+                format!("{columns} columns, {rows} rows: the bench needs 80 and 24 to show everything"),
+            ),
+            Err(error) => (State::Note, format!("its size is not known: {error}")),
+        };
+        found.push(Finding::new("terminal", state, says));
+    } else {
+        found.push(Finding::new("terminal", State::Note, "the results do not go to a terminal"));
+    }
+    let colours = match (variable("NO_COLOR"), variable("COLORTERM")) {
+        (Some(_), _) => "NO_COLOR is set: no colours are used".to_owned(),
+        (None, Some(depth)) => format!("COLORTERM is {depth}"),
+        (None, None) => "COLORTERM is not set: the terminal's own few colours are used".to_owned(),
+    };
+    found.push(Finding::new("terminal", State::Well, colours));
+    // The first of these that is set decides, as POSIX.1 orders them (from memory).
+    let locale = ["LC_ALL", "LC_CTYPE", "LANG"].into_iter().find_map(variable);
+    let is_utf8 = |name: &str| name.to_lowercase().replace('-', "").contains("utf8");
+    found.push(match locale {
+        Some(name) if is_utf8(&name) => {
+            Finding::new("terminal", State::Well, format!("the locale {name} is UTF-8"))
+        }
+        other => {
+            let name = other.unwrap_or_else(|| "none".to_owned());
+            let says = format!("the locale ({name}) does not say UTF-8: lines and bars may come out garbled");
+            Finding::new("terminal", State::Note, says)
+        }
+    });
+    found
+}

@@ -1,0 +1,146 @@
+//! Where the shop, the book and the scale are: from the command line, the environment, or the user's folders.
+
+use super::{CliError, out};
+use crate::catalogue::{Catalogue, Severity};
+use crate::scale::address::{Address, Place};
+use crate::scale::tape::Tape;
+use clap::Args;
+use etcetera::BaseStrategy as _;
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+/// The options every command has.
+#[derive(Clone, Debug, Args)]
+pub(super) struct Places {
+    /// The shop's folder, with toners.toml, cups.toml and colours/ [default: pourbook in your configuration folder]
+    #[arg(long, global = true, value_name = "DIR", help_heading = "Places")]
+    shop: Option<PathBuf>,
+    /// Use the invented shop that comes inside the program
+    #[arg(long, global = true, conflicts_with = "shop", help_heading = "Places")]
+    demo_shop: bool,
+    /// The book [default: pourbook/book.sqlite in your data folder]
+    #[arg(long, global = true, value_name = "FILE", help_heading = "Places")]
+    book: Option<PathBuf>,
+    /// The scale; see below
+    #[arg(long, global = true, value_name = "ADDR", help_heading = "Places", value_parser = address)]
+    scale: Option<Address>,
+}
+
+/// Where the shop's files are.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Shop {
+    /// The invented one inside the program.
+    Demo,
+    /// A folder that somebody named.
+    Named(PathBuf),
+    /// The folder where it is looked for, and which is there.
+    Usual(PathBuf),
+    /// The folder where it is looked for, and which is not there yet.
+    NoneYet(PathBuf),
+}
+
+impl Places {
+    /// Where the shop is.
+    pub(super) fn shop(&self) -> Result<Shop, CliError> {
+        if self.demo_shop {
+            return Ok(Shop::Demo);
+        }
+        if let Some(named) = self.named_shop() {
+            return Ok(Shop::Named(named));
+        }
+        let usual = folders()?.config_dir().join("pourbook");
+        Ok(if usual.exists() { Shop::Usual(usual) } else { Shop::NoneYet(usual) })
+    }
+
+    /// Whether the invented shop was asked for.
+    pub(super) const fn is_demo(&self) -> bool {
+        self.demo_shop
+    }
+
+    /// The shop's folder as it was named, if it was.
+    pub(super) fn named_shop(&self) -> Option<PathBuf> {
+        self.shop.clone().or_else(|| variable("POURBOOK_SHOP").map(PathBuf::from))
+    }
+
+    /// The book's file as it was named, if it was.
+    pub(super) fn named_book(&self) -> Option<PathBuf> {
+        self.book.clone().or_else(|| variable("POURBOOK_BOOK").map(PathBuf::from))
+    }
+
+    /// Where the book is; the demo's lies apart, so that trying things out never touches a shop's own.
+    pub(super) fn book(&self, demo: bool) -> Result<PathBuf, CliError> {
+        if let Some(named) = self.named_book() {
+            return Ok(named);
+        }
+        let data = folders()?.data_dir().join("pourbook");
+        Ok(if demo { data.join("demo").join("book.sqlite") } else { data.join("book.sqlite") })
+    }
+
+    /// The scale, if one was named.
+    pub(super) fn scale(&self) -> Result<Option<Address>, CliError> {
+        if self.scale.is_some() {
+            return Ok(self.scale.clone());
+        }
+        let Some(text) = variable("POURBOOK_SCALE") else { return Ok(None) };
+        let read = text.to_str().ok_or_else(|| "it is not readable text".to_owned()).and_then(address);
+        read.map(Some).map_err(|why| CliError::wrong(format!("POURBOOK_SCALE: {why}")))
+    }
+
+    /// The shop's files, read; a word on standard error if some of it had to be left out.
+    ///
+    /// # Errors
+    /// There is no shop, or nothing of it could be read.
+    pub(super) fn catalogue(&self) -> Result<Catalogue, CliError> {
+        let catalogue = match self.shop()? {
+            Shop::Demo => Catalogue::demo(),
+            Shop::Named(folder) | Shop::Usual(folder) => Catalogue::load(&folder),
+            Shop::NoneYet(folder) => return Err(no_shop(&folder)),
+        };
+        let errors = catalogue.problems.iter().filter(|problem| problem.severity == Severity::Error);
+        if catalogue.colours.is_empty() {
+            let said: Vec<String> = errors.map(ToString::to_string).collect();
+            return Err(CliError::failed(format!(
+                "the shop has no colour that can be used\n{}",
+                said.join("\n")
+            ))
+            .hint("Put it right, or try the invented shop with --demo-shop."));
+        }
+        let count = errors.count();
+        if count > 0 {
+            out::note(format_args!(
+                "note: {count} mistake{} in the shop's files; `pourbook check` shows what is left out",
+                if count == 1 { "" } else { "s" }
+            ));
+        }
+        Ok(catalogue)
+    }
+}
+
+/// There is no shop's folder: what to do.
+pub(super) fn no_shop(folder: &std::path::Path) -> CliError {
+    CliError::failed(format!("there is no shop yet: {} is not there", folder.display()))
+        .hint("Name your shop's folder with --shop DIR, or put it there.")
+        .hint("To try things out: --demo-shop uses the invented shop, and `pourbook demo` opens it on a virtual bench.")
+}
+
+/// Reads an address. Where a tape says itself what its scale spoke, that is taken over.
+pub(super) fn address(text: &str) -> Result<Address, String> {
+    let mut address: Address = text.parse().map_err(|error: crate::scale::AddressError| error.to_string())?;
+    if let (Place::Tape { file, .. }, None) = (&address.place, address.shape) {
+        // A tape that cannot be read says so when it is played.
+        address.shape = Tape::load(file).ok().and_then(|tape| tape.shape);
+    }
+    Ok(address)
+}
+
+fn folders() -> Result<impl etcetera::BaseStrategy, CliError> {
+    etcetera::choose_base_strategy().map_err(|error| {
+        CliError::failed(format!("your home folder is not known: {error}"))
+            .hint("Name the shop's folder with --shop DIR and the book with --book FILE.")
+    })
+}
+
+/// A variable of the environment; an empty one counts as none.
+fn variable(name: &str) -> Option<OsString> {
+    std::env::var_os(name).filter(|value| !value.is_empty())
+}

@@ -1,0 +1,155 @@
+//! `pourbook targets`: what to weigh of each toner for so much of a layer.
+
+use super::places::Places;
+use super::table::{self, Side};
+use super::{CliError, amount, colour, out};
+use crate::catalogue::Role;
+use crate::mix::weighable::{self, Accuracy};
+use crate::mix::{Recipe, Targets, order};
+use crate::units::{Division, Grams, Millilitres};
+use clap::ValueEnum;
+use serde::Serialize;
+
+/// What it can be told.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// The colour: its code, or words of its name that fit one only
+    colour: String,
+    /// Which of the shades under the same code
+    #[arg(long, value_name = "NAME")]
+    variant: Option<String>,
+    /// The layer: undercoat, ground, base, pearl, blender or clear
+    #[arg(long, value_name = "ROLE", value_parser = amount::role)]
+    layer: Role,
+    /// How much, with its unit: "350 mL", "0.5 L", "12 fl oz"
+    #[arg(long, value_name = "VOLUME", value_parser = amount::volume)]
+    volume: Millilitres,
+    /// The scale's division in grams [default: what --scale says, or 0.1]
+    #[arg(long, value_name = "GRAMS", value_parser = amount::division)]
+    division: Option<Division>,
+    /// The pour order: the formula's own, or the one in which a miss costs least
+    #[arg(long, value_enum, default_value_t = Order::Formula)]
+    order: Order,
+    /// The result as JSON, decimals as text
+    #[arg(long)]
+    json: bool,
+}
+
+/// A pour order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Order {
+    /// As the formula has it
+    Formula,
+    /// The order that risks least
+    LeastRisk,
+}
+
+#[derive(Serialize)]
+struct Json<'a> {
+    colour: &'a str,
+    layer: Role,
+    division_g: String,
+    total_mass_g: String,
+    total_volume_ml: String,
+    pours: Vec<JsonPour<'a>>,
+}
+
+#[derive(Serialize)]
+struct JsonPour<'a> {
+    toner: &'a str,
+    target_g: String,
+    cumulative_g: String,
+    shown_g: String,
+    weighable: bool,
+}
+
+/// Runs it.
+pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
+    let of_scale = places.scale()?.and_then(|scale| scale.division);
+    let division = args.division.or(of_scale).unwrap_or(Division::TENTH);
+    let catalogue = places.catalogue()?;
+    let recipe = colour::recipe(&catalogue, &args.colour, args.variant.as_deref(), args.layer)?;
+    let smallest = weighable::smallest_weight(division, Accuracy::default()).unwrap_or(Grams::ZERO);
+    let order = match args.order {
+        Order::Formula => order::formula_order(&recipe),
+        Order::LeastRisk => {
+            order::least_risk(&recipe, recipe.mass_for(args.volume), division, Some(smallest))
+        }
+    };
+    let targets = Targets::new(&recipe, args.volume, division, &order);
+    let too_small = weighable::too_small(&targets, smallest);
+    if args.json {
+        return out::json(&json(&recipe, &targets, division, &too_small));
+    }
+    text(&recipe, &targets, division, smallest, &too_small).iter().try_for_each(out::line)
+}
+
+fn json<'a>(recipe: &'a Recipe, targets: &Targets, division: Division, too_small: &[usize]) -> Json<'a> {
+    let pours = targets
+        .pours
+        .iter()
+        .filter_map(|target| {
+            Some(JsonPour {
+                toner: recipe.lines().get(target.line)?.toner.as_str(),
+                target_g: amount::exact(target.exact),
+                cumulative_g: amount::exact(target.cumulative),
+                shown_g: target.shown.shown(division),
+                weighable: !too_small.contains(&target.line),
+            })
+        })
+        .collect();
+    Json {
+        colour: recipe.colour.as_str(),
+        layer: recipe.role,
+        division_g: division.to_string(),
+        total_mass_g: amount::exact(targets.mass),
+        total_volume_ml: amount::exact_volume(targets.volume),
+        pours,
+    }
+}
+
+fn text(
+    recipe: &Recipe,
+    targets: &Targets,
+    division: Division,
+    smallest: Grams,
+    too_small: &[usize],
+) -> Vec<String> {
+    let fine = division.decimals().saturating_add(2);
+    let head = ["toner", "", "exact g", "pour g", "cup at g"].map(str::to_owned).to_vec();
+    let mut rows = vec![head];
+    for target in &targets.pours {
+        let Some(line) = recipe.lines().get(target.line) else { continue };
+        let mut row = vec![
+            line.toner.to_string(),
+            line.name.clone(),
+            target.exact.with_decimals(fine),
+            target.shown.shown(division),
+            target.shown_cumulative.shown(division),
+        ];
+        if too_small.contains(&target.line) {
+            row.push("too small to weigh".to_owned());
+        }
+        rows.push(row);
+    }
+    let mut lines = vec![
+        colour::title(recipe),
+        format!(
+            "{} is {} g (the mass is exact, the volume an estimate), division {division} g",
+            amount::plain_volume(targets.volume),
+            targets.shown_total().shown(division)
+        ),
+        String::new(),
+    ];
+    lines.extend(table::lines(&[Side::Left, Side::Left, Side::Right, Side::Right, Side::Right], &rows));
+    if !too_small.is_empty() {
+        let least = weighable::smallest_volume(recipe, smallest);
+        lines.push(String::new());
+        lines.push(format!(
+            "Less than {} g cannot be weighed to 1 % at this division. From {} on every toner can be.",
+            smallest.shown(division),
+            amount::up_to_whole(least),
+        ));
+    }
+    lines
+}

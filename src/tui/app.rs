@@ -1,0 +1,187 @@
+//! The whole state of the program on the screen. One loop owns it; everything else sends it messages.
+
+use super::amount::Amount;
+use super::bench::Bench;
+use super::colours::Colours;
+use super::keys::Bindings;
+use super::last::Last;
+use super::message::{Effect, Now};
+use super::prompt::Prompt;
+use super::saving::Saving;
+use super::scale_watch::ScaleWatch;
+use crate::book::{By, Ids, Journal};
+use crate::catalogue::Catalogue;
+use crate::mix::Limits;
+use crate::scale::Rules;
+use crate::units::{Division, Grams, Moment};
+
+/// What the program was opened with.
+#[derive(Clone, Debug)]
+pub struct Settings {
+    /// Who and where.
+    pub by: By,
+    /// Whether the scale is the virtual bench, so that the keys that move the hand do something.
+    pub virtual_bench: bool,
+    /// Whether there is a scale at all.
+    pub has_scale: bool,
+    /// The scale's division, where it is known.
+    pub division: Option<Division>,
+    /// The most the scale weighs, where it is known.
+    pub capacity: Option<Grams>,
+    /// Whether the program weighs by itself, to be watched.
+    pub rehearsal: bool,
+    /// Where chance begins for that.
+    pub seed: u64,
+}
+
+/// A mix that waits to be taken up.
+#[derive(Clone, Debug)]
+pub struct Waiting {
+    /// The mix, or why it cannot be read, in a sentence.
+    pub journal: Result<Journal, String>,
+    /// Its number in the book.
+    pub number: u32,
+    /// When something last happened to it, as a text.
+    pub when: String,
+}
+
+/// What is on the screen.
+#[derive(Debug)]
+pub(super) enum Screen {
+    /// Mixes that wait.
+    Unfinished {
+        /// Which is marked.
+        selected: usize,
+    },
+    /// Picking a colour.
+    Colours(Colours),
+    /// How much of it.
+    Amount(Box<Amount>),
+    /// Weighing.
+    Bench(Box<Bench>),
+}
+
+/// A line for the person, until the next key or long enough.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Notice {
+    /// What is said.
+    pub text: String,
+    /// Whether something is wrong.
+    pub is_error: bool,
+    /// When it was said.
+    pub at: Moment,
+}
+
+/// The state.
+#[derive(Debug)]
+pub struct App {
+    pub(super) catalogue: Catalogue,
+    pub(super) settings: Settings,
+    pub(super) scale: ScaleWatch,
+    pub(super) saving: Saving,
+    pub(super) ids: Ids,
+    pub(super) screen: Screen,
+    pub(super) prompt: Option<Prompt>,
+    pub(super) help: bool,
+    /// The first line of the help on the screen.
+    pub(super) help_line: usize,
+    pub(super) bindings: Bindings,
+    pub(super) hands_free: bool,
+    /// Why nothing can be written, if that is so.
+    pub(super) look_only: Option<String>,
+    pub(super) waiting: Vec<Waiting>,
+    pub(super) next_number: u32,
+    pub(super) notice: Option<Notice>,
+    /// A mix is being taken up: the cup is to be put on, and compared with the book.
+    pub(super) taking_up: bool,
+    /// What was mixed last, to begin it again and to ask for the same volume.
+    pub(super) last: Option<Last>,
+    /// Whether the cup of the virtual bench is lifted.
+    pub(super) cup_lifted: bool,
+    /// How far the tin of the virtual bench is tipped.
+    pub(super) tipped: u8,
+    /// What the rehearsal has done already.
+    pub(super) rehearsal: super::rehearsal::Rehearsal,
+    /// Whether ending was asked for once while something was not on disk.
+    pub(super) asked_to_quit: bool,
+    pub(super) effects: Vec<Effect>,
+    pub(super) now: Now,
+}
+
+/// What the book said when it was opened.
+#[derive(Debug, Default)]
+pub struct FromBook {
+    /// Why nothing can be written, if that is so.
+    pub look_only: Option<String>,
+    /// The mixes that wait.
+    pub waiting: Vec<Waiting>,
+    /// The number the next mix will have.
+    pub next_number: u32,
+}
+
+impl App {
+    /// The state the program opens with: the mixes that wait if there are any, else the colours.
+    pub fn new(catalogue: Catalogue, settings: Settings, book: FromBook, ids: Ids) -> Self {
+        let rules = Rules { capacity: settings.capacity, division: settings.division, ..Rules::default() };
+        let screen = if book.waiting.is_empty() {
+            Screen::Colours(Colours::all(&catalogue))
+        } else {
+            Screen::Unfinished { selected: 0 }
+        };
+        Self {
+            scale: ScaleWatch::new(rules, settings.has_scale),
+            saving: Saving::default(),
+            ids,
+            screen,
+            prompt: None,
+            help: false,
+            help_line: 0,
+            bindings: Bindings::default(),
+            hands_free: true,
+            look_only: book.look_only,
+            waiting: book.waiting,
+            next_number: book.next_number,
+            notice: None,
+            taking_up: false,
+            last: None,
+            cup_lifted: false,
+            tipped: 0,
+            rehearsal: super::rehearsal::Rehearsal::new(settings.seed),
+            asked_to_quit: false,
+            effects: Vec::new(),
+            now: Now::default(),
+            catalogue,
+            settings,
+        }
+    }
+
+    /// What the scale can do, as far as it is known.
+    pub(super) fn limits(&self) -> Limits {
+        let seen = self.scale.weight().map(|weight| weight.division());
+        Limits {
+            division: self.settings.division.or(seen).unwrap_or(Division::TENTH),
+            capacity: self.settings.capacity,
+        }
+    }
+
+    /// The mix at the bench, if there is one.
+    pub fn bench(&self) -> Option<&Bench> {
+        match &self.screen {
+            Screen::Bench(bench) => Some(bench),
+            _ => None,
+        }
+    }
+
+    /// Whether all that was said is on disk.
+    pub fn all_saved(&self) -> bool {
+        self.saving.all_saved()
+    }
+
+    pub(super) fn say(&mut self, text: impl Into<String>) {
+        self.notice = Some(Notice { text: text.into(), is_error: false, at: self.now.moment });
+    }
+
+    pub(super) fn complain(&mut self, text: impl Into<String>) {
+        self.notice = Some(Notice { text: text.into(), is_error: true, at: self.now.moment });
+    }
+}

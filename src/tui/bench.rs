@@ -1,0 +1,423 @@
+//! The bench: one mix on the scale. Turns what the scale says and what a person does into events of the mix.
+
+use super::message::Now;
+use super::saving::Saved;
+use super::scale_watch::ScaleWatch;
+use crate::book::{By, EventId, Ids, Journal, JournalError};
+use crate::catalogue::TonerCode;
+use crate::mix::{Choice, Event, How, Judgement, Phase, Refusal, Session, Start, Way, order, weighable};
+use crate::units::{Grams, Share};
+
+/// For how long a weight must stand still before it is taken without a key, in milliseconds: long enough for
+/// the last drip, short enough not to be waited for (common practice, no source).
+pub(super) const DWELL_MS: u64 = 1_200;
+
+/// A mix at the bench.
+#[derive(Debug)]
+pub struct Bench {
+    journal: Journal,
+    number: u32,
+    /// The last event that touched each toner, by its place in the recipe.
+    last_event: Vec<Option<EventId>>,
+    /// The ways out, while one must be chosen.
+    ways: Vec<Choice>,
+    selected: usize,
+    /// A weight that was settled before the last event counts for no further one: the reading must be new.
+    settled_before: Option<Grams>,
+    /// Whether the ways out are shown while the pour is still under way.
+    pub peek: bool,
+}
+
+/// What a step at the bench did.
+#[derive(Debug, Default)]
+pub struct Step {
+    /// The envelopes to write, in order.
+    pub envelopes: Vec<crate::book::Envelope>,
+    /// What happened, for the sound and the message line.
+    pub happened: Option<Happened>,
+}
+
+/// What a person should hear and see of a step.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Happened {
+    /// A pour was taken and is right.
+    Right,
+    /// A pour was taken and more of it is to come.
+    Part,
+    /// A pour was taken and is over.
+    Over,
+    /// Some was drawn off.
+    Drawn,
+    /// Everything is in.
+    Complete,
+    /// The mix is done.
+    Finished,
+    /// The mix was given up.
+    Abandoned {
+        /// Whether the same is to be begun again.
+        again: bool,
+    },
+    /// The mix was put aside.
+    Aside,
+    /// Anything else.
+    Changed,
+}
+
+/// Why something cannot be done at the bench now.
+#[derive(Debug, thiserror::Error)]
+pub enum BenchError {
+    /// The mix or the book refuses.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+    /// The scale has no weight to take.
+    #[error("there is no steady weight to take: {0}")]
+    NoWeight(String),
+    /// Without a scale a weight has to be typed.
+    #[error("there is no scale: press m and type the weight")]
+    TypeIt,
+}
+
+impl From<Refusal> for BenchError {
+    fn from(refusal: Refusal) -> Self {
+        Self::Journal(JournalError::Refused(refusal))
+    }
+}
+
+/// What every step needs from outside.
+pub struct Tools<'a> {
+    /// Where identities come from.
+    pub ids: &'a mut Ids,
+    /// Who is at the bench.
+    pub by: &'a By,
+    /// When.
+    pub now: Now,
+}
+
+impl Bench {
+    /// Begins a mix.
+    pub fn begin(start: Start, number: u32, tools: &mut Tools<'_>) -> Result<(Self, Step), BenchError> {
+        let mix = tools.ids.mix(tools.now.stamp);
+        let id = tools.ids.event(tools.now.stamp);
+        let (journal, envelope) = Journal::begin(mix, &Event::Started(start), id, tools.now.stamp, tools.by)?;
+        let step = Step { envelopes: vec![envelope], happened: Some(Happened::Changed) };
+        Ok((Self::resume(journal, number), step))
+    }
+
+    /// Goes on with a mix as the book has it.
+    pub fn resume(journal: Journal, number: u32) -> Self {
+        let lines = journal.session().recipe().lines().len();
+        let ways = journal.session().ways();
+        Self {
+            journal,
+            number,
+            last_event: vec![None; lines],
+            ways,
+            selected: 0,
+            settled_before: None,
+            peek: false,
+        }
+    }
+
+    /// The mix.
+    pub fn session(&self) -> &Session {
+        self.journal.session()
+    }
+
+    /// Its number in the book.
+    pub fn number(&self) -> u32 {
+        self.number
+    }
+
+    /// The place in its journal that the next event will have.
+    pub fn next(&self) -> u32 {
+        self.journal.next()
+    }
+
+    /// The mix and its place in the book, for when it leaves the bench.
+    pub fn into_journal(self) -> Journal {
+        self.journal
+    }
+
+    /// The ways out, most sparing first, while one must be chosen.
+    pub fn ways(&self) -> &[Choice] {
+        &self.ways
+    }
+
+    /// Which of them is marked.
+    pub fn selected(&self) -> usize {
+        self.selected
+    }
+
+    /// Moves the mark.
+    pub fn select(&mut self, down: bool) {
+        let last = self.ways.len().saturating_sub(1);
+        self.selected =
+            if down { self.selected.saturating_add(1).min(last) } else { self.selected.saturating_sub(1) };
+    }
+
+    /// Whether the last that happened to that toner is on disk.
+    pub fn saved(&self, line: usize, state: impl Fn(EventId) -> Saved) -> Saved {
+        self.last_event.get(line).copied().flatten().map_or(Saved::Yes, state)
+    }
+
+    /// What the cup holds by the scale, its own weight taken off; none when there is no number to trust.
+    pub fn net(&self, scale: &ScaleWatch) -> Option<Grams> {
+        scale.live().map(|gross| gross - self.session().tare())
+    }
+
+    /// The settled weight of what the cup holds.
+    fn settled(&self, scale: &ScaleWatch) -> Result<Grams, BenchError> {
+        if !scale.is_present() {
+            return Err(BenchError::TypeIt);
+        }
+        scale.weight().map(|weight| weight.grams() - self.session().tare()).ok_or_else(|| {
+            BenchError::NoWeight(scale.doubt().unwrap_or_else(|| "wait for it to stand still".into()))
+        })
+    }
+
+    /// Whether the reading says that the cup is off the pan.
+    pub fn cup_is_off(&self, net: Grams) -> bool {
+        let session = self.session();
+        let tare = session.tare();
+        tare.is_positive()
+            && net <= -tare.times(crate::units::Decimal::new(5, 1))
+            && session.holds() >= Grams::ZERO
+    }
+
+    /// How far the hands-free taking has come, from 0 to [`DWELL_MS`]; none while nothing is about to be taken.
+    pub fn dwell(&self, scale: &ScaleWatch, now: Now) -> Option<u64> {
+        let (weight, steady) = scale.steady_for(now.moment)?;
+        let net = weight.grams() - self.session().tare();
+        self.would_take(net).then_some(steady.min(DWELL_MS))
+    }
+
+    /// Whether a weight that stands still is one to take without a key.
+    fn would_take(&self, net: Grams) -> bool {
+        let session = self.session();
+        if self.settled_before == Some(net) || net < Grams::ZERO {
+            return false;
+        }
+        match session.phase() {
+            Phase::Weighing => {
+                net > session.holds()
+                    && matches!(session.judge(net), Some(Judgement::Right(_) | Judgement::Over(_)))
+            }
+            Phase::Drawing => {
+                let half = session.limits().division.grams().times(crate::units::Decimal::new(5, 1));
+                session.draw_to().is_some_and(|down_to| net <= down_to + half)
+            }
+            _ => false,
+        }
+    }
+
+    /// After each reading: takes a pour that stands still and is right, or over, when hands-free is on.
+    pub fn on_reading(
+        &mut self,
+        scale: &ScaleWatch,
+        hands_free: bool,
+        tools: &mut Tools<'_>,
+    ) -> Result<Step, BenchError> {
+        match self.dwell(scale, tools.now) {
+            Some(steady) if hands_free && steady >= DWELL_MS => self.take(scale, tools),
+            _ => Ok(Step::default()),
+        }
+    }
+
+    /// Takes what the cup holds now: a pour, or what was drawn off.
+    pub fn take(&mut self, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let net = self.settled(scale)?;
+        let event = if self.session().phase() == Phase::Drawing {
+            self.session().take_drawn(net, How::Scale)?
+        } else {
+            self.session().take(net, How::Scale)?
+        };
+        self.record(&event, tools)
+    }
+
+    /// Takes a typed amount: what went in of the current toner, or what was taken out while drawing off.
+    pub fn take_typed(&mut self, amount: Grams, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let holds = self.session().holds();
+        let event = if self.session().phase() == Phase::Drawing {
+            self.session().take_drawn(holds - amount, How::Typed)?
+        } else {
+            self.session().take(holds + amount, How::Typed)?
+        };
+        self.record(&event, tools)
+    }
+
+    /// Says that what was poured was another toner; typed grams where there is no scale.
+    pub fn wrong_toner(
+        &mut self,
+        toner: TonerCode,
+        typed: Option<Grams>,
+        scale: &ScaleWatch,
+        tools: &mut Tools<'_>,
+    ) -> Result<Step, BenchError> {
+        let (reading, how) = match typed {
+            Some(amount) => (self.session().holds() + amount, How::Typed),
+            None => (self.settled(scale)?, How::Scale),
+        };
+        let event = self.session().take_wrong(toner, None, reading, how)?;
+        self.record(&event, tools)
+    }
+
+    /// Takes another tin of the current toner; what came from the old one is booked to it first.
+    pub fn next_tin(
+        &mut self,
+        tin: &str,
+        scale: &ScaleWatch,
+        tools: &mut Tools<'_>,
+    ) -> Result<Step, BenchError> {
+        let Some(line) = self.session().current() else { return Err(Refusal::NotComplete.into()) };
+        let toner = self.toner_at(line)?;
+        let mut step = self.book_part(scale, tools)?;
+        step.add(self.record(&Event::TinTaken { toner, tin: tin.to_owned() }, tools)?);
+        Ok(step)
+    }
+
+    /// Turns to another toner; what was poured of this one is booked first.
+    pub fn turn_to(
+        &mut self,
+        line: usize,
+        scale: &ScaleWatch,
+        tools: &mut Tools<'_>,
+    ) -> Result<Step, BenchError> {
+        let mut step = self.book_part(scale, tools)?;
+        let event = self.session().turn_to(line)?;
+        step.add(self.record(&event, tools)?);
+        Ok(step)
+    }
+
+    /// Books what has been poured so far as one of several goes, if anything has.
+    fn book_part(&mut self, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let session = self.session();
+        let floor = session.limits().division.grams();
+        let poured = self.net(scale).is_some_and(|net| net >= session.holds() + floor);
+        if poured && session.phase() == Phase::Weighing {
+            self.take(scale, tools)
+        } else {
+            Ok(Step::default())
+        }
+    }
+
+    /// Goes the way that is marked, or the one with that number (from 0).
+    pub fn choose(&mut self, which: Option<usize>, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let choice = self.ways.get(which.unwrap_or(self.selected)).cloned().ok_or(Refusal::NotOpen)?;
+        let event = self.session().steer(&choice)?;
+        let mut step = self.record(&event, tools)?;
+        if choice.way == Way::Restart {
+            step.happened = Some(Happened::Abandoned { again: true });
+        }
+        Ok(step)
+    }
+
+    /// Changes between the formula's own order and the one that risks least.
+    pub fn toggle_order(&mut self, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let session = self.session();
+        let own = order::formula_order(session.recipe());
+        let order = if session.order() == own { least_risk(session) } else { own };
+        self.record(&Event::Reordered { order }, tools)
+    }
+
+    /// Puts the mix aside.
+    pub fn set_aside(&mut self, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let event = self.session().set_aside()?;
+        let mut step = self.record(&event, tools)?;
+        step.happened = Some(Happened::Aside);
+        Ok(step)
+    }
+
+    /// Takes the mix up with the cup on the scale reading so much (gross), as the book has it: what the scale
+    /// shows beyond that becomes the tare. For a scale that was switched off in between.
+    pub fn take_up(&mut self, gross: Grams, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let mut step = Step::default();
+        if self.session().phase() != Phase::Aside {
+            let event = self.session().set_aside()?;
+            step.add(self.record(&event, tools)?);
+        }
+        let event = self.session().take_up(gross - self.session().holds())?;
+        step.add(self.record(&event, tools)?);
+        Ok(step)
+    }
+
+    /// Takes the mix up where it was put aside, the scale's zero unchanged.
+    pub fn go_on(&mut self, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        if self.session().phase() != Phase::Aside {
+            return Ok(Step::default());
+        }
+        let event = self.session().take_up(self.session().tare())?;
+        self.record(&event, tools)
+    }
+
+    /// Books that some of the mix was taken out without being asked for, the cup standing still on the scale.
+    pub fn taken_out(&mut self, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let net = self.settled(scale)?;
+        let event = self.session().take_drawn(net, How::Scale)?;
+        self.record(&event, tools)
+    }
+
+    /// Gives the mix up.
+    pub fn abandon(&mut self, reason: &str, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let event = self.session().abandon(reason)?;
+        let mut step = self.record(&event, tools)?;
+        step.happened = Some(Happened::Abandoned { again: false });
+        Ok(step)
+    }
+
+    /// Says that the mix is done.
+    pub fn finish(&mut self, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let event = self.session().finish()?;
+        let mut step = self.record(&event, tools)?;
+        step.happened = Some(Happened::Finished);
+        Ok(step)
+    }
+
+    fn toner_at(&self, line: usize) -> Result<TonerCode, Refusal> {
+        self.session().recipe().lines().get(line).map(|line| line.toner.clone()).ok_or(Refusal::BadOrder)
+    }
+
+    /// The one place where an event changes the mix: into the session and into an envelope at once.
+    fn record(&mut self, event: &Event, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let id = tools.ids.event(tools.now.stamp);
+        let envelope = self.journal.record(event, id, tools.now.stamp, tools.by)?;
+        if let Event::Poured(pour) = event
+            && let Some(slot) =
+                self.session().recipe().position(&pour.toner).and_then(|line| self.last_event.get_mut(line))
+        {
+            *slot = Some(id);
+        }
+        let session = self.journal.session();
+        self.ways = session.ways();
+        self.selected = 0;
+        self.peek = false;
+        self.settled_before = matches!(event, Event::Poured(_) | Event::DrawnOff(_)).then(|| session.holds());
+        let happened = match (event, session.phase()) {
+            (Event::Poured(_), Phase::Over(_) | Phase::Fouled) => Happened::Over,
+            (Event::Poured(_) | Event::DrawnOff(_), Phase::Complete) => Happened::Complete,
+            (Event::Poured(pour), _) => {
+                let line = session.recipe().position(&pour.toner);
+                if line.is_some() && session.current() == line { Happened::Part } else { Happened::Right }
+            }
+            (Event::DrawnOff(_), _) => Happened::Drawn,
+            _ => Happened::Changed,
+        };
+        Ok(Step { envelopes: vec![envelope], happened: Some(happened) })
+    }
+}
+
+impl Step {
+    fn add(&mut self, later: Self) {
+        self.envelopes.extend(later.envelopes);
+        if later.happened.is_some() {
+            self.happened = later.happened;
+        }
+    }
+}
+
+/// The order that risks least for a mix, on its own scale.
+fn least_risk(session: &Session) -> Vec<usize> {
+    let limits = session.limits();
+    let accuracy = weighable::Accuracy { limit: Share::ONE_PERCENT, repeatability: None };
+    let smallest = weighable::smallest_weight(limits.division, accuracy);
+    order::least_risk(session.recipe(), session.ordered(), limits.division, smallest)
+}

@@ -1,0 +1,28 @@
+//! What was mixed last: to begin it again, and to propose the same volume.
+
+use super::bench::Bench;
+use crate::catalogue::{Catalogue, Role};
+
+/// A layer of a colour, and the volume as it was typed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Last {
+    /// The colour's place in the catalogue.
+    pub colour: usize,
+    /// The layer.
+    pub role: Role,
+    /// The volume as typed.
+    pub typed: String,
+}
+
+impl Last {
+    /// That of a mix, if the catalogue still has its colour.
+    pub(super) fn of(bench: &Bench, catalogue: &Catalogue) -> Option<Self> {
+        let recipe = bench.session().recipe();
+        let colour = catalogue
+            .colours
+            .iter()
+            .position(|colour| colour.code == recipe.colour && colour.variant == recipe.variant)?;
+        let typed = format!("{} mL", bench.session().start().volume);
+        Some(Self { colour, role: recipe.role, typed })
+    }
+}

@@ -1,0 +1,49 @@
+//! What comes into the main loop, and what it sends out. Everything goes through one channel each way.
+
+use crate::book::{BookEvent, Envelope};
+use crate::scale::{Hand, LinkEvent};
+use crate::units::{Moment, Stamp};
+use ratatui::crossterm::event::Event as TerminalEvent;
+
+/// Something that happened outside the main loop.
+#[derive(Debug)]
+pub enum Message {
+    /// A key, a paste, a new size.
+    Terminal(TerminalEvent),
+    /// The scale's worker said something.
+    Scale(LinkEvent),
+    /// The book's worker said something.
+    Book(BookEvent),
+    /// Time went by while something on the screen depends on it.
+    Tick,
+    /// The system asks the program to end.
+    Quit,
+    /// The system asks the program to stop for a while.
+    Suspend,
+    /// A worker is gone that the program cannot do without; the text says which and why.
+    WorkerLost(String),
+}
+
+/// When a message came in, on both clocks. The state machine has none of its own.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Now {
+    /// On the clock that only runs forward.
+    pub moment: Moment,
+    /// On the wall.
+    pub stamp: Stamp,
+}
+
+/// Something the main loop is to do outside.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Effect {
+    /// Write this into the book.
+    Write(Box<Envelope>),
+    /// Move the hand at the virtual bench.
+    Hand(Hand),
+    /// Ring the bell.
+    Bell,
+    /// Stop for a while, as the shell's job control wants it.
+    Suspend,
+    /// End the program; the text, if any, is for the person once the terminal is back.
+    Quit(Option<String>),
+}

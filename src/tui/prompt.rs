@@ -1,0 +1,165 @@
+//! A line of text that is asked for at the bench.
+
+use super::app::App;
+use super::keys::Action;
+use crate::units::{Grams, clean, parse_decimal_with_comma, parse_mass};
+use tui_input::{Input, InputRequest};
+
+/// What a prompt asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Asks {
+    /// The label of the next tin.
+    Tin,
+    /// Which toner really went in.
+    WrongToner,
+    /// What went in, in grams.
+    Weight,
+    /// Which toner to turn to.
+    Toner,
+    /// Why the mix is given up.
+    Reason,
+}
+
+impl Asks {
+    /// The question.
+    pub(super) const fn question(self) -> &'static str {
+        match self {
+            Self::Tin => "which tin now?",
+            Self::WrongToner => "which toner went in?",
+            Self::Weight => "how many grams?",
+            Self::Toner => "which toner now?",
+            Self::Reason => "why is it given up?",
+        }
+    }
+
+    /// What helps to answer it.
+    pub(super) const fn hint(self, has_scale: bool) -> &'static str {
+        match self {
+            Self::Tin => "the number on its label; what came from the old tin is booked to it first",
+            Self::WrongToner if has_scale => "its code as on the tin; the cup must stand still on the scale",
+            Self::WrongToner => "its code as on the tin, then the grams, like K05 12.5",
+            Self::Weight => "what went in, or was taken out, as 12.5",
+            Self::Toner => "its code as on the tin; what was poured of this one is booked first",
+            Self::Reason => "a word or two; what is in the cup is booked as waste",
+        }
+    }
+}
+
+/// A line that is being typed.
+#[derive(Clone, Debug)]
+pub(super) struct Prompt {
+    /// What for.
+    pub asks: Asks,
+    /// What was typed.
+    pub input: Input,
+    /// What was wrong with it; it is still there.
+    pub error: Option<String>,
+}
+
+impl Prompt {
+    fn new(asks: Asks) -> Self {
+        Self { asks, input: Input::default(), error: None }
+    }
+
+    /// Types a letter.
+    pub(super) fn insert(&mut self, letter: char) {
+        self.edit(InputRequest::InsertChar(letter));
+    }
+
+    fn edit(&mut self, request: InputRequest) {
+        self.input.handle(request);
+        self.error = None;
+    }
+}
+
+impl App {
+    pub(super) fn ask(&mut self, asks: Asks) {
+        if !self.refuse_to_write() {
+            self.prompt = Some(Prompt::new(asks));
+        }
+    }
+
+    pub(super) fn act_in_prompt(&mut self, action: Action) {
+        let Some(prompt) = &mut self.prompt else { return };
+        match action {
+            Action::Back => self.prompt = None,
+            Action::Accept => self.answer_prompt(),
+            Action::EraseBack => prompt.edit(InputRequest::DeletePrevChar),
+            Action::EraseForward => prompt.edit(InputRequest::DeleteNextChar),
+            Action::EraseAll => prompt.edit(InputRequest::DeleteLine),
+            Action::CursorLeft => prompt.edit(InputRequest::GoToPrevChar),
+            Action::CursorRight => prompt.edit(InputRequest::GoToNextChar),
+            Action::CursorStart => prompt.edit(InputRequest::GoToStart),
+            Action::CursorEnd => prompt.edit(InputRequest::GoToEnd),
+            _ => {}
+        }
+    }
+
+    /// Does what the prompt was for. What was typed stays there if it cannot be done.
+    fn answer_prompt(&mut self) {
+        let Some(prompt) = self.prompt.take() else { return };
+        let typed = clean(prompt.input.value()).trim().to_owned();
+        self.notice = None;
+        let answered = match prompt.asks {
+            Asks::Tin => {
+                self.at_bench(|bench, scale, tools| bench.next_tin(&typed, scale, tools));
+                Ok(())
+            }
+            Asks::Reason => {
+                self.at_bench(|bench, _, tools| bench.abandon(&typed, tools));
+                Ok(())
+            }
+            Asks::Weight => mass(&typed).map(|amount| {
+                self.at_bench(|bench, _, tools| bench.take_typed(amount, tools));
+            }),
+            Asks::WrongToner => self.answer_wrong_toner(&typed),
+            Asks::Toner => self.answer_toner(&typed),
+        };
+        let refused = self.notice.as_ref().filter(|notice| notice.is_error).map(|notice| notice.text.clone());
+        if let Some(error) = answered.err().or(refused) {
+            self.notice = None;
+            self.prompt = Some(Prompt { error: Some(error), ..prompt });
+        }
+    }
+
+    fn answer_toner(&mut self, typed: &str) -> Result<(), String> {
+        let Some(bench) = self.bench() else { return Ok(()) };
+        let lines = bench.session().recipe().lines();
+        let line = lines.iter().position(|line| line.toner.as_str().eq_ignore_ascii_case(typed));
+        let codes = || lines.iter().map(|line| line.toner.as_str()).collect::<Vec<_>>().join(", ");
+        let line = line.ok_or_else(|| format!("'{typed}' is not in this formula: it has {}", codes()))?;
+        self.at_bench(|bench, scale, tools| bench.turn_to(line, scale, tools));
+        Ok(())
+    }
+
+    /// A toner's code, and the grams behind it where there is no scale.
+    fn answer_wrong_toner(&mut self, typed: &str) -> Result<(), String> {
+        let (code, grams) = typed.split_once(char::is_whitespace).unwrap_or((typed, ""));
+        let known = self.catalogue.toner(code).map(|toner| toner.code.clone());
+        let toner = known.ok_or_else(|| {
+            format!("no toner has the code '{code}': it stands on the tin and in toners.toml")
+        })?;
+        let amount = if grams.trim().is_empty() { None } else { Some(mass(grams)?) };
+        if amount.is_none() && !self.scale.is_present() {
+            return Err(format!("there is no scale: type the grams too, like '{code} 12.5'"));
+        }
+        self.at_bench(|bench, scale, tools| bench.wrong_toner(toner, amount, scale, tools));
+        Ok(())
+    }
+}
+
+/// A typed mass; a bare number is grams, since that is what is asked for.
+fn mass(typed: &str) -> Result<Grams, String> {
+    let typed = typed.trim();
+    let bare = typed.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ','));
+    let grams = if bare {
+        parse_decimal_with_comma(typed).map(Grams::new).map_err(|error| error.to_string())?
+    } else {
+        parse_mass(typed).map_err(|error| error.to_string())?
+    };
+    if grams.is_positive() {
+        Ok(grams)
+    } else {
+        Err("that is nothing: type the grams, more than zero".to_owned())
+    }
+}

@@ -1,0 +1,236 @@
+//! The main loop: owns the state, draws it, and does what the update asks. It never waits for a disk, a wire or
+//! a network; it sleeps until something comes, and draws at most sixty times a second.
+
+use super::app::{App, FromBook, Settings};
+use super::message::{Effect, Message, Now};
+use super::terminal::{Guard, TerminalError};
+use super::theme::Theme;
+use super::view;
+use crate::book::{Ids, Keeper};
+use crate::catalogue::Catalogue;
+use crate::scale::{Address, Clock, Link, Listening};
+use crate::units::Stamp;
+use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
+use signal_hook::iterator::Signals;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
+use std::thread::Builder;
+use std::time::{Duration, Instant};
+use thiserror::Error;
+
+/// All that the full screen is opened with.
+pub struct Opening {
+    /// The shop.
+    pub catalogue: Catalogue,
+    /// Who, where and how.
+    pub settings: Settings,
+    /// The scale, if there is one.
+    pub address: Option<Address>,
+    /// What the book said when it was opened.
+    pub from_book: FromBook,
+    /// Starts the book's worker with a place for its answers; none if the book can only be looked at.
+    pub keeper: Option<StartKeeper>,
+    /// Where identities come from.
+    pub ids: Ids,
+    /// How it looks.
+    pub theme: Theme,
+}
+
+/// Starts the book's worker.
+pub type StartKeeper = Box<dyn FnOnce(Box<dyn Fn(crate::book::BookEvent) + Send>) -> std::io::Result<Keeper>>;
+
+/// Why the full screen could not be had, or ended.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum RunError {
+    /// No terminal.
+    #[error(transparent)]
+    Terminal(#[from] TerminalError),
+    /// The system.
+    #[error("the system refuses what the program needs to run: {0}")]
+    System(#[from] std::io::Error),
+    /// A worker is gone.
+    #[error("{0}")]
+    Worker(String),
+}
+
+/// How many messages may wait. A scale that speaks faster than the screen can follow waits for it.
+const WAITING: usize = 1_024;
+/// The least time between two drawings.
+const FRAME: Duration = Duration::from_millis(16);
+/// For how long the end waits for the book's last word.
+const LAST_WORD: Duration = Duration::from_secs(5);
+
+/// Opens the full screen and runs it to its end. The terminal is put back as it was, whatever happens.
+pub fn run(opening: Opening) -> Result<(), RunError> {
+    let clock = Clock::running();
+    let (sender, inbox) = sync_channel(WAITING);
+    let keeper = match opening.keeper {
+        Some(start) => {
+            let sender = sender.clone();
+            // The loop is gone only once it has ended; then nobody waits for the answer.
+            Some(start(Box::new(move |event| drop(sender.send(Message::Book(event)))))?)
+        }
+        None => None,
+    };
+    let mut guard = Guard::enter()?;
+    listen_to_signals(&sender)?;
+    listen_to_terminal(&sender)?;
+    let link = match opening.address {
+        Some(address) => Some(open_link(address, &clock, &sender)?),
+        None => None,
+    };
+    let mut app = App::new(opening.catalogue, opening.settings, opening.from_book, opening.ids);
+    let mut shell = Shell { clock, inbox, keeper, link, theme: opening.theme };
+    let ended = shell.run(&mut app, &mut guard);
+    guard.restore();
+    // Nobody receives any more: a worker that is about to send must not wait for it.
+    drop(shell.inbox);
+    drop(shell.link);
+    drop(shell.keeper);
+    ended
+}
+
+fn open_link(address: Address, clock: &Clock, sender: &SyncSender<Message>) -> std::io::Result<Link> {
+    let sender = sender.clone();
+    Link::open(address, clock.clone(), Listening::default(), move |event| {
+        drop(sender.send(Message::Scale(event)));
+    })
+}
+
+/// Signals become messages like everything else.
+fn listen_to_signals(sender: &SyncSender<Message>) -> std::io::Result<()> {
+    let mut signals = Signals::new([SIGINT, SIGTERM, SIGHUP, SIGTSTP, SIGCONT])?;
+    let sender = sender.clone();
+    Builder::new().name("signals".to_owned()).spawn(move || {
+        for signal in signals.forever() {
+            let message = match signal {
+                SIGTSTP => Message::Suspend,
+                // Resumed: whoever was in front has left its own picture behind.
+                SIGCONT => Message::Tick,
+                _ => Message::Quit,
+            };
+            if sender.send(message).is_err() {
+                return;
+            }
+        }
+    })?;
+    Ok(())
+}
+
+fn listen_to_terminal(sender: &SyncSender<Message>) -> std::io::Result<()> {
+    let sender = sender.clone();
+    Builder::new().name("terminal".to_owned()).spawn(move || {
+        loop {
+            let message = match ratatui::crossterm::event::read() {
+                Ok(event) => Message::Terminal(event),
+                // The terminal is gone: nobody is there to read an explanation.
+                Err(_) => Message::Quit,
+            };
+            let last = matches!(message, Message::Quit);
+            if sender.send(message).is_err() || last {
+                return;
+            }
+        }
+    })?;
+    Ok(())
+}
+
+struct Shell {
+    clock: Clock,
+    inbox: Receiver<Message>,
+    keeper: Option<Keeper>,
+    link: Option<Link>,
+    theme: Theme,
+}
+
+/// Whether the loop goes on.
+enum Next {
+    On,
+    End(Option<String>),
+}
+
+impl Shell {
+    fn run(&mut self, app: &mut App, guard: &mut Guard) -> Result<(), RunError> {
+        let mut drawn = Instant::now().checked_sub(FRAME).unwrap_or_else(Instant::now);
+        let mut dirty = true;
+        loop {
+            if dirty && drawn.elapsed() >= FRAME {
+                let now = self.now();
+                guard.draw(|frame| view::draw(app, now, frame, &self.theme))?;
+                drawn = Instant::now();
+                dirty = false;
+            }
+            let until_frame = dirty.then(|| FRAME.saturating_sub(drawn.elapsed()));
+            let until_tick = app.next_tick().map(Duration::from_millis);
+            let message = match until_frame.into_iter().chain(until_tick).min() {
+                Some(wait) => match self.inbox.recv_timeout(wait) {
+                    Ok(message) => message,
+                    Err(RecvTimeoutError::Timeout) if until_frame.is_some() => continue,
+                    Err(RecvTimeoutError::Timeout) => Message::Tick,
+                    Err(RecvTimeoutError::Disconnected) => return Ok(()),
+                },
+                None => match self.inbox.recv() {
+                    Ok(message) => message,
+                    Err(_) => return Ok(()),
+                },
+            };
+            // A tick only matters where it changes something; readings and keys always do.
+            dirty |= !matches!(message, Message::Tick) || app.next_tick().is_some();
+            let effects = app.update(message, self.now());
+            for effect in effects {
+                match self.perform(effect, guard)? {
+                    Next::On => {}
+                    Next::End(None) => {
+                        self.wait_for_the_book(app);
+                        return Ok(());
+                    }
+                    Next::End(Some(why)) => return Err(RunError::Worker(why)),
+                }
+            }
+        }
+    }
+
+    fn now(&self) -> Now {
+        let stamp = jiff::Timestamp::now().as_microsecond();
+        Now { moment: self.clock.now(), stamp: Stamp(stamp) }
+    }
+
+    fn perform(&mut self, effect: Effect, guard: &mut Guard) -> Result<Next, RunError> {
+        match effect {
+            Effect::Write(envelope) => {
+                if let Some(keeper) = &self.keeper {
+                    keeper.append(*envelope);
+                }
+            }
+            Effect::Hand(hand) => {
+                if let Some(link) = &self.link {
+                    link.hand(hand);
+                }
+            }
+            Effect::Bell => guard.bell()?,
+            Effect::Suspend => {
+                guard.suspend();
+                // The default handler stops the process; it goes on behind this line once it is continued.
+                signal_hook::low_level::emulate_default_handler(SIGTSTP)?;
+                guard.resume()?;
+            }
+            Effect::Quit(why) => return Ok(Next::End(why)),
+        }
+        Ok(Next::On)
+    }
+
+    /// What is on its way to the disk may still arrive there.
+    fn wait_for_the_book(&self, app: &mut App) {
+        let deadline = Instant::now() + LAST_WORD;
+        while !app.all_saved() {
+            let left = deadline.saturating_duration_since(Instant::now());
+            match self.inbox.recv_timeout(left) {
+                Ok(Message::Book(event)) => {
+                    app.update(Message::Book(event), self.now());
+                }
+                Ok(_) => {}
+                Err(_) => return,
+            }
+        }
+    }
+}

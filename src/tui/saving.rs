@@ -1,0 +1,70 @@
+//! What has been said and is not yet on disk. A pour counts as saved only once the book says so.
+
+use crate::book::{BookEvent, Envelope, EventId};
+
+/// The envelopes that wait for the book's word, oldest first.
+#[derive(Debug, Default)]
+pub(super) struct Saving {
+    waiting: Vec<Envelope>,
+    failed: Option<String>,
+}
+
+/// Whether something is on disk.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Saved {
+    /// It is.
+    Yes,
+    /// The book has not answered yet.
+    NotYet,
+    /// The book said that it could not.
+    Failed,
+}
+
+impl Saving {
+    /// Notes an envelope that is on its way to the book.
+    pub(super) fn sent(&mut self, envelope: Envelope) {
+        self.waiting.push(envelope);
+    }
+
+    /// Takes in the book's word.
+    pub(super) fn answer(&mut self, event: &BookEvent) {
+        match event {
+            BookEvent::Saved { id } => {
+                self.waiting.retain(|envelope| envelope.id != *id);
+                if self.waiting.is_empty() {
+                    self.failed = None;
+                }
+            }
+            BookEvent::Failed { why, .. } => {
+                // The first reason is the one that matters: what follows could only fail with it.
+                self.failed.get_or_insert_with(|| why.clone());
+            }
+            _ => {}
+        }
+    }
+
+    /// The envelopes to send once more, in order, with the ids they had.
+    pub(super) fn again(&mut self) -> Vec<Envelope> {
+        self.failed = None;
+        self.waiting.clone()
+    }
+
+    /// Whether that event is on disk.
+    pub(super) fn state(&self, id: EventId) -> Saved {
+        match (self.waiting.iter().any(|envelope| envelope.id == id), &self.failed) {
+            (false, _) => Saved::Yes,
+            (true, None) => Saved::NotYet,
+            (true, Some(_)) => Saved::Failed,
+        }
+    }
+
+    /// Whether all is on disk.
+    pub(super) fn all_saved(&self) -> bool {
+        self.waiting.is_empty()
+    }
+
+    /// What went wrong, if something did and waits to be tried again.
+    pub(super) fn failure(&self) -> Option<&str> {
+        self.failed.as_deref()
+    }
+}

@@ -1,0 +1,149 @@
+//! What the bench knows of its scale: the link's state, the latest verdict, and how long it has stood still.
+
+use crate::scale::{LinkEvent, LinkState, Rules, Settle, Verdict, Weight};
+use crate::units::{Grams, Moment};
+use std::collections::VecDeque;
+
+/// The scale as the bench sees it.
+#[derive(Debug)]
+pub struct ScaleWatch {
+    settle: Settle,
+    state: LinkState,
+    why: String,
+    verdict: Option<Verdict>,
+    /// The weight that has stood still, and since when.
+    steady: Option<(Grams, Moment)>,
+    /// When the last readings came, for the rate.
+    recent: VecDeque<Moment>,
+    present: bool,
+}
+
+/// How many readings the rate is taken over, at most.
+const RECENT: usize = 64;
+/// Over how many milliseconds.
+const RATE_WINDOW_MS: u64 = 2_000;
+
+impl ScaleWatch {
+    /// A scale from which nothing was heard yet; `present` if there is one at all.
+    pub fn new(rules: Rules, present: bool) -> Self {
+        Self {
+            settle: Settle::new(rules),
+            state: LinkState::Absent,
+            why: if present { String::new() } else { "no scale: weights are typed".to_owned() },
+            verdict: None,
+            steady: None,
+            recent: VecDeque::new(),
+            present,
+        }
+    }
+
+    /// Takes in what the link said.
+    pub fn take_in(&mut self, event: &LinkEvent) {
+        match event {
+            LinkEvent::State { state, why } => {
+                self.state = *state;
+                self.why.clone_from(why);
+                if !matches!(state, LinkState::Live) {
+                    self.forget();
+                }
+            }
+            LinkEvent::Reading(reading) => {
+                let verdict = self.settle.feed(reading);
+                self.steady = match (verdict.weight, self.steady) {
+                    (Some(weight), Some((value, since))) if value == weight.grams() => Some((value, since)),
+                    (Some(weight), _) => Some((weight.grams(), weight.at())),
+                    (None, _) => None,
+                };
+                self.verdict = Some(verdict);
+                self.recent.push_back(reading.at);
+                if self.recent.len() > RECENT {
+                    self.recent.pop_front();
+                }
+            }
+            LinkEvent::Ended { .. } => {
+                self.state = LinkState::Lost;
+                self.forget();
+            }
+            _ => {}
+        }
+    }
+
+    /// Nothing that was said before the link was lost counts after it.
+    fn forget(&mut self) {
+        self.settle.reset();
+        self.verdict = None;
+        self.steady = None;
+        self.recent.clear();
+    }
+
+    /// Drops a verdict that has grown old while nothing came.
+    pub fn look(&mut self, now: Moment) {
+        if self.verdict.is_some() {
+            let verdict = self.settle.look(now);
+            if verdict.live.is_none() {
+                self.steady = None;
+                self.verdict = Some(verdict);
+            }
+        }
+    }
+
+    /// Whether there is a scale at all.
+    pub fn is_present(&self) -> bool {
+        self.present
+    }
+
+    /// Whether readings come in.
+    pub fn is_live(&self) -> bool {
+        matches!(self.state, LinkState::Live)
+    }
+
+    /// What may be drawn, moving or not: never a number that cannot be trusted.
+    pub fn live(&self) -> Option<Grams> {
+        self.is_live().then_some(self.verdict.as_ref()?.live).flatten()
+    }
+
+    /// The weight, if there is one now.
+    pub fn weight(&self) -> Option<Weight> {
+        self.is_live().then_some(self.verdict.as_ref()?.weight).flatten()
+    }
+
+    /// The weight, and for how many milliseconds it has stood still.
+    pub fn steady_for(&self, now: Moment) -> Option<(Weight, u64)> {
+        let weight = self.weight()?;
+        let (value, since) = self.steady?;
+        (value == weight.grams()).then(|| (weight, now.since(since)))
+    }
+
+    /// Why there is no number, or why it is no weight yet, in a sentence.
+    pub fn doubt(&self) -> Option<String> {
+        if !self.is_live() {
+            return Some(self.why.clone());
+        }
+        self.verdict.as_ref()?.doubt.as_ref().map(ToString::to_string)
+    }
+
+    /// The word for the top line.
+    pub fn word(&self) -> &'static str {
+        match self.state {
+            _ if !self.present => "typed",
+            LinkState::Absent => "absent",
+            LinkState::Opening => "opening",
+            LinkState::Listening => "listening",
+            LinkState::Stale => "silent",
+            LinkState::Lost => "lost",
+            LinkState::Live if self.weight().is_some() => "steady",
+            LinkState::Live if self.live().is_some() => "moving",
+            LinkState::Live => "no weight",
+        }
+    }
+
+    /// Readings a second over the last two seconds.
+    pub fn rate(&self, now: Moment) -> Option<u8> {
+        let count = self.recent.iter().filter(|at| now.since(**at) <= RATE_WINDOW_MS).count();
+        let span = RATE_WINDOW_MS.min(now.since(*self.recent.front()?)).max(1);
+        if !self.is_live() || count < 3 {
+            return None;
+        }
+        u8::try_from((count as u64).saturating_mul(1_000).checked_div(span)?).ok()
+    }
+}

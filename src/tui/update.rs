@@ -1,0 +1,255 @@
+//! `update(state, message) -> effects`: a plain function without any I/O. What a key does on each screen is in
+//! the files `on_*.rs`.
+
+use super::app::{App, Screen};
+use super::bench::{Bench, BenchError, Happened, Step, Tools};
+use super::colours::Colours;
+use super::keys::{Action, Bindings, Context};
+use super::message::{Effect, Message, Now};
+use super::scale_watch::ScaleWatch;
+use crate::book::BookEvent;
+use crate::mix::Phase;
+use crate::scale::LinkEvent;
+use crate::scale::shape::Answer;
+use crate::units::clean;
+use ratatui::crossterm::event::{Event as TerminalEvent, KeyEvent};
+
+/// For how long a line of text stays, in milliseconds, unless a key comes first.
+const NOTICE_MS: u64 = 8_000;
+
+impl App {
+    /// Takes in a message; answers with what is to be done outside.
+    pub fn update(&mut self, message: Message, now: Now) -> Vec<Effect> {
+        self.now = now;
+        match message {
+            Message::Terminal(TerminalEvent::Key(key)) => self.on_key(&key),
+            Message::Terminal(TerminalEvent::Paste(text)) => {
+                clean(&text).chars().for_each(|letter| self.type_letter(letter));
+            }
+            Message::Terminal(_) => {}
+            Message::Scale(event) => self.on_scale(&event),
+            Message::Book(event) => self.on_book(&event),
+            Message::Tick => self.on_tick(),
+            Message::Quit => self.effects.push(Effect::Quit(None)),
+            Message::Suspend => self.effects.push(Effect::Suspend),
+            Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
+        }
+        std::mem::take(&mut self.effects)
+    }
+
+    /// After how many milliseconds the state wants to be looked at though nothing came; none if it can sleep.
+    pub fn next_tick(&self) -> Option<u64> {
+        if self.settings.rehearsal {
+            Some(100)
+        } else if self.scale.is_live() || self.notice.is_some() {
+            Some(500)
+        } else {
+            None
+        }
+    }
+
+    fn on_tick(&mut self) {
+        self.scale.look(self.now.moment);
+        if self.notice.as_ref().is_some_and(|notice| self.now.moment.since(notice.at) >= NOTICE_MS) {
+            self.notice = None;
+        }
+        if self.settings.rehearsal {
+            self.rehearse();
+        }
+    }
+
+    fn on_scale(&mut self, event: &LinkEvent) {
+        self.scale.take_in(event);
+        match event {
+            LinkEvent::Reading(_) => self.on_reading(),
+            LinkEvent::Answer(Answer::Refused(why)) => self.complain(format!("the scale refuses: {why}")),
+            LinkEvent::Ended { why } => self.complain(format!("the scale is gone for good: {why}")),
+            _ => {}
+        }
+    }
+
+    fn on_reading(&mut self) {
+        match &self.screen {
+            Screen::Amount(_) => self.cup_may_be_on(),
+            Screen::Bench(_) if self.look_only.is_some() => {}
+            Screen::Bench(_) if self.taking_up => self.cup_may_be_back(),
+            Screen::Bench(_) => {
+                let hands_free = self.hands_free && self.prompt.is_none();
+                self.at_bench(|bench, scale, tools| bench.on_reading(scale, hands_free, tools));
+            }
+            _ => {}
+        }
+    }
+
+    fn on_book(&mut self, event: &BookEvent) {
+        self.saving.answer(event);
+        match event {
+            BookEvent::Failed { .. } => self.effects.push(Effect::Bell),
+            BookEvent::Ended { why } => self.effects.push(Effect::Quit(Some(why.clone()))),
+            BookEvent::Saved { .. } => {}
+        }
+    }
+
+    /// Does something at the bench, and everything that follows from it.
+    pub(super) fn at_bench(
+        &mut self,
+        what: impl FnOnce(&mut Bench, &ScaleWatch, &mut Tools<'_>) -> Result<Step, BenchError>,
+    ) {
+        if self.refuse_to_write() {
+            return;
+        }
+        let Screen::Bench(bench) = &mut self.screen else { return };
+        let mut tools = Tools { ids: &mut self.ids, by: &self.settings.by, now: self.now };
+        match what(bench, &self.scale, &mut tools) {
+            Ok(step) => self.follow(step),
+            Err(error) => self.complain(error.to_string()),
+        }
+    }
+
+    /// Says so if nothing can be written.
+    pub(super) fn refuse_to_write(&mut self) -> bool {
+        let why = self.look_only.clone();
+        if let Some(why) = &why {
+            self.complain(format!("nothing can be written: {why}"));
+        }
+        why.is_some()
+    }
+
+    /// What follows from a step: onto the disk, into the ear, and onto the next screen.
+    pub(super) fn follow(&mut self, step: Step) {
+        for envelope in step.envelopes {
+            self.saving.sent(envelope.clone());
+            self.effects.push(Effect::Write(Box::new(envelope)));
+        }
+        let Some(happened) = step.happened else { return };
+        if !matches!(happened, Happened::Changed) {
+            self.effects.push(Effect::Bell);
+        }
+        match happened {
+            Happened::Over => self.notice = None,
+            Happened::Finished => self.say("the mix is done and in the book: Enter for the next colour"),
+            Happened::Abandoned { again } => {
+                self.say("given up; what was in the cup is booked as waste");
+                self.leave_bench();
+                if again && let Some(last) = self.last.clone() {
+                    self.ask_amount(last);
+                }
+            }
+            Happened::Aside => {
+                self.leave_bench();
+                self.say("put aside; it waits among the unfinished mixes");
+            }
+            Happened::Right | Happened::Part | Happened::Drawn | Happened::Complete | Happened::Changed => {}
+        }
+    }
+
+    /// What a key means now depends on what the person is doing.
+    pub fn context(&self) -> Context {
+        if self.help { Context::Help } else { self.context_below_help() }
+    }
+
+    /// The same, as if the help were not open: what it is to explain.
+    pub fn context_below_help(&self) -> Context {
+        if self.prompt.is_some() {
+            return Context::Prompt;
+        }
+        match &self.screen {
+            Screen::Unfinished { .. } => Context::Unfinished,
+            Screen::Colours(_) => Context::Colours,
+            Screen::Amount(_) => Context::Amount,
+            Screen::Bench(_) if self.look_only.is_some() => Context::Look,
+            Screen::Bench(_) if self.taking_up => Context::TakingUp,
+            Screen::Bench(bench) => match bench.session().phase() {
+                Phase::Weighing => Context::Bench,
+                Phase::Over(_) | Phase::Fouled => Context::Ways,
+                Phase::Drawing => Context::Drawing,
+                Phase::Complete | Phase::Aside | Phase::Abandoned | Phase::Finished => Context::Complete,
+            },
+        }
+    }
+
+    fn on_key(&mut self, key: &KeyEvent) {
+        let context = self.context();
+        if let Some(letter) = Bindings::typed(context, key) {
+            return self.type_letter(letter);
+        }
+        if let Some(action) = self.bindings.find(context, key) {
+            if self.notice.as_ref().is_some_and(|notice| self.now.moment > notice.at) {
+                self.notice = None;
+            }
+            self.act(action);
+        }
+    }
+
+    /// A letter where text is typed.
+    fn type_letter(&mut self, letter: char) {
+        if letter.is_control() {
+            return;
+        }
+        if let Some(prompt) = &mut self.prompt {
+            prompt.insert(letter);
+            return;
+        }
+        match &mut self.screen {
+            Screen::Colours(colours) => {
+                colours.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
+            }
+            Screen::Amount(amount) => {
+                amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
+            }
+            _ => {}
+        }
+    }
+
+    /// Does what a key is bound to.
+    pub(super) fn act(&mut self, action: Action) {
+        match action {
+            Action::Quit => return self.quit(),
+            Action::Suspend => return self.effects.push(Effect::Suspend),
+            Action::Help => {
+                self.help = true;
+                self.help_line = 0;
+                return;
+            }
+            Action::SaveAgain => {
+                let again = self.saving.again();
+                self.effects.extend(again.into_iter().map(|envelope| Effect::Write(Box::new(envelope))));
+                return;
+            }
+            _ => self.asked_to_quit = false,
+        }
+        if self.help {
+            match action {
+                Action::Back => self.help = false,
+                Action::Up => self.help_line = self.help_line.saturating_sub(1),
+                Action::Down => self.help_line = self.help_line.saturating_add(1),
+                Action::PageUp => self.help_line = self.help_line.saturating_sub(10),
+                Action::PageDown => self.help_line = self.help_line.saturating_add(10),
+                _ => {}
+            }
+        } else if self.prompt.is_some() {
+            self.act_in_prompt(action);
+        } else if !self.move_hand(action) {
+            match &self.screen {
+                Screen::Unfinished { .. } => self.act_on_unfinished(action),
+                Screen::Colours(_) => self.act_on_colours(action),
+                Screen::Amount(_) => self.act_on_amount(action),
+                Screen::Bench(_) => self.act_at_bench(action),
+            }
+        }
+    }
+
+    fn quit(&mut self) {
+        if !self.saving.all_saved() && !self.asked_to_quit {
+            self.asked_to_quit = true;
+            self.complain("not everything is saved yet: press it once more to leave all the same");
+            return;
+        }
+        self.effects.push(Effect::Quit(None));
+    }
+
+    /// Back to the colours, all of them.
+    pub(super) fn open_colours(&mut self) {
+        self.screen = Screen::Colours(Colours::all(&self.catalogue));
+    }
+}

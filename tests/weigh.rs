@@ -1,0 +1,225 @@
+//! The whole thing: the real program in a real terminal, a scale at the far end of a real serial line, and what
+//! the book says afterwards held against what the scale really had on it.
+
+mod common;
+
+use common::{Terminal, demo_shop};
+use pourbook::scale::{Control, Hand, Manner, Spec, StandIn, shape};
+use pourbook::units::{Decimal, Division, Grams};
+use std::path::{Path, PathBuf};
+
+/// The empty cup, in grams: what [`Spec::default`] has on its pan.
+const CUP: &str = "21.4";
+
+struct Bench {
+    folder: tempfile::TempDir,
+    scale: StandIn,
+}
+
+impl Bench {
+    fn new() -> Self {
+        Self::speaking("sma")
+    }
+
+    fn speaking(name: &str) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let manner =
+            Manner { shape: shape::by_name(name).unwrap(), spec: Spec::default(), seed: 5, streams: true };
+        let scale = StandIn::on_pty(&folder.path().join("scale"), manner).unwrap();
+        Self { folder, scale }
+    }
+
+    fn book(&self) -> PathBuf {
+        self.folder.path().join("book.sqlite")
+    }
+
+    fn open(&self, size: (u16, u16), env: &[(&str, &str)]) -> Terminal {
+        let shop = demo_shop();
+        let book = self.book().display().to_string();
+        let scale = format!("serial:{}?shape=sma&division=0.1&capacity=7500", self.scale.place());
+        Terminal::start(&["--shop", &shop, "--book", &book, "--scale", &scale], size, env)
+    }
+
+    /// Puts exactly so much more on the pan.
+    fn load(&self, gross: Grams) {
+        self.scale.hand(Hand::Load(gross));
+    }
+}
+
+fn grams(text: &str) -> Grams {
+    Grams::parse(text).unwrap()
+}
+
+/// Picks a colour and begins a mix of it, the empty cup already on the scale.
+fn begin(terminal: &mut Terminal, colour: &str, layer_steps: usize, volume: &str) {
+    terminal.wait_for("Gannet White");
+    terminal.send(colour);
+    terminal.wait_for("1 found");
+    for _ in 0..layer_steps {
+        terminal.send("\x1b[C");
+    }
+    terminal.send("\r");
+    terminal.wait_for("how much");
+    for _ in 0..12 {
+        terminal.send("\x7f");
+    }
+    terminal.send(volume);
+    terminal.wait_for(volume);
+    terminal.send("\r");
+    terminal.wait_for("stop at");
+}
+
+/// The number behind a word on the screen.
+fn number_after(screen: &str, word: &str) -> Option<Grams> {
+    let rest = screen.split(word).nth(1)?;
+    let text: String =
+        rest.trim_start().chars().take_while(|c| c.is_ascii_digit() || matches!(c, '.' | '-')).collect();
+    Grams::parse(&text).ok()
+}
+
+/// The reading to stop at, once it is not the one before any more.
+fn next_stop(terminal: &Terminal, before: Option<Grams>) -> Grams {
+    let screen = terminal.wait("the next stop", |screen| {
+        number_after(screen, "stop at").is_some_and(|stop| Some(stop) != before)
+    });
+    number_after(&screen, "stop at").unwrap()
+}
+
+/// What the book says that the last mix's cup holds, and how many of its events there are.
+fn in_book(book: &Path) -> (Grams, Vec<String>) {
+    use pourbook::book::{Journal, Store, open_to_look};
+    let store = open_to_look(book).unwrap();
+    let mixes = store.mixes().unwrap();
+    let mix = mixes.last().unwrap().mix;
+    let envelopes = store.events(mix).unwrap();
+    let journal = Journal::fold(mix, &envelopes).unwrap();
+    (journal.session().holds(), envelopes.into_iter().map(|envelope| envelope.kind).collect())
+}
+
+/// What the scale really holds, rounded to its division.
+fn on_scale(bench: &Bench) -> Grams {
+    let truth = bench.scale.truth().unwrap().in_cup;
+    let tenth = Division::parse("0.1").unwrap();
+    tenth.round(Grams::parse(&format!("{truth:.6}")).unwrap())
+}
+
+/// Weighs toner after toner to the stop on the screen until the mix is complete.
+fn weigh_to_the_end(terminal: &Terminal, bench: &Bench, mut before: Option<Grams>) {
+    loop {
+        let screen = terminal.wait("the next stop or the end", |screen| {
+            screen.contains("everything is in")
+                || number_after(screen, "stop at").is_some_and(|stop| Some(stop) != before)
+        });
+        if screen.contains("everything is in") {
+            return;
+        }
+        let stop = number_after(&screen, "stop at").unwrap();
+        bench.load(grams(CUP) + stop);
+        before = Some(stop);
+    }
+}
+
+#[test]
+fn six_toners_weighed_to_the_end() {
+    let bench = Bench::new();
+    let mut terminal = bench.open((80, 24), &[]);
+    begin(&mut terminal, "Gannet White", 1, "350 mL");
+    weigh_to_the_end(&terminal, &bench, None);
+    terminal.send("\r");
+    terminal.wait_for("in the book");
+    terminal.send("\r");
+    terminal.send("\x03");
+    assert_eq!(terminal.wait_end(), 0);
+    assert_eq!(terminal.modes(), (false, false), "the terminal is as it was");
+    let (holds, kinds) = in_book(&bench.book());
+    assert_eq!(holds, on_scale(&bench));
+    let pours = kinds.iter().filter(|kind| *kind == "mix/poured").count();
+    assert_eq!((pours, kinds.last().map(String::as_str)), (6, Some("mix/finished")));
+}
+
+#[test]
+fn an_overpour_put_right_by_drawing_off() {
+    let bench = Bench::new();
+    let mut terminal = bench.open((120, 36), &[]);
+    begin(&mut terminal, "Gannet White", 1, "350 mL");
+    let first = next_stop(&terminal, None);
+    bench.load(grams(CUP) + first);
+    let second = next_stop(&terminal, Some(first));
+    // A good deal too much of the second toner.
+    let over = second + grams("4.1");
+    bench.load(grams(CUP) + over);
+    let screen = terminal.wait_for("draw off");
+    let draw = number_after(&screen, "draw off").unwrap();
+    assert!(draw.is_positive(), "{screen}");
+    terminal.send("1");
+    terminal.wait_for("to take out");
+    bench.load(grams(CUP) + over - draw);
+    weigh_to_the_end(&terminal, &bench, Some(second));
+    terminal.send("\r");
+    terminal.wait_for("in the book");
+    terminal.send("\x03");
+    assert_eq!(terminal.wait_end(), 0);
+    let (holds, kinds) = in_book(&bench.book());
+    assert_eq!(holds, on_scale(&bench));
+    for kind in ["mix/steered", "mix/drawn-off", "mix/finished"] {
+        assert!(kinds.iter().any(|one| one == kind), "no {kind} in {kinds:?}");
+    }
+}
+
+#[test]
+fn killed_in_the_middle_of_a_pour_and_taken_up_again() {
+    let bench = Bench::new();
+    let mut terminal = bench.open((80, 24), &[]);
+    begin(&mut terminal, "Gannet White", 1, "350 mL");
+    let first = next_stop(&terminal, None);
+    bench.load(grams(CUP) + first);
+    let second = next_stop(&terminal, Some(first));
+    terminal.wait_for("saved");
+    // Half of the second toner is in when the power goes.
+    let half = first + (second - first).times(Decimal::new(5, 1));
+    let half = Division::parse("0.1").unwrap().round(half);
+    bench.load(grams(CUP) + half);
+    terminal.wait_for(&half.with_decimals(1));
+    terminal.signal("KILL");
+    terminal.wait_end();
+
+    let mut terminal = bench.open((80, 24), &[]);
+    terminal.wait_for("Gannet White");
+    terminal.send("\r");
+    terminal.wait_for("more than the book says");
+    terminal.send("\r");
+    let again = next_stop(&terminal, None);
+    assert_eq!(again, second, "the same stop as before the crash");
+    weigh_to_the_end(&terminal, &bench, None);
+    terminal.send("\r");
+    terminal.wait_for("in the book");
+    terminal.send("\x03");
+    assert_eq!(terminal.wait_end(), 0);
+    let (holds, kinds) = in_book(&bench.book());
+    assert_eq!(holds, on_scale(&bench));
+    assert_eq!(kinds.iter().filter(|kind| *kind == "mix/poured").count(), 6, "{kinds:?}");
+}
+
+#[test]
+fn unplugged_and_plugged_in_again_in_the_middle_of_a_pour() {
+    let bench = Bench::new();
+    let mut terminal = bench.open((80, 24), &[]);
+    begin(&mut terminal, "Gannet White", 1, "350 mL");
+    let first = next_stop(&terminal, None);
+    let half = Division::parse("0.1").unwrap().round(first.times(Decimal::new(5, 1)));
+    bench.load(grams(CUP) + half);
+    terminal.wait_for(&half.with_decimals(1));
+    bench.scale.control(Control::Unplug);
+    let screen = terminal.wait_for("SCALE LOST");
+    // A number that cannot be trusted any more is not on the screen.
+    assert!(!screen.contains(&format!("holds {}", half.with_decimals(1))), "{screen}");
+    bench.load(grams(CUP) + first);
+    bench.scale.control(Control::Replug);
+    weigh_to_the_end(&terminal, &bench, None);
+    terminal.send("\r");
+    terminal.wait_for("in the book");
+    terminal.send("\x03");
+    assert_eq!(terminal.wait_end(), 0);
+    let (holds, _) = in_book(&bench.book());
+    assert_eq!(holds, on_scale(&bench));
+}
