@@ -265,10 +265,9 @@ fn ended_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     let saved = fixture::saved(&session);
     let chrome = shop.chrome(Context::Drawing, &[Action::Take, Action::TypeWeight, Action::SetAside]);
     let drawing = bench(&session, &saved, chrome);
-    see(
-        "drawing-off",
-        &View::Bench(BenchView { net: Some(g("344.1")), steady: false, link_words: "moving", ..drawing }),
-    );
+    let drawing = BenchView { steady: false, link_words: "moving", ..drawing };
+    see("drawing-off", &View::Bench(BenchView { net: Some(g("349.0")), ..drawing.clone() }));
+    see("drawn-too-much", &View::Bench(BenchView { net: Some(g("344.1")), ..drawing }));
 
     let session = fixture::complete();
     let saved = fixture::saved(&session);
@@ -419,7 +418,7 @@ fn without_a_weight_there_is_no_number_to_go() {
     let shop = Shop::new();
     for (session, net) in [(&session, "319.2"), (&drawing, "349.0")] {
         let seen = bench(session, &[], shop.chrome(Context::Bench, BENCH));
-        let blind = BenchView { net: None, link_words: "lost", landing: Some(g("346.2")), ..seen.clone() };
+        let blind = BenchView { net: None, steady: false, link_words: "lost", landing: Some(g("346.2")), ..seen.clone() };
         let seen = BenchView { net: Some(g(net)), ..seen };
         for (width, height) in [(80, 24), (40, 10)] {
             let shown = |view: &BenchView<'_>| {
