@@ -1,6 +1,14 @@
 //! The whole thing: the real program in a real terminal, a scale at the far end of a real serial line, and what
 //! the book says afterwards held against what the scale really had on it.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test that cannot go on says so and stops"
+)]
+
 mod common;
 
 use common::{Terminal, demo_shop};

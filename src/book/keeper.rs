@@ -153,7 +153,9 @@ mod tests {
     fn everything_sent_is_answered_in_order_before_it_ends() {
         let (_, written) = envelopes(&mut Ids::counted(1), &whole());
         let (keeper, answers) = start(None, None);
-        written.iter().for_each(|envelope| keeper.append(envelope.clone()));
+        for envelope in &written {
+            keeper.append(envelope.clone());
+        }
         drop(keeper);
         let saved: Vec<_> = answers.iter().collect();
         assert_eq!(saved, written.iter().map(|e| BookEvent::Saved { id: e.id }).collect::<Vec<_>>());
@@ -164,7 +166,9 @@ mod tests {
         let (_, written) = envelopes(&mut Ids::counted(1), &whole());
         for n in 0..written.len() {
             let (keeper, answers) = start(Some(n), None);
-            written.iter().for_each(|envelope| keeper.append(envelope.clone()));
+            for envelope in &written {
+                keeper.append(envelope.clone());
+            }
             let said: Vec<_> = written.iter().map(|_| answers.recv_timeout(PATIENCE).unwrap()).collect();
             for (index, (event, envelope)) in said.iter().zip(&written).enumerate() {
                 match event {
@@ -176,7 +180,9 @@ mod tests {
                     BookEvent::Ended { why } => panic!("{why}"),
                 }
             }
-            written[n..].iter().for_each(|envelope| keeper.append(envelope.clone()));
+            for envelope in &written[n..] {
+                keeper.append(envelope.clone());
+            }
             for envelope in &written[n..] {
                 assert_eq!(answers.recv_timeout(PATIENCE).unwrap(), BookEvent::Saved { id: envelope.id });
             }
@@ -187,7 +193,9 @@ mod tests {
     fn a_worker_that_fails_is_no_silent_death() {
         let (_, written) = envelopes(&mut Ids::counted(1), &whole());
         let (keeper, answers) = start(None, Some(1));
-        written.iter().take(3).for_each(|envelope| keeper.append(envelope.clone()));
+        for envelope in written.iter().take(3) {
+            keeper.append(envelope.clone());
+        }
         assert_eq!(answers.recv_timeout(PATIENCE).unwrap(), BookEvent::Saved { id: written[0].id });
         assert!(matches!(answers.recv_timeout(PATIENCE).unwrap(), BookEvent::Ended { .. }));
     }

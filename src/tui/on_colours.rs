@@ -85,8 +85,8 @@ impl App {
         } else if !amount.awaiting_cup {
             amount.awaiting_cup = true;
             if self.settings.virtual_bench {
-                self.tipped = 0;
-                self.cup_lifted = false;
+                self.hand.tipped = 0;
+                self.hand.cup_lifted = false;
                 self.effects.push(Effect::Hand(Hand::FreshCup));
             }
             self.cup_may_be_on();

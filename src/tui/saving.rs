@@ -39,7 +39,7 @@ impl Saving {
                 // The first reason is the one that matters: what follows could only fail with it.
                 self.failed.get_or_insert_with(|| why.clone());
             }
-            _ => {}
+            BookEvent::Ended { .. } => {}
         }
     }
 

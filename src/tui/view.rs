@@ -39,7 +39,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         hint: hint.as_deref(),
         keys: Keys { bindings: &app.bindings, context, available: &available },
         prompt: app.prompt.as_ref().map(|prompt| prompt_view(prompt, app)),
-        help: app.help.then_some(app.help_line),
+        help: app.help,
     };
     let mut show = |view: View<'_>| screens::draw(&view, area, buf, theme);
     match &app.screen {
@@ -140,7 +140,7 @@ fn bench_view<'a>(
     let percent = |part: u64, whole: u64| {
         u8::try_from(part.saturating_mul(100).checked_div(whole).unwrap_or(0)).unwrap_or(100)
     };
-    let tip = percent(u64::from(app.tipped), u64::from(STEPS));
+    let tip = percent(u64::from(app.hand.tipped), u64::from(STEPS));
     BenchView {
         session: bench.session(),
         mix_number: Some(bench.number()),
