@@ -418,7 +418,13 @@ fn without_a_weight_there_is_no_number_to_go() {
     let shop = Shop::new();
     for (session, net) in [(&session, "319.2"), (&drawing, "349.0")] {
         let seen = bench(session, &[], shop.chrome(Context::Bench, BENCH));
-        let blind = BenchView { net: None, steady: false, link_words: "lost", landing: Some(g("346.2")), ..seen.clone() };
+        let blind = BenchView {
+            net: None,
+            steady: false,
+            link_words: "lost",
+            landing: Some(g("346.2")),
+            ..seen.clone()
+        };
         let seen = BenchView { net: Some(g(net)), ..seen };
         for (width, height) in [(80, 24), (40, 10)] {
             let shown = |view: &BenchView<'_>| {
