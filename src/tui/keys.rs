@@ -258,7 +258,8 @@ impl Bindings {
             let shadowed = context != Context::Everywhere
                 && binding.context == Context::Everywhere
                 && self.table.iter().any(|other| other.context == context && other.key == binding.key);
-            !shadowed && !(context.is_typing() && binding.key.is_text())
+            let text = context.is_typing() && binding.key.is_text();
+            !(shadowed || text)
         };
         let own = |wanted: Context| {
             self.table

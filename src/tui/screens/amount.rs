@@ -77,7 +77,7 @@ fn draw_asked(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
     }
     let order = pen::rows(area, 5, 2);
     pen::put(buf, order, order.x, order.y, "order   ", muted);
-    let words = if view.least_risk { "the one that risks least" } else { "the formula's own" };
+    let words = if view.least_risk { "the one of least risk" } else { "the formula's own" };
     pen::put(buf, order, order.x.saturating_add(8), order.y, words, theme.style(Meaning::Value));
     draw_cups(view, pen::rows(area, 7, area.height.saturating_sub(7)), buf, theme);
 }
@@ -183,13 +183,14 @@ fn warnings(view: &AmountView<'_>, targets: &Targets, width: u16) -> Vec<(String
     if let (false, Some(smallest)) = (codes.is_empty(), view.smallest) {
         let least = smallest.with_decimals(view.division.decimals());
         let verb = if codes.len() == 1 { "is" } else { "are" };
-        let mut sentence =
-            format!("{} {verb} below {least} g, the least this scale weighs well", codes.join(", "));
-        if let Some(volume) = view.smallest_volume {
-            // Rounded up: at the volume that is named it must be true.
-            let whole = volume.decimal().ceil();
-            sentence.push_str(&format!("; from {whole} mL on everything can be weighed"));
-        }
+        // Rounded up: at the volume that is named it must be true.
+        let from = view.smallest_volume.map(|volume| volume.decimal().ceil());
+        let from = from.map(|whole| format!("; from {whole} mL on everything can be weighed"));
+        let sentence = format!(
+            "{} {verb} below {least} g, the least this scale weighs well{}",
+            codes.join(", "),
+            from.unwrap_or_default()
+        );
         sentences.push((sentence, Meaning::Doubt));
     }
     let lines = |(sentence, meaning): (String, Meaning)| {

@@ -114,14 +114,10 @@ fn top_line(view: &BenchView<'_>, theme: &Theme) -> (String, String, String, Mea
     let dot = theme.symbols.dot;
     let title = format!("{} {dot} {}", recipe.name, recipe.role.name());
     let volume = format!("{} mL", view.session.start().volume.with_decimals(0));
-    let mut middle = match view.mix_number {
-        Some(number) => format!("mix {number:04} {dot} {volume}"),
-        None => volume,
-    };
-    if !view.hands_free {
-        // The exception is said, the normal way is not.
-        middle.push_str(&format!(" {dot} by key"));
-    }
+    let mix = view.mix_number.map(|number| format!("mix {number:04} {dot} ")).unwrap_or_default();
+    // The exception is said, the normal way is not.
+    let by_key = if view.hands_free { String::new() } else { format!(" {dot} by key") };
+    let middle = format!("{mix}{volume}{by_key}");
     let rate = view.readings_per_second.map(|rate| format!("  {rate}/s")).unwrap_or_default();
     let meaning = match (view.net, view.steady) {
         (None, _) => Meaning::Doubt,
@@ -192,6 +188,12 @@ pub(super) fn small_lines(view: &BenchView<'_>, theme: &Theme) -> Vec<(String, M
     let mut lines = vec![(format!("{} {}", figure.number, figure.words).trim().to_owned(), figure.meaning)];
     // Where there is no number the reason comes before anything else.
     lines.extend(figure.lines.into_iter().map(|line| (line, Meaning::Plain)));
+    if matches!(session.phase(), Phase::Over(_) | Phase::Fouled) {
+        lines.push(figure::over_title(view));
+    }
+    if let Some(down_to) = session.draw_to() {
+        lines.push((format!("draw off to {}", down_to.shown(session.limits().division)), Meaning::Plain));
+    }
     if let (Some(goal), Some(stop)) = (session.goal(), session.shown_stop()) {
         let line = session.recipe().lines().get(goal.line);
         let toner = line.map(|line| format!("{} {}", line.toner, line.name)).unwrap_or_default();

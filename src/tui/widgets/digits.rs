@@ -18,8 +18,8 @@ pub struct Big {
     pub meaning: Meaning,
 }
 
-/// Drawn on six columns and ten half rows: the left half of each line is the first.
-/// A bit a point, the leftmost the highest of six.
+/// Drawn on six columns and ten half rows: a number a half row from the top, a bit a point, the sixth from the
+/// right the leftmost.
 type Glyph = [u8; 10];
 
 const WIDTH: u16 = 6;

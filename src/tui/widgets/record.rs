@@ -265,9 +265,45 @@ mod tests {
     fn every_state_has_its_sign_and_its_words() {
         let session = fixture::half_poured();
         let saved = fixture::saved(&session);
-        let record = Record { session: &session, net: Some(fixture::g("229.8")), saved: &saved };
-        for row in rows(&record, 80, 7) {
-            println!("{row}");
-        }
+        let record = Record { session: &session, net: Some(fixture::g("319.2")), saved: &saved };
+        let drawn = rows(&record, 80, 7);
+        assert_eq!(
+            drawn,
+            [
+                "   toner                      target   in cup                tin",
+                " ✓ K05  carbon black            3.49      3.4  right -0.1    23-118    saved",
+                " ✓ Y41  yellow oxide           62.53     62.7  right +0.2    24-007    saved",
+                " ▸ W10  titanium white        280.51    253.1  27.4 to go    24-031",
+                " · B15  phthalo blue           13.91",
+                " · R20  red oxide              34.59",
+                " · M80  colour binder          77.50",
+            ]
+        );
+        let over = fixture::over();
+        let record = Record { session: &over, net: None, saved: &saved };
+        assert!(rows(&record, 80, 7)[3].contains(" ! W10") && rows(&record, 80, 7)[3].contains("3.9 over"));
+        let fouled = fixture::fouled();
+        let record = Record { session: &fouled, net: None, saved: &saved };
+        assert_eq!(rows(&record, 80, 8)[7], " × G33  not in this formula               2.1  0.4 % of all");
+    }
+
+    #[test]
+    fn saved_is_said_in_words() {
+        let session = fixture::half_poured();
+        let saved = [Some(SavedState::Saving), Some(SavedState::NotSaved), None, None, None, None];
+        let drawn = rows(&Record { session: &session, net: None, saved: &saved }, 80, 7);
+        assert!(drawn[1].ends_with("  saving…") && drawn[2].ends_with("  NOT SAVED"), "{drawn:?}");
+        assert!(drawn[3].contains("no weight"));
+    }
+
+    /// The toner being poured is in view, and what is out of view is said.
+    #[test]
+    fn scrolls_with_the_pour() {
+        let mut session = fixture::half_poured();
+        fixture::pour(&mut session, "346.6");
+        let record = Record { session: &session, net: None, saved: &[] };
+        let drawn = rows(&record, 80, 4);
+        assert!(drawn[0].contains("2 above, 1 below"), "{drawn:?}");
+        assert!(drawn[2].starts_with(" ▸ B15"), "{drawn:?}");
     }
 }

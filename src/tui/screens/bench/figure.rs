@@ -47,7 +47,10 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Fi
         Phase::Weighing | Phase::Drawing if view.net.is_none() => {
             let mut lines: Vec<String> = view.doubt.map(str::to_owned).into_iter().collect();
             lines.push(format!("by the book the cup holds {holds}"));
-            Figure::words(&format!("scale {}", view.link_words), Meaning::Lost, lines)
+            // A scale that stands still and is not believed is not called steady.
+            let words =
+                if view.steady { "no weight".to_owned() } else { format!("scale {}", view.link_words) };
+            Figure::words(&words, Meaning::Lost, lines)
         }
         Phase::Weighing => match view.net.and_then(|net| session.judge(net)) {
             Some(Judgement::Short(to_go)) => Figure::number(to_go.shown(division), "g to go", Meaning::Short),
@@ -61,6 +64,9 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Fi
         Phase::Drawing => match (view.net, session.draw_to()) {
             (Some(net), Some(down_to)) if division.round(net - down_to).is_positive() => {
                 Figure::number((net - down_to).shown(division), "g to take out", Meaning::Short)
+            }
+            (Some(net), Some(down_to)) if net < down_to - division.grams() => {
+                Figure::number((down_to - net).shown(division), "g more than needed", Meaning::Right)
             }
             (Some(net), Some(down_to)) => {
                 Figure::number(proportion::signed(net - down_to, division), &right, Meaning::Right)

@@ -2,7 +2,7 @@
 
 use super::BenchView;
 use super::figure::steps;
-use crate::mix::Phase;
+use crate::mix::{Judgement, Phase};
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::closeup::Closeup;
 use crate::tui::widgets::cup::{Cup, Layer, Mark};
@@ -28,7 +28,9 @@ pub(super) fn cup(view: &BenchView<'_>) -> Cup {
     if extra.is_negative()
         && let Some(kept) = net.max(Grams::ZERO).ratio_to(session.holds())
     {
-        layers.iter_mut().for_each(|layer| layer.mass = layer.mass.times(kept));
+        for layer in &mut layers {
+            layer.mass = layer.mass.times(kept);
+        }
     }
 
     let brim = session.start().vessel.brim;
@@ -40,8 +42,9 @@ pub(super) fn cup(view: &BenchView<'_>) -> Cup {
         marks.push(mark(net, "now", net.shown(division), meaning, false));
     }
     if let Some(stop) = session.shown_stop().or_else(|| session.draw_to()) {
-        // Once it is there the stop is no longer above the mark, and the line says both.
-        let reached = view.weight().is_some_and(|net| division.round(net) == stop);
+        // Once it is right the two would only crowd each other.
+        let reached =
+            view.weight().is_some_and(|net| matches!(session.judge(net), Some(Judgement::Right(_))));
         if !reached {
             marks.push(mark(stop, "stop", stop.shown(division), Meaning::Value, true));
         }
