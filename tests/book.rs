@@ -1,5 +1,12 @@
 //! A book whose writer is killed without warning: what was acknowledged is there, and nothing is torn.
 
+#![allow(
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a helper of a test may fail the test, and the writer speaks through its output"
+)]
+
 use pourbook::book::{By, Ids, Journal, MixId, Opened, SqliteStore, Store, check, open_to_look};
 use pourbook::catalogue::{Catalogue, Role};
 use pourbook::mix::{Event, How, Limits, Recipe, Start, Vessel, order};
@@ -15,7 +22,8 @@ const WRITER: &str = "POURBOOK_TEST_WRITER";
 fn start() -> Start {
     let shop = Catalogue::demo();
     let colour = shop.colour("PB-3140").expect("the demo shop has it");
-    let recipe = Recipe::of_layer(&shop, colour, colour.layer(Role::Ground).expect("a ground coat")).expect("whole");
+    let recipe =
+        Recipe::of_layer(&shop, colour, colour.layer(Role::Ground).expect("a ground coat")).expect("whole");
     Start {
         order: order::formula_order(&recipe),
         recipe,
@@ -31,7 +39,9 @@ fn start() -> Start {
 
 /// Weighs mix after mix, and says each event's mix and place once the book has it.
 fn write_without_end(book: &Path) {
-    let Ok(Opened::ToWrite(mut store)) = SqliteStore::open(book, Stamp(1)) else { panic!("the book is free") };
+    let Ok(Opened::ToWrite(mut store)) = SqliteStore::open(book, Stamp(1)) else {
+        panic!("the book is free")
+    };
     let by = By { bench: "bench 1".into(), operator: "Robin".into() };
     let mut ids = Ids::fresh();
     let mut at = Stamp(1_750_000_000_000_000);
@@ -49,9 +59,23 @@ fn write_without_end(book: &Path) {
                 Some(stop) => session.take(stop, How::Scale),
                 None => session.finish(),
             };
-            next = event.ok().map(|event| journal.record(&event, ids.event(at), at, &by).expect("it follows on"));
+            next = event
+                .ok()
+                .map(|event| journal.record(&event, ids.event(at), at, &by).expect("it follows on"));
         }
     }
+}
+
+/// A second program is told who writes, sees what is there, and cannot write.
+fn look_while_another_writes(book: &Path, writer: u32, mix: MixId) {
+    let Ok(Opened::ToLook { mut store, why }) = SqliteStore::open(book, Stamp(1)) else {
+        panic!("the other program has it")
+    };
+    assert!(why.contains(&format!("another Pourbook (process {writer}, since ")), "{why}");
+    let events = store.events(mix).expect("they are read");
+    Journal::fold(mix, &events).expect("the mix folds");
+    let refused = store.append(&events[0]).expect_err("it can only look");
+    assert!(refused.to_string().contains("you can look, but not write"), "{refused}");
 }
 
 #[test]
@@ -77,6 +101,9 @@ fn what_was_acknowledged_survives_a_kill() {
             let Some((mix, place)) = words.next().and_then(MixId::parse).zip(words.next()) else { continue };
             saved.insert(mix, place.parse().expect("a number"));
             heard += 1;
+            if heard == 3 * round {
+                look_while_another_writes(&book, child.id(), mix);
+            }
             if heard == 7 * round {
                 child.kill().expect("it is killed");
             }
@@ -86,7 +113,10 @@ fn what_was_acknowledged_survives_a_kill() {
         let store = open_to_look(&book).expect("it opens");
         for (mix, place) in saved {
             let events = store.events(mix).expect("they are read");
-            assert!(events.len() > place as usize, "event {place} of {mix} was acknowledged and is not there");
+            assert!(
+                events.len() > place as usize,
+                "event {place} of {mix} was acknowledged and is not there"
+            );
             Journal::fold(mix, &events).expect("the mix folds");
         }
         assert_eq!(check::check(&store).expect("it is looked through").faults, Vec::<String>::new());

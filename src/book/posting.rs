@@ -143,7 +143,13 @@ mod tests {
         let fine = poured("A", None, "0", "1.0000005");
         assert_eq!(postings(&session, &fine, mix_id()), Err(NotWhole(grams("1.0000005"))));
         let huge = Grams::new(crate::units::Decimal::MAX);
-        let pour = Event::Poured(Pour { toner: TonerCode::new("A"), tin: None, before: Grams::ZERO, after: huge, how: How::Scale });
+        let pour = Event::Poured(Pour {
+            toner: TonerCode::new("A"),
+            tin: None,
+            before: Grams::ZERO,
+            after: huge,
+            how: How::Scale,
+        });
         assert_eq!(postings(&session, &pour, mix_id()), Err(NotWhole(huge)));
     }
 
