@@ -1,10 +1,11 @@
 //! A book whose writer is killed without warning: what was acknowledged is there, and nothing is torn.
 
 #![allow(
+    clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
     clippy::print_stdout,
-    reason = "a helper of a test may fail the test, and the writer speaks through its output"
+    reason = "a test that cannot go on says so and stops"
 )]
 
 use pourbook::book::{By, Ids, Journal, MixId, Opened, SqliteStore, Store, check, open_to_look};

@@ -4,6 +4,8 @@ use super::hear::Ear;
 use super::places::{Places, Shop, no_shop};
 use super::stop::Stop;
 use super::{CliError, listen, out};
+use crate::book::check::check as looked_through;
+use crate::book::open_to_look;
 use crate::catalogue::{Catalogue, Severity};
 use crate::scale::ports;
 use crate::scale::{Address, LinkEvent, Listening, Rules, Settle};
@@ -51,7 +53,7 @@ const LISTEN_MS: u64 = 3_000;
 pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let scale = places.scale()?;
     let mut checks = files(places)?;
-    // The book's own finding belongs here, between the files and the scale.
+    checks.push(book(places)?);
     checks.push(match &scale {
         Some(scale) => weigh(scale)?,
         None => {
@@ -121,6 +123,31 @@ fn files(places: &Places) -> Result<Vec<Finding>, CliError> {
     );
     found.insert(0, Finding::new("files", state, says));
     Ok(found)
+}
+
+/// Looks through the book; it is never made or changed by that.
+fn book(places: &Places) -> Result<Finding, CliError> {
+    let path = places.book(places.is_demo())?;
+    if !path.exists() {
+        let says = format!("{} is not there yet: it is made with the first mix", path.display());
+        return Ok(Finding::new("book", State::Note, says));
+    }
+    let looked = open_to_look(&path).and_then(|store| looked_through(&store));
+    Ok(match looked {
+        Err(error) => Finding::new("book", State::Wrong, error.to_string()),
+        Ok(report) if report.faults.is_empty() => {
+            let says = format!(
+                "{}: {} mixes, {} events, every gram accounted for",
+                path.display(),
+                report.mixes,
+                report.events
+            );
+            Finding::new("book", State::Well, says)
+        }
+        Ok(report) => {
+            Finding::new("book", State::Wrong, format!("{}:\n{}", path.display(), report.faults.join("\n")))
+        }
+    })
 }
 
 /// Listens to the scale and says what it hears.

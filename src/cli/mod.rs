@@ -22,7 +22,6 @@ mod tape;
 mod targets;
 
 pub use error::CliError;
-pub use open::OpenBench;
 
 use clap::{Parser, Subcommand};
 use places::Places;

@@ -2,25 +2,26 @@
 
 use super::CliError;
 use super::places::Places;
-use crate::scale::Address;
+use crate::book::{By, Ids, Journal, Keeper, Opened, Outcome, SqliteStore, Store, StoreError};
+use crate::catalogue::Catalogue;
+use crate::scale::{Address, Place};
+use crate::tui::theme::Theme;
+use crate::tui::{self, FromBook, Opening, Settings, StartKeeper, Waiting};
+use crate::units::{Stamp, clean};
 use clap::Args;
-use std::path::PathBuf;
+use std::path::Path;
 
 /// How the bench is to be opened.
 #[derive(Clone, Debug)]
-pub struct OpenBench {
-    /// The shop's folder, where one was named.
-    pub shop: Option<PathBuf>,
-    /// The book's file, where one was named.
-    pub book: Option<PathBuf>,
+struct OpenBench {
     /// The scale, where one was named.
-    pub scale: Option<Address>,
+    scale: Option<Address>,
     /// The invented shop on a virtual bench, its data in a place of its own.
-    pub demo: bool,
+    demo: bool,
     /// Whether the bench weighs by itself.
-    pub hands_free: bool,
+    hands_free: bool,
     /// Where the virtual bench's chance begins.
-    pub seed: u64,
+    seed: u64,
 }
 
 /// What `pourbook demo` can be told.
@@ -36,34 +37,76 @@ pub(super) struct Demo {
 
 /// `pourbook` alone.
 pub(super) fn bare(places: &Places) -> Result<(), CliError> {
-    open(OpenBench {
-        shop: places.named_shop(),
-        book: places.named_book(),
-        scale: places.scale()?,
-        demo: places.is_demo(),
-        hands_free: false,
-        seed: 1,
-    })
+    let bench = OpenBench { scale: places.scale()?, demo: places.is_demo(), hands_free: false, seed: 1 };
+    open(bench, places.catalogue()?, &places.book(false)?)
 }
 
-/// `pourbook demo`.
+/// `pourbook demo`: the invented shop on a virtual bench, unless another shop, book or scale is named.
 pub(super) fn demo(places: &Places, args: &Demo) -> Result<(), CliError> {
-    open(OpenBench {
-        shop: places.named_shop(),
-        book: places.named_book(),
-        scale: places.scale()?,
-        demo: true,
-        hands_free: args.hands_free,
-        seed: args.seed,
-    })
+    let catalogue = if places.named_shop().is_some() { places.catalogue()? } else { Catalogue::demo() };
+    let scale = places.scale()?.unwrap_or_else(|| Address::virtual_bench(args.seed));
+    let bench = OpenBench { scale: Some(scale), demo: true, hands_free: args.hands_free, seed: args.seed };
+    open(bench, catalogue, &places.book(true)?)
 }
 
 /// Opens the bench and comes back when it is left.
-///
-/// # Errors
-/// It cannot be opened.
-#[expect(clippy::needless_pass_by_value, reason = "the bench takes over what it is told")]
-fn open(bench: OpenBench) -> Result<(), CliError> {
+fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliError> {
     tracing::debug!(?bench, "opening the bench");
-    Err(CliError::failed("the bench is not wired in yet"))
+    let variable = |name: &str| std::env::var(name).ok();
+    let now = jiff::Timestamp::now();
+    let opened = SqliteStore::open(book, Stamp(now.as_microsecond())).map_err(CliError::failed)?;
+    let (store, look_only) = match opened {
+        Opened::ToWrite(store) => (store, None),
+        Opened::ToLook { store, why } => (store, Some(why)),
+    };
+    let from_book = FromBook {
+        waiting: waiting(&store).map_err(CliError::failed)?,
+        next_number: store.next_number().map_err(CliError::failed)?,
+        look_only: look_only.clone(),
+    };
+    let keeper: Option<StartKeeper> = match look_only {
+        None => Some(Box::new(move |sink| Keeper::start(store, sink))),
+        Some(_) => None,
+    };
+    let virtual_bench = matches!(&bench.scale, Some(Address { place: Place::Virtual { .. }, .. }));
+    let operator = if bench.demo { None } else { variable("USER") };
+    let settings = Settings {
+        by: By {
+            bench: "bench 1".to_owned(),
+            operator: clean(&operator.unwrap_or_else(|| "painter".to_owned())),
+        },
+        virtual_bench,
+        has_scale: bench.scale.is_some(),
+        division: bench.scale.as_ref().and_then(|scale| scale.division),
+        capacity: bench.scale.as_ref().and_then(|scale| scale.capacity),
+        rehearsal: bench.hands_free && virtual_bench,
+        seed: bench.seed,
+    };
+    tui::run(Opening {
+        catalogue,
+        settings,
+        address: bench.scale,
+        from_book,
+        keeper,
+        ids: Ids::fresh(),
+        theme: Theme::from_environment(variable, None),
+    })
+    .map_err(CliError::failed)
+}
+
+/// The mixes that wait to be taken up again, the latest first.
+fn waiting(store: &SqliteStore) -> Result<Vec<Waiting>, StoreError> {
+    let mut waiting = Vec::new();
+    for summary in store.mixes()?.into_iter().rev().filter(|mix| mix.outcome == Outcome::Unfinished) {
+        let events = store.events(summary.mix)?;
+        let journal = Journal::fold(summary.mix, &events).map_err(|error| error.to_string());
+        waiting.push(Waiting { journal, number: summary.number, when: when(summary.last) });
+    }
+    Ok(waiting)
+}
+
+/// A moment on the wall, as people here write it.
+fn when(stamp: Stamp) -> String {
+    let Ok(moment) = jiff::Timestamp::from_microsecond(stamp.0) else { return String::new() };
+    moment.to_zoned_datetime(jiff::tz::TimeZone::system()).strftime("%Y-%m-%d %H:%M").to_string()
 }

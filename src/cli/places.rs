@@ -67,6 +67,15 @@ impl Places {
         self.book.clone().or_else(|| variable("POURBOOK_BOOK").map(PathBuf::from))
     }
 
+    /// Where the book is; the demo's lies apart, so that trying things out never touches a shop's own.
+    pub(super) fn book(&self, demo: bool) -> Result<PathBuf, CliError> {
+        if let Some(named) = self.named_book() {
+            return Ok(named);
+        }
+        let data = folders()?.data_dir().join("pourbook");
+        Ok(if demo { data.join("demo").join("book.sqlite") } else { data.join("book.sqlite") })
+    }
+
     /// The scale, if one was named.
     pub(super) fn scale(&self) -> Result<Option<Address>, CliError> {
         if self.scale.is_some() {

@@ -11,7 +11,7 @@ use super::saving::Saving;
 use super::scale_watch::ScaleWatch;
 use crate::book::{By, Ids, Journal};
 use crate::catalogue::Catalogue;
-use crate::mix::{Limits, Session};
+use crate::mix::Limits;
 use crate::scale::Rules;
 use crate::units::{Division, Grams, Moment};
 
@@ -20,8 +20,6 @@ use crate::units::{Division, Grams, Moment};
 pub struct Settings {
     /// Who and where.
     pub by: By,
-    /// Whether this is the invented shop.
-    pub demo: bool,
     /// Whether the scale is the virtual bench, so that the keys that move the hand do something.
     pub virtual_bench: bool,
     /// Whether there is a scale at all.
@@ -39,37 +37,17 @@ pub struct Settings {
 /// A mix that waits to be taken up.
 #[derive(Clone, Debug)]
 pub struct Waiting {
-    /// The mix, or why it cannot be read.
+    /// The mix, or why it cannot be read, in a sentence.
     pub journal: Result<Journal, String>,
     /// Its number in the book.
     pub number: u32,
-    /// What it is, in a line.
-    pub title: String,
-    /// When it was begun, as a text.
-    pub begun: String,
-    /// Who began it.
-    pub operator: String,
-}
-
-impl Waiting {
-    /// A mix that leaves the bench unfinished.
-    pub(super) fn put_aside(bench: Bench, operator: &str) -> Self {
-        let title = Self::title(bench.session());
-        let number = bench.number();
-        let journal = Ok(bench.into_journal());
-        Self { journal, number, title, begun: "just now".to_owned(), operator: operator.to_owned() }
-    }
-
-    /// What a mix is, in a line.
-    pub fn title(session: &Session) -> String {
-        let recipe = session.recipe();
-        format!("{} · {} · {} mL", recipe.name, recipe.role.name(), session.start().volume)
-    }
+    /// When something last happened to it, as a text.
+    pub when: String,
 }
 
 /// What is on the screen.
 #[derive(Debug)]
-pub enum Screen {
+pub(super) enum Screen {
     /// Mixes that wait.
     Unfinished {
         /// Which is marked.
@@ -83,9 +61,18 @@ pub enum Screen {
     Bench(Box<Bench>),
 }
 
+/// How the hand holds things at the virtual bench, as far as its keys tell.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct HeldHand {
+    /// How far the tin is tipped.
+    pub(super) tipped: u8,
+    /// Whether the cup is off the scale.
+    pub(super) cup_lifted: bool,
+}
+
 /// A line for the person, until the next key or long enough.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Notice {
+pub(super) struct Notice {
     /// What is said.
     pub text: String,
     /// Whether something is wrong.
@@ -104,7 +91,8 @@ pub struct App {
     pub(super) ids: Ids,
     pub(super) screen: Screen,
     pub(super) prompt: Option<Prompt>,
-    pub(super) help: bool,
+    /// The help's first line on the screen, while it is open.
+    pub(super) help: Option<usize>,
     pub(super) bindings: Bindings,
     pub(super) hands_free: bool,
     /// Why nothing can be written, if that is so.
@@ -116,10 +104,8 @@ pub struct App {
     pub(super) taking_up: bool,
     /// What was mixed last, to begin it again and to ask for the same volume.
     pub(super) last: Option<Last>,
-    /// Whether the cup of the virtual bench is lifted.
-    pub(super) cup_lifted: bool,
-    /// How far the tin of the virtual bench is tipped.
-    pub(super) tipped: u8,
+    /// How the hand holds things at the virtual bench.
+    pub(super) hand: HeldHand,
     /// What the rehearsal has done already.
     pub(super) rehearsal: super::rehearsal::Rehearsal,
     /// Whether ending was asked for once while something was not on disk.
@@ -154,7 +140,7 @@ impl App {
             ids,
             screen,
             prompt: None,
-            help: false,
+            help: None,
             bindings: Bindings::default(),
             hands_free: true,
             look_only: book.look_only,
@@ -163,8 +149,7 @@ impl App {
             notice: None,
             taking_up: false,
             last: None,
-            cup_lifted: false,
-            tipped: 0,
+            hand: HeldHand::default(),
             rehearsal: super::rehearsal::Rehearsal::new(settings.seed),
             asked_to_quit: false,
             effects: Vec::new(),

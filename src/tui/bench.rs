@@ -10,7 +10,7 @@ use crate::units::{Grams, Share};
 
 /// For how long a weight must stand still before it is taken without a key, in milliseconds: long enough for
 /// the last drip, short enough not to be waited for (common practice, no source).
-pub const DWELL_MS: u64 = 1_200;
+pub(super) const DWELL_MS: u64 = 1_200;
 
 /// A mix at the bench.
 #[derive(Debug)]
@@ -107,7 +107,15 @@ impl Bench {
     pub fn resume(journal: Journal, number: u32) -> Self {
         let lines = journal.session().recipe().lines().len();
         let ways = journal.session().ways();
-        Self { journal, number, last_event: vec![None; lines], ways, selected: 0, settled_before: None, peek: false }
+        Self {
+            journal,
+            number,
+            last_event: vec![None; lines],
+            ways,
+            selected: 0,
+            settled_before: None,
+            peek: false,
+        }
     }
 
     /// The mix.
@@ -143,7 +151,8 @@ impl Bench {
     /// Moves the mark.
     pub fn select(&mut self, down: bool) {
         let last = self.ways.len().saturating_sub(1);
-        self.selected = if down { self.selected.saturating_add(1).min(last) } else { self.selected.saturating_sub(1) };
+        self.selected =
+            if down { self.selected.saturating_add(1).min(last) } else { self.selected.saturating_sub(1) };
     }
 
     /// Whether the last that happened to that toner is on disk.
@@ -161,17 +170,18 @@ impl Bench {
         if !scale.is_present() {
             return Err(BenchError::TypeIt);
         }
-        scale
-            .weight()
-            .map(|weight| weight.grams() - self.session().tare())
-            .ok_or_else(|| BenchError::NoWeight(scale.doubt().unwrap_or_else(|| "wait for it to stand still".into())))
+        scale.weight().map(|weight| weight.grams() - self.session().tare()).ok_or_else(|| {
+            BenchError::NoWeight(scale.doubt().unwrap_or_else(|| "wait for it to stand still".into()))
+        })
     }
 
     /// Whether the reading says that the cup is off the pan.
     pub fn cup_is_off(&self, net: Grams) -> bool {
         let session = self.session();
         let tare = session.tare();
-        tare.is_positive() && net <= -tare.times(crate::units::Decimal::new(5, 1)) && session.holds() >= Grams::ZERO
+        tare.is_positive()
+            && net <= -tare.times(crate::units::Decimal::new(5, 1))
+            && session.holds() >= Grams::ZERO
     }
 
     /// How far the hands-free taking has come, from 0 to [`DWELL_MS`]; none while nothing is about to be taken.
@@ -189,7 +199,8 @@ impl Bench {
         }
         match session.phase() {
             Phase::Weighing => {
-                net > session.holds() && matches!(session.judge(net), Some(Judgement::Right(_) | Judgement::Over(_)))
+                net > session.holds()
+                    && matches!(session.judge(net), Some(Judgement::Right(_) | Judgement::Over(_)))
             }
             Phase::Drawing => {
                 let half = session.limits().division.grams().times(crate::units::Decimal::new(5, 1));
@@ -251,7 +262,12 @@ impl Bench {
     }
 
     /// Takes another tin of the current toner; what came from the old one is booked to it first.
-    pub fn next_tin(&mut self, tin: &str, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+    pub fn next_tin(
+        &mut self,
+        tin: &str,
+        scale: &ScaleWatch,
+        tools: &mut Tools<'_>,
+    ) -> Result<Step, BenchError> {
         let Some(line) = self.session().current() else { return Err(Refusal::NotComplete.into()) };
         let toner = self.toner_at(line)?;
         let mut step = self.book_part(scale, tools)?;
@@ -260,7 +276,12 @@ impl Bench {
     }
 
     /// Turns to another toner; what was poured of this one is booked first.
-    pub fn turn_to(&mut self, line: usize, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+    pub fn turn_to(
+        &mut self,
+        line: usize,
+        scale: &ScaleWatch,
+        tools: &mut Tools<'_>,
+    ) -> Result<Step, BenchError> {
         let mut step = self.book_part(scale, tools)?;
         let event = self.session().turn_to(line)?;
         step.add(self.record(&event, tools)?);
@@ -272,7 +293,11 @@ impl Bench {
         let session = self.session();
         let floor = session.limits().division.grams();
         let poured = self.net(scale).is_some_and(|net| net >= session.holds() + floor);
-        if poured && session.phase() == Phase::Weighing { self.take(scale, tools) } else { Ok(Step::default()) }
+        if poured && session.phase() == Phase::Weighing {
+            self.take(scale, tools)
+        } else {
+            Ok(Step::default())
+        }
     }
 
     /// Goes the way that is marked, or the one with that number (from 0).

@@ -66,7 +66,7 @@ pub enum BindingError {
     },
 }
 
-/// The defaults, the most needed first. No key needs AltGr on any common layout; at the bench every action
+/// The defaults, the most needed first. No key needs `AltGr` on any common layout; at the bench every action
 /// but a few has a key on the numeric keypad, to be found with one gloved hand.
 const DEFAULTS: &[(Context, Action, &[Key])] = {
     use Action as A;
@@ -96,6 +96,8 @@ const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Bench, A::TipLess, &[LEFT]),
         (C::Bench, A::Upright, &[DOWN, c('u')]),
         (C::Bench, A::LiftCup, &[c('c')]),
+        (C::Bench, A::SpoonOut, &[c('s')]),
+        (C::Bench, A::FullTin, &[c('t')]),
         (C::Bench, A::JumpToToner, &[c('j')]),
         (C::Bench, A::Order, &[c('r')]),
         (C::Bench, A::TakenOut, &[c('d')]),
@@ -115,13 +117,13 @@ const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Ways, A::TipLess, &[LEFT]),
         (C::Ways, A::Upright, &[c('u')]),
         (C::Ways, A::LiftCup, &[c('c')]),
+        (C::Ways, A::SpoonOut, &[c('s')]),
         (C::Ways, A::Abandon, &[c('x')]),
         (C::Drawing, A::Take, &[ENTER]),
         (C::Drawing, A::TypeWeight, &[c('m'), c('*')]),
         (C::Drawing, A::HandsFree, &[c('h'), c('0')]),
         (C::Drawing, A::SetAside, &[ESC]),
-        (C::Drawing, A::TipMore, &[RIGHT]),
-        (C::Drawing, A::TipLess, &[LEFT]),
+        (C::Drawing, A::SpoonOut, &[c('s'), RIGHT]),
         (C::Drawing, A::Upright, &[DOWN, c('u')]),
         (C::Drawing, A::LiftCup, &[c('c')]),
         (C::Drawing, A::Abandon, &[c('x')]),
@@ -131,6 +133,7 @@ const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Complete, A::SetAside, &[ESC]),
         (C::Complete, A::Upright, &[DOWN, c('u')]),
         (C::Complete, A::LiftCup, &[c('c')]),
+        (C::Complete, A::SpoonOut, &[c('s')]),
         (C::Complete, A::Abandon, &[c('x')]),
         (C::Colours, A::Accept, &[ENTER]),
         (C::Colours, A::Up, &[UP]),
@@ -163,6 +166,10 @@ const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Unfinished, A::Back, &[ESC]),
         (C::Unfinished, A::PageUp, &[PAGE_UP]),
         (C::Unfinished, A::PageDown, &[PAGE_DOWN]),
+        (C::TakingUp, A::Accept, &[ENTER]),
+        (C::TakingUp, A::NewZero, &[c('z')]),
+        (C::TakingUp, A::Abandon, &[c('x')]),
+        (C::TakingUp, A::Back, &[ESC]),
         (C::Prompt, A::Accept, &[ENTER]),
         (C::Prompt, A::Back, &[ESC]),
         (C::Prompt, A::Up, &[UP]),
@@ -248,7 +255,8 @@ impl Bindings {
     /// is one that would be typed as text.
     pub fn keys(&self, context: Context, action: Action) -> Vec<Key> {
         let free = |binding: &&Binding| {
-            let shadowed = binding.context == Context::Everywhere
+            let shadowed = context != Context::Everywhere
+                && binding.context == Context::Everywhere
                 && self.table.iter().any(|other| other.context == context && other.key == binding.key);
             !shadowed && !(context.is_typing() && binding.key.is_text())
         };

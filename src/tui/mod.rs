@@ -1,8 +1,31 @@
 //! The full screen: state, update, view.
+//!
+//! [`App`] is the whole state; [`App::update`] takes a [`Message`] in and answers with [`Effect`]s; [`view`]
+//! draws it; [`run`](run()) is the loop around them, the only part that touches the world.
 
+mod amount;
+mod app;
+mod bench;
+mod colours;
 pub mod keys;
+mod last;
+mod message;
+mod on_bench;
+mod on_colours;
+mod on_unfinished;
+mod prompt;
+mod rehearsal;
+mod run;
+mod saving;
+mod scale_watch;
 pub mod screens;
 pub mod terminal;
 pub mod text;
 pub mod theme;
+mod update;
+pub mod view;
 pub mod widgets;
+
+pub use app::{App, FromBook, Settings, Waiting};
+pub use message::{Effect, Message, Now};
+pub use run::{Opening, RunError, StartKeeper, run};

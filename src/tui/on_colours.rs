@@ -5,6 +5,8 @@ use super::app::{App, Screen};
 use super::bench::{Bench, DWELL_MS, Tools};
 use super::keys::Action;
 use super::last::Last;
+use super::message::Effect;
+use crate::scale::Hand;
 use crate::units::Grams;
 use tui_input::InputRequest;
 
@@ -76,12 +78,17 @@ impl App {
         }
         let limits = self.limits();
         let Screen::Amount(amount) = &mut self.screen else { return };
-        if let Err(error) = amount.outlook(&self.catalogue, limits) {
+        if let Err(error) = amount.outlook(limits) {
             self.complain(error.to_string());
         } else if !self.scale.is_present() {
             self.begin_mix(Grams::ZERO);
         } else if !amount.awaiting_cup {
             amount.awaiting_cup = true;
+            if self.settings.virtual_bench {
+                self.hand.tipped = 0;
+                self.hand.cup_lifted = false;
+                self.effects.push(Effect::Hand(Hand::FreshCup));
+            }
             self.cup_may_be_on();
         } else if let Some(weight) = self.scale.weight() {
             // Asked a second time: what stands on the scale is the cup, however little it weighs.

@@ -4,6 +4,8 @@ use super::app::{App, Screen, Waiting};
 use super::bench::{Bench, DWELL_MS};
 use super::keys::Action;
 use super::last::Last;
+use super::message::Effect;
+use crate::scale::Hand;
 
 impl App {
     pub(super) fn act_on_unfinished(&mut self, action: Action) {
@@ -36,6 +38,11 @@ impl App {
         match &entry.journal {
             Ok(journal) => {
                 let bench = Bench::resume(journal.clone(), entry.number);
+                if self.settings.virtual_bench {
+                    // The virtual bench forgets its cup when the program ends: it is put back as it was.
+                    let gross = bench.session().tare() + bench.session().holds();
+                    self.effects.push(Effect::Hand(Hand::Load(gross)));
+                }
                 self.last = Last::of(&bench, &self.catalogue);
                 self.taking_up = true;
                 self.screen = Screen::Bench(Box::new(bench));
@@ -99,7 +106,9 @@ impl App {
         let Screen::Bench(bench) = std::mem::replace(&mut self.screen, colours) else { return };
         self.taking_up = false;
         if bench.session().is_unfinished() && self.look_only.is_none() {
-            self.waiting.insert(0, Waiting::put_aside(*bench, &self.settings.by.operator));
+            let number = bench.number();
+            let journal = Ok(bench.into_journal());
+            self.waiting.insert(0, Waiting { journal, number, when: "just now".to_owned() });
         }
     }
 }

@@ -7,7 +7,7 @@ use tui_input::{Input, InputRequest};
 
 /// What a prompt asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Asks {
+pub(super) enum Asks {
     /// The label of the next tin.
     Tin,
     /// Which toner really went in.
@@ -22,7 +22,7 @@ pub enum Asks {
 
 impl Asks {
     /// The question.
-    pub const fn question(self) -> &'static str {
+    pub(super) const fn question(self) -> &'static str {
         match self {
             Self::Tin => "which tin now?",
             Self::WrongToner => "which toner went in?",
@@ -33,7 +33,7 @@ impl Asks {
     }
 
     /// What helps to answer it.
-    pub const fn hint(self, has_scale: bool) -> &'static str {
+    pub(super) const fn hint(self, has_scale: bool) -> &'static str {
         match self {
             Self::Tin => "the number on its label; what came from the old tin is booked to it first",
             Self::WrongToner if has_scale => "its code as on the tin; the cup must stand still on the scale",
@@ -47,7 +47,7 @@ impl Asks {
 
 /// A line that is being typed.
 #[derive(Clone, Debug)]
-pub struct Prompt {
+pub(super) struct Prompt {
     /// What for.
     pub asks: Asks,
     /// What was typed.
@@ -62,7 +62,7 @@ impl Prompt {
     }
 
     /// Types a letter.
-    pub fn insert(&mut self, letter: char) {
+    pub(super) fn insert(&mut self, letter: char) {
         self.edit(InputRequest::InsertChar(letter));
     }
 
@@ -136,8 +136,9 @@ impl App {
     fn answer_wrong_toner(&mut self, typed: &str) -> Result<(), String> {
         let (code, grams) = typed.split_once(char::is_whitespace).unwrap_or((typed, ""));
         let known = self.catalogue.toner(code).map(|toner| toner.code.clone());
-        let toner = known
-            .ok_or_else(|| format!("no toner has the code '{code}': it stands on the tin and in toners.toml"))?;
+        let toner = known.ok_or_else(|| {
+            format!("no toner has the code '{code}': it stands on the tin and in toners.toml")
+        })?;
         let amount = if grams.trim().is_empty() { None } else { Some(mass(grams)?) };
         if amount.is_none() && !self.scale.is_present() {
             return Err(format!("there is no scale: type the grams too, like '{code} 12.5'"));
@@ -156,5 +157,9 @@ fn mass(typed: &str) -> Result<Grams, String> {
     } else {
         parse_mass(typed).map_err(|error| error.to_string())?
     };
-    if grams.is_positive() { Ok(grams) } else { Err("that is nothing: type the grams, more than zero".to_owned()) }
+    if grams.is_positive() {
+        Ok(grams)
+    } else {
+        Err("that is nothing: type the grams, more than zero".to_owned())
+    }
 }

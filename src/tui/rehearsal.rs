@@ -10,14 +10,12 @@ use crate::units::{Grams, Moment};
 
 /// What the painter of the rehearsal has done already.
 #[derive(Clone, Debug)]
-pub struct Rehearsal {
+pub(super) struct Rehearsal {
     chance: Chance,
     /// The place in the mix's journal for which the hand has already moved.
     moved_for: Option<u32>,
     /// Since when nothing has changed, for a pace that can be watched.
     paused_since: Option<Moment>,
-    /// Whether a fresh cup was put on for the mix that is to begin.
-    fresh_cup: bool,
 }
 
 /// How long the painter looks at something new before going on, in milliseconds.
@@ -25,7 +23,7 @@ const LOOK_MS: u64 = 1_500;
 
 /// What the painter does next.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Does {
+pub(super) enum Does {
     /// Presses a key.
     Press(Action),
     /// Moves the hand.
@@ -36,8 +34,8 @@ pub enum Does {
 
 impl Rehearsal {
     /// A painter of that seed.
-    pub const fn new(seed: u64) -> Self {
-        Self { chance: Chance::new(seed), moved_for: None, paused_since: None, fresh_cup: false }
+    pub(super) const fn new(seed: u64) -> Self {
+        Self { chance: Chance::new(seed), moved_for: None, paused_since: None }
     }
 
     /// Whether the painter has looked for long enough; begins to look if not yet.
@@ -66,7 +64,9 @@ impl App {
     fn next_of_rehearsal(&mut self) -> Option<Does> {
         let now = self.now.moment;
         match &self.screen {
-            Screen::Unfinished { .. } => self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours)),
+            Screen::Unfinished { .. } => {
+                self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours))
+            }
             Screen::Colours(_) => {
                 if !self.rehearsal.has_looked(now) {
                     return None;
@@ -78,13 +78,8 @@ impl App {
                 let colour = pick(&mut self.rehearsal.chance, colours);
                 let layers = &self.catalogue.colours.get(colour)?.layers;
                 let layer = pick(&mut self.rehearsal.chance, layers.len());
-                self.rehearsal.fresh_cup = false;
-                Some(Does::Pick(colour, layers.get(layer)?.role))
-            }
-            Screen::Amount(_) if !self.rehearsal.fresh_cup => {
-                self.rehearsal.fresh_cup = true;
                 self.rehearsal.moved_for = None;
-                Some(Does::Move(Hand::FreshCup))
+                Some(Does::Pick(colour, layers.get(layer)?.role))
             }
             Screen::Amount(amount) => {
                 let ready = !amount.awaiting_cup;

@@ -4,14 +4,15 @@
 use super::app::{App, FromBook, Settings};
 use super::message::{Effect, Message, Now};
 use super::terminal::{Guard, TerminalError};
-use super::theme::Look;
+use super::theme::Theme;
 use super::view;
-use crate::book::{Ids, Keeper};
+use crate::book::{BookEvent, Ids, Keeper};
 use crate::catalogue::Catalogue;
-use crate::scale::{Address, Clock, Link, Listening};
+use crate::scale::{Address, Clock, Link, LinkEvent, Listening};
 use crate::units::Stamp;
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
 use std::thread::Builder;
 use std::time::{Duration, Instant};
@@ -32,11 +33,11 @@ pub struct Opening {
     /// Where identities come from.
     pub ids: Ids,
     /// How it looks.
-    pub look: Look,
+    pub theme: Theme,
 }
 
 /// Starts the book's worker.
-pub type StartKeeper = Box<dyn FnOnce(Box<dyn Fn(crate::book::BookEvent) + Send>) -> std::io::Result<Keeper>>;
+pub type StartKeeper = Box<dyn FnOnce(Box<dyn Fn(BookEvent) + Send>) -> std::io::Result<Keeper>>;
 
 /// Why the full screen could not be had, or ended.
 #[derive(Debug, Error)]
@@ -68,7 +69,12 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
         Some(start) => {
             let sender = sender.clone();
             // The loop is gone only once it has ended; then nobody waits for the answer.
-            Some(start(Box::new(move |event| drop(sender.send(Message::Book(event)))))?)
+            Some(start(Box::new(move |event| {
+                if matches!(event, BookEvent::Saved { .. }) {
+                    fault("book");
+                }
+                drop(sender.send(Message::Book(event)));
+            }))?)
         }
         None => None,
     };
@@ -80,7 +86,7 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
         None => None,
     };
     let mut app = App::new(opening.catalogue, opening.settings, opening.from_book, opening.ids);
-    let mut shell = Shell { clock, inbox, keeper, link, look: opening.look };
+    let mut shell = Shell { clock, inbox, keeper, link, theme: opening.theme };
     let ended = shell.run(&mut app, &mut guard);
     guard.restore();
     // Nobody receives any more: a worker that is about to send must not wait for it.
@@ -93,6 +99,9 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
 fn open_link(address: Address, clock: &Clock, sender: &SyncSender<Message>) -> std::io::Result<Link> {
     let sender = sender.clone();
     Link::open(address, clock.clone(), Listening::default(), move |event| {
+        if matches!(event, LinkEvent::Reading(_)) {
+            fault("scale");
+        }
         drop(sender.send(Message::Scale(event)));
     })
 }
@@ -100,8 +109,7 @@ fn open_link(address: Address, clock: &Clock, sender: &SyncSender<Message>) -> s
 /// Signals become messages like everything else.
 fn listen_to_signals(sender: &SyncSender<Message>) -> std::io::Result<()> {
     let mut signals = Signals::new([SIGINT, SIGTERM, SIGHUP, SIGTSTP, SIGCONT])?;
-    let sender = sender.clone();
-    Builder::new().name("signals".to_owned()).spawn(move || {
+    worker("signals", sender, move |sender| {
         for signal in signals.forever() {
             let message = match signal {
                 SIGTSTP => Message::Suspend,
@@ -113,13 +121,11 @@ fn listen_to_signals(sender: &SyncSender<Message>) -> std::io::Result<()> {
                 return;
             }
         }
-    })?;
-    Ok(())
+    })
 }
 
 fn listen_to_terminal(sender: &SyncSender<Message>) -> std::io::Result<()> {
-    let sender = sender.clone();
-    Builder::new().name("terminal".to_owned()).spawn(move || {
+    worker("terminal", sender, |sender| {
         loop {
             let message = match ratatui::crossterm::event::read() {
                 Ok(event) => Message::Terminal(event),
@@ -131,8 +137,31 @@ fn listen_to_terminal(sender: &SyncSender<Message>) -> std::io::Result<()> {
                 return;
             }
         }
+    })
+}
+
+/// Starts a worker whose own failure is a message too: the program never lives on without one of its parts.
+fn worker(
+    name: &'static str,
+    sender: &SyncSender<Message>,
+    body: impl FnOnce(&SyncSender<Message>) + Send + 'static,
+) -> std::io::Result<()> {
+    let sender = sender.clone();
+    Builder::new().name(name.to_owned()).spawn(move || {
+        if catch_unwind(AssertUnwindSafe(|| body(&sender))).is_err() {
+            let why = format!("the {name} worker failed; this is a fault of the program. Start it again");
+            drop(sender.send(Message::WorkerLost(why)));
+        }
     })?;
     Ok(())
+}
+
+/// Lets a part of the program fail where a test wants to see what follows. Only in builds for developers.
+#[expect(clippy::panic, reason = "the tests look at what a failure leaves behind")]
+fn fault(place: &str) {
+    if cfg!(debug_assertions) && std::env::var_os("POURBOOK_FAULT").is_some_and(|wanted| wanted == place) {
+        panic!("a fault that a test asked for");
+    }
 }
 
 struct Shell {
@@ -140,7 +169,7 @@ struct Shell {
     inbox: Receiver<Message>,
     keeper: Option<Keeper>,
     link: Option<Link>,
-    look: Look,
+    theme: Theme,
 }
 
 /// Whether the loop goes on.
@@ -156,7 +185,7 @@ impl Shell {
         loop {
             if dirty && drawn.elapsed() >= FRAME {
                 let now = self.now();
-                guard.draw(|frame| view::draw(app, now, frame, &self.look))?;
+                guard.draw(|frame| view::draw(app, now, frame, &self.theme))?;
                 drawn = Instant::now();
                 dirty = false;
             }
@@ -176,6 +205,9 @@ impl Shell {
             };
             // A tick only matters where it changes something; readings and keys always do.
             dirty |= !matches!(message, Message::Tick) || app.next_tick().is_some();
+            if matches!(message, Message::Scale(LinkEvent::Reading(_))) {
+                fault("main");
+            }
             let effects = app.update(message, self.now());
             for effect in effects {
                 match self.perform(effect, guard)? {
@@ -207,7 +239,7 @@ impl Shell {
                     link.hand(hand);
                 }
             }
-            Effect::Bell => guard.bell(),
+            Effect::Bell => guard.bell()?,
             Effect::Suspend => {
                 guard.suspend();
                 // The default handler stops the process; it goes on behind this line once it is continued.

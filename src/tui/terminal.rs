@@ -90,6 +90,16 @@ impl Guard {
         drawn
     }
 
+    /// Rings the terminal's bell. Nothing once the terminal has been given back.
+    pub fn bell(&mut self) -> io::Result<()> {
+        let mut out = io::stdout().lock();
+        if OURS.load(Ordering::SeqCst) {
+            out.write_all(b"\x07")?;
+            out.flush()?;
+        }
+        Ok(())
+    }
+
     /// Gives the terminal back for a while, before the program stops itself.
     pub fn suspend(&mut self) {
         restore_now();
@@ -126,7 +136,8 @@ fn take() -> Result<(), TerminalError> {
     if OURS.swap(true, Ordering::SeqCst) {
         return Err(TerminalError::InUse);
     }
-    let taken = enable_raw_mode().and_then(|()| out.write_all(enter_codes().as_bytes())).and_then(|()| out.flush());
+    let taken =
+        enable_raw_mode().and_then(|()| out.write_all(enter_codes().as_bytes())).and_then(|()| out.flush());
     if let Err(error) = taken {
         restore_now();
         return Err(error.into());

@@ -258,11 +258,7 @@ fn blend(a: Swatch, b: Swatch, part: u32) -> Swatch {
         let sum = u32::from(a) * (100 - part) + u32::from(b) * part;
         u8::try_from(sum / 100).unwrap_or(u8::MAX)
     };
-    Swatch {
-        red: channel(a.red, b.red),
-        green: channel(a.green, b.green),
-        blue: channel(a.blue, b.blue),
-    }
+    Swatch { red: channel(a.red, b.red), green: channel(a.green, b.green), blue: channel(a.blue, b.blue) }
 }
 
 const BLACK: Swatch = Swatch { red: 0, green: 0, blue: 0 };

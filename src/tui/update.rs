@@ -63,7 +63,8 @@ impl App {
         match event {
             LinkEvent::Reading(_) => self.on_reading(),
             LinkEvent::Answer(Answer::Refused(why)) => self.complain(format!("the scale refuses: {why}")),
-            LinkEvent::Ended { why } => self.complain(format!("the scale is gone for good: {why}")),
+            LinkEvent::Ended { why, fault: true } => self.effects.push(Effect::Quit(Some(why.clone()))),
+            LinkEvent::Ended { why, .. } => self.complain(format!("the scale is gone for good: {why}")),
             _ => {}
         }
     }
@@ -145,9 +146,11 @@ impl App {
 
     /// What a key means now depends on what the person is doing.
     pub fn context(&self) -> Context {
-        if self.help {
-            return Context::Help;
-        }
+        if self.help.is_some() { Context::Help } else { self.context_below_help() }
+    }
+
+    /// The same, as if the help were not open: what it is to explain.
+    pub fn context_below_help(&self) -> Context {
         if self.prompt.is_some() {
             return Context::Prompt;
         }
@@ -189,8 +192,12 @@ impl App {
             return;
         }
         match &mut self.screen {
-            Screen::Colours(colours) => colours.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue),
-            Screen::Amount(amount) => amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue),
+            Screen::Colours(colours) => {
+                colours.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
+            }
+            Screen::Amount(amount) => {
+                amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
+            }
             _ => {}
         }
     }
@@ -200,7 +207,10 @@ impl App {
         match action {
             Action::Quit => return self.quit(),
             Action::Suspend => return self.effects.push(Effect::Suspend),
-            Action::Help => return self.help = true,
+            Action::Help => {
+                self.help = Some(0);
+                return;
+            }
             Action::SaveAgain => {
                 let again = self.saving.again();
                 self.effects.extend(again.into_iter().map(|envelope| Effect::Write(Box::new(envelope))));
@@ -208,8 +218,15 @@ impl App {
             }
             _ => self.asked_to_quit = false,
         }
-        if self.help {
-            self.help = !matches!(action, Action::Back);
+        if let Some(line) = &mut self.help {
+            match action {
+                Action::Back => self.help = None,
+                Action::Up => *line = line.saturating_sub(1),
+                Action::Down => *line = line.saturating_add(1),
+                Action::PageUp => *line = line.saturating_sub(10),
+                Action::PageDown => *line = line.saturating_add(10),
+                _ => {}
+            }
         } else if self.prompt.is_some() {
             self.act_in_prompt(action);
         } else if !self.move_hand(action) {

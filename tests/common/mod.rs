@@ -1,7 +1,7 @@
 //! A real terminal for the real program: a pseudo terminal with a screen model behind it. Everything waits for
 //! what should be on the screen; nothing sleeps and hopes.
 
-#![allow(dead_code, reason = "each test file uses its own part of the harness")]
+#![allow(unreachable_pub, dead_code, reason = "each test file uses its own part of the harness")]
 
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};
@@ -104,6 +104,42 @@ impl Terminal {
         let guard = self.shared.0.lock().unwrap();
         let screen = guard.parser.screen();
         (screen.alternate_screen(), screen.hide_cursor())
+    }
+
+    /// Whether pastes are marked.
+    pub fn bracketed_paste(&self) -> bool {
+        self.shared.0.lock().unwrap().parser.screen().bracketed_paste()
+    }
+
+    /// Whether the line is edited and echoed by the system, as a shell leaves it: raw mode is off.
+    pub fn is_cooked(&self) -> bool {
+        // The master's settings are those of the terminal (termios(3)).
+        let modes = self.master.get_termios().unwrap().local_flags;
+        format!("{modes:?}").contains("ICANON")
+    }
+
+    /// Waits until the terminal fulfils something.
+    pub fn wait_until(&self, what: &str, is_so: impl Fn(&Self) -> bool) {
+        let deadline = Instant::now() + PATIENCE;
+        while !is_so(self) {
+            assert!(Instant::now() < deadline, "waited in vain for {what}; the screen shows:\n{}", self.text());
+            std::thread::sleep(Duration::from_millis(10));
+        }
+    }
+
+    /// Closes the window; the program's exit code.
+    pub fn close(self) -> u32 {
+        let Self { master, writer, mut child, .. } = self;
+        drop(writer);
+        drop(master);
+        let deadline = Instant::now() + PATIENCE;
+        loop {
+            if let Some(status) = child.try_wait().unwrap() {
+                return status.exit_code();
+            }
+            assert!(Instant::now() < deadline, "the program lives on behind a closed window");
+            std::thread::sleep(Duration::from_millis(10));
+        }
     }
 
     /// Waits until the screen fulfils something.

@@ -18,6 +18,8 @@ pub enum Context {
     Amount,
     /// The mixes that wait to be taken up again.
     Unfinished,
+    /// A mix is taken up again: the cup is to be put back on the scale.
+    TakingUp,
     /// A line of text is asked for.
     Prompt,
     /// Yes or no.
@@ -32,7 +34,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Bench,
         Self::Ways,
         Self::Drawing,
@@ -40,6 +42,7 @@ impl Context {
         Self::Colours,
         Self::Amount,
         Self::Unfinished,
+        Self::TakingUp,
         Self::Prompt,
         Self::Confirm,
         Self::Help,
@@ -57,6 +60,7 @@ impl Context {
             Self::Colours => "colours",
             Self::Amount => "amount",
             Self::Unfinished => "unfinished",
+            Self::TakingUp => "taking-up",
             Self::Prompt => "prompt",
             Self::Confirm => "confirm",
             Self::Help => "help",
@@ -80,6 +84,7 @@ impl Context {
             Self::Colours => "Finding a colour",
             Self::Amount => "How much, and into which cup",
             Self::Unfinished => "Mixes to go on with",
+            Self::TakingUp => "Going on with a mix",
             Self::Prompt => "Typing",
             Self::Confirm => "Yes or no",
             Self::Help => "This page",
@@ -149,6 +154,9 @@ actions! {
     TipMore = "tip-more", "tip", "Tips the tin further, at the virtual bench.";
     TipLess = "tip-less", "tip", "Tips the tin less far, at the virtual bench.";
     Upright = "upright", "upright", "Sets the tin upright, at the virtual bench.";
+    SpoonOut = "spoon-out", "spoon out", "Takes some of the mix out of the cup, at the virtual bench.";
+    FullTin = "full-tin", "full tin", "Takes a full tin in the hand, at the virtual bench.";
+    NewZero = "new-zero", "as it stands", "Takes what stands on the scale as the cup that the book has: the scale's zero has moved.";
     LiftCup = "lift-cup", "lift cup", "Lifts the cup off the scale or puts it back, at the virtual bench.";
     Up = "up", "move", "Moves the mark up.";
     Down = "down", "move", "Moves the mark down.";
@@ -183,12 +191,12 @@ impl Action {
             (Self::Accept, Context::Colours) => "how much",
             (Self::Accept, Context::Amount) => "begin",
             (Self::Accept, Context::Unfinished) => "go on with it",
+            (Self::Accept, Context::TakingUp) => "go on",
             (Self::Accept, Context::Confirm) => "yes",
             (Self::Accept, Context::Ways) => "take the marked one",
             (Self::Take, Context::Drawing) => "taken out",
             (Self::Up | Self::Down, Context::Amount) => "cup",
             (Self::Previous | Self::Next, Context::Colours) => "layer",
-            (Self::TipMore | Self::TipLess, Context::Drawing) => "draw",
             _ => self.plain_label(),
         }
     }

@@ -122,7 +122,8 @@ mod tests {
 
     #[test]
     fn read_and_shown() {
-        for text in ["Enter", "n", "Ctrl-C", "F1", "?", "PgDn", "Space", "+", "-", "Alt-x", "Shift-Tab", "é"] {
+        for text in ["Enter", "n", "Ctrl-C", "F1", "?", "PgDn", "Space", "+", "-", "Alt-x", "Shift-Tab", "é"]
+        {
             let key = Key::parse(text).unwrap();
             assert_eq!(key.show(Symbols::UNICODE), text);
         }

@@ -45,17 +45,18 @@ pub struct AmountView<'a> {
 }
 
 /// Columns of what is asked, on the left.
-const LEFT: u16 = 34;
+const LEFT: u16 = 31;
 
 /// Draws it.
 pub fn draw(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let title = format!("{} {} {}", view.recipe.name, theme.symbols.dot, view.recipe.role.name());
-    let scale = if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
+    let scale =
+        if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
     let top = Top { title: &title, middle: "how much", right: &scale, right_meaning: Meaning::Plain };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
     let body = pen::rows(body, 1, body.height);
     draw_asked(view, pen::columns(body, 3, LEFT), buf, theme);
-    let right = pen::columns(body, LEFT.saturating_add(5), body.width);
+    let right = pen::columns(body, LEFT.saturating_add(6), body.width);
     let right = Rect { width: right.width.saturating_sub(2).min(64), ..right };
     draw_targets(view, right, buf, theme);
 }
@@ -67,9 +68,11 @@ fn draw_asked(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
     view.input.draw(Rect { x, width: row.right().saturating_sub(x), ..row }.intersection(row), buf, theme);
     let (words, meaning) = match view.error {
         Some(error) => (format!("{} {error}", theme.symbols.alert), Meaning::Error),
-        None => ("as 350 mL, 0.5 L, 12 fl oz, 1 qt".to_owned(), Meaning::Muted),
+        None => ("as 350 mL, 0.5 L or 12 fl oz".to_owned(), Meaning::Muted),
     };
-    for (line, y) in text::wrap(&words, area.width).iter().take(3).zip(area.y.saturating_add(1)..area.bottom()) {
+    for (line, y) in
+        text::wrap(&words, area.width).iter().take(3).zip(area.y.saturating_add(1)..area.bottom())
+    {
         pen::put(buf, area, area.x, y, line, theme.style(meaning));
     }
     let order = pen::rows(area, 5, 2);
@@ -82,7 +85,7 @@ fn draw_asked(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
 fn draw_cups(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let muted = theme.style(Meaning::Muted);
     let signs = theme.symbols;
-    let (brim_end, tare_end) = (area.x.saturating_add(19), area.x.saturating_add(29));
+    let (brim_end, tare_end) = (area.x.saturating_add(19), area.x.saturating_add(28));
     pen::put(buf, area, area.x.saturating_add(2), area.y, "cup", muted);
     pen::put_right(buf, area, brim_end, area.y, "brim", muted);
     pen::put_right(buf, area, tare_end, area.y, "weighs", muted);
@@ -141,15 +144,20 @@ fn draw_targets(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &The
         if small {
             pen::put(buf, area, area.x, y, theme.symbols.alert, style);
         }
-        let x = pen::put(buf, area, area.x.saturating_add(2), y, line.toner.as_str(), style).saturating_add(2);
-        let room = target_end.saturating_sub(11).saturating_sub(x);
+        let x =
+            pen::put(buf, area, area.x.saturating_add(2), y, line.toner.as_str(), style).saturating_add(2);
+        let room = target_end.saturating_sub(9).saturating_sub(x);
         pen::put(buf, area, x, y, &text::fit(&line.name, room, theme.symbols.ellipsis), style);
         pen::put_right(buf, area, target_end, y, &proportion::asked(target.exact, view.division), style);
         let reads = target.shown_cumulative.shown(view.division);
         pen::put_right(buf, area, reads_end, y, &reads, style);
         y = y.saturating_add(1);
     }
-    let total = format!("{} g for {} mL", targets.shown_total().shown(view.division), targets.volume.with_decimals(0));
+    let total = format!(
+        "{} g for {} mL",
+        targets.shown_total().shown(view.division),
+        targets.volume.with_decimals(0)
+    );
     pen::put_right(buf, area, reads_end, y, &total, theme.style(Meaning::Value));
 }
 
@@ -158,12 +166,16 @@ fn warnings(view: &AmountView<'_>, targets: &Targets, width: u16) -> Vec<(String
     let mut sentences: Vec<(String, Meaning)> = Vec::new();
     if let Some(cup) = view.cups.get(view.cup) {
         if targets.volume > cup.brim {
-            sentences.push((format!("it does not fit into cup {}: choose a larger one", cup.name), Meaning::Over));
+            sentences
+                .push((format!("it does not fit into cup {}: choose a larger one", cup.name), Meaning::Over));
         }
         let gross = cup.tare.unwrap_or(Grams::ZERO) + targets.mass;
         if let Some(most) = view.capacity.filter(|most| gross > *most) {
             let (gross, most) = (gross.shown(view.division), most.shown(view.division));
-            sentences.push((format!("with the cup it is {gross} g, and the scale weighs {most} g at most"), Meaning::Over));
+            sentences.push((
+                format!("with the cup it is {gross} g, and the scale weighs {most} g at most"),
+                Meaning::Over,
+            ));
         }
     }
     let code = |line: &usize| view.recipe.lines().get(*line).map(|line| line.toner.as_str());
@@ -171,7 +183,8 @@ fn warnings(view: &AmountView<'_>, targets: &Targets, width: u16) -> Vec<(String
     if let (false, Some(smallest)) = (codes.is_empty(), view.smallest) {
         let least = smallest.with_decimals(view.division.decimals());
         let verb = if codes.len() == 1 { "is" } else { "are" };
-        let mut sentence = format!("{} {verb} below {least} g, the least this scale weighs well", codes.join(", "));
+        let mut sentence =
+            format!("{} {verb} below {least} g, the least this scale weighs well", codes.join(", "));
         if let Some(volume) = view.smallest_volume {
             // Rounded up: at the volume that is named it must be true.
             let whole = volume.decimal().ceil();

@@ -40,14 +40,20 @@ pub fn draw(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme)
         (_, 1) => "1 found".to_owned(),
         (_, some) => format!("{some} found"),
     };
-    let scale = if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
+    let scale =
+        if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
     let top = Top { title: "Colours", middle: &count, right: &scale, right_meaning: Meaning::Plain };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
 
     let row = pen::rows(body, 1, 1);
     let x = pen::put(buf, row, row.x.saturating_add(3), row.y, "find  ", theme.style(Meaning::Muted));
     let room = row.right().saturating_sub(x.saturating_add(2));
-    view.query.draw(Rect { x, width: room, ..row }.intersection(row), buf, theme);
+    let input = Rect { x, width: room, ..row }.intersection(row);
+    view.query.draw(input, buf, theme);
+    if view.query.text.is_empty() {
+        let words = "a code, a name, or words of it in any order";
+        pen::put(buf, input, input.x.saturating_add(2), input.y, words, theme.style(Meaning::Muted));
+    }
 
     let lower = pen::rows(body, 3, body.height.saturating_sub(3));
     let card = CARD.max(lower.width / 3).min(50);
@@ -68,7 +74,8 @@ fn draw_list(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
             "no colour has all of these words"
         };
         let clip = Rect { x: area.x.saturating_add(3), ..area }.intersection(area);
-        for (line, y) in text::wrap(words, clip.width.saturating_sub(3)).iter().zip(clip.top()..clip.bottom()) {
+        for (line, y) in text::wrap(words, clip.width.saturating_sub(3)).iter().zip(clip.top()..clip.bottom())
+        {
             pen::put(buf, clip, clip.x, y, line, theme.style(Meaning::Muted));
         }
         return;

@@ -57,7 +57,14 @@ impl Chrome<'_> {
         pen::repeat(buf, bottom, bottom.x, bottom.y, bottom.width, signs.rule, rule);
         if let Some(hint) = self.hint.filter(|hint| !hint.is_empty()) {
             let hint = text::fit(hint, bottom.width.saturating_sub(8), signs.ellipsis);
-            pen::put(buf, bottom, bottom.x.saturating_add(3), bottom.y, &format!(" {hint} "), theme.style(Meaning::Title));
+            pen::put(
+                buf,
+                bottom,
+                bottom.x.saturating_add(3),
+                bottom.y,
+                &format!(" {hint} "),
+                theme.style(Meaning::Title),
+            );
         }
         let body = Rect {
             y: area.y.saturating_add(2).saturating_add(banners),
@@ -87,11 +94,13 @@ impl Top<'_> {
         pen::put_right(buf, row, end, row.y, &right, theme.style(self.right_meaning));
         let room = row.width.saturating_sub(text::width(&right)).saturating_sub(4);
         let middle = text::fit(self.middle, room / 2, ellipsis);
-        let title = text::fit(self.title, room.saturating_sub(text::width(&middle)).saturating_sub(2), ellipsis);
+        let title =
+            text::fit(self.title, room.saturating_sub(text::width(&middle)).saturating_sub(2), ellipsis);
         let x = pen::put(buf, row, row.x.saturating_add(1), row.y, &title, theme.style(Meaning::Title));
         // In the middle of the line, but never into what stands on either side.
         let centred = row.x.saturating_add((row.width.saturating_sub(text::width(&middle))) / 2);
-        let last = end.saturating_sub(text::width(&right)).saturating_sub(2).saturating_sub(text::width(&middle));
+        let last =
+            end.saturating_sub(text::width(&right)).saturating_sub(2).saturating_sub(text::width(&middle));
         let at = centred.max(x.saturating_add(2)).min(last.max(x.saturating_add(2)));
         pen::put(buf, row, at, row.y, &middle, theme.style(Meaning::Plain));
     }

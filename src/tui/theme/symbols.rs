@@ -137,10 +137,32 @@ mod tests {
 
     fn signs(set: &Symbols) -> Vec<&'static str> {
         let mut all = vec![
-            set.right, set.pointer, set.waiting, set.part, set.alert, set.left_off, set.foreign, set.dot,
-            set.ellipsis, set.rule, set.dotted, set.solid, set.rim, set.wall, set.corner_left,
-            set.corner_right, set.bar_start, set.bar_end, set.bar_empty, set.zone_start, set.zone,
-            set.zone_end, set.stop, set.up_mark, set.step_full, set.step_empty,
+            set.right,
+            set.pointer,
+            set.waiting,
+            set.part,
+            set.alert,
+            set.left_off,
+            set.foreign,
+            set.dot,
+            set.ellipsis,
+            set.rule,
+            set.dotted,
+            set.solid,
+            set.rim,
+            set.wall,
+            set.corner_left,
+            set.corner_right,
+            set.bar_start,
+            set.bar_end,
+            set.bar_empty,
+            set.zone_start,
+            set.zone,
+            set.zone_end,
+            set.stop,
+            set.up_mark,
+            set.step_full,
+            set.step_empty,
         ];
         all.extend(set.textures);
         all

@@ -251,10 +251,10 @@ mod tests {
             "        ╷        ╷",
             "        │        │",
             "        │        │",
-            "        │        │  420",
-            " stop ▸ │┄┄┄┄┄┄┄┄│  360",
+            "        │        │ 420",
+            " stop ▸ │┄┄┄┄┄┄┄┄│ 360",
             "        │        │",
-            "  now ▸ │▓▓▓▓▓▓▓▓│  240",
+            "  now ▸ │▓▓▓▓▓▓▓▓│ 240",
             "        │▓▓▓▓▓▓▓▓│",
             "        │▓▓▓▓▓▓▓▓│",
             "        │████████│",
@@ -267,14 +267,20 @@ mod tests {
     #[test]
     fn in_plain_ascii() {
         let cup = cup(&["300", "150"], vec![mark("450", "now", false)]);
-        let expected = ["       |    |", " now > |%%%%|  450", "       |####|", "       |####|", "       +----+"];
+        let expected =
+            ["       |    |", " now > |%%%%| 450", "       |####|", "       |####|", "       +----+"];
         assert_eq!(rows(&cup, 25, 5, Symbols::ASCII), expected);
     }
 
     /// Marks that would be written into one row keep their order and each has a row.
     #[test]
     fn marks_step_aside() {
-        let near = vec![mark("241", "now", false), mark("245", "stop", true), mark("599", "", false), mark("600", "", false)];
+        let near = vec![
+            mark("241", "now", false),
+            mark("245", "stop", true),
+            mark("599", "", false),
+            mark("600", "", false),
+        ];
         let rows = rows(&cup(&["241"], near), 29, 11, Symbols::UNICODE);
         let found: Vec<_> = ["600", "599", "245", "241"]
             .iter()
@@ -294,7 +300,7 @@ mod tests {
     fn small_layers_are_seen() {
         let masses = |list: &[&str]| list.iter().map(|mass| g(mass)).collect::<Vec<_>>();
         // Three rows for four toners: they share.
-        assert_eq!(stack(&masses(&["1", "1", "100", "1"]), g("300"), 9), [vec![0, 1], vec![2], vec![3]].map(|r| r));
+        assert_eq!(stack(&masses(&["1", "1", "88", "1"]), g("300"), 9), [vec![0, 1], vec![2], vec![3]]);
         // A gram in a big cup is still a row.
         assert_eq!(stack(&masses(&["0", "1"]), g("2300"), 10), [[1]]);
         // Rows enough: one each, the rest by mass.

@@ -137,7 +137,8 @@ impl ListCell<'_> {
         let mut x = clip.x;
         let mut at = 0;
         for found in self.found.iter().filter(|_| whole) {
-            let (Some(before), Some(hit)) = (self.text.get(at..found.start), self.text.get(found.clone())) else {
+            let (Some(before), Some(hit)) = (self.text.get(at..found.start), self.text.get(found.clone()))
+            else {
                 break;
             };
             x = pen::put(buf, clip, x, clip.y, before, plain);

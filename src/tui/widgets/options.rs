@@ -94,10 +94,10 @@ impl Options<'_> {
     /// What is wrong with it, or the toner furthest off, or that it comes right.
     fn worst(&self, way: &Choice) -> (String, Meaning) {
         if !way.fits_cup {
-            return ("over the brim".to_owned(), Meaning::Over);
+            return ("too full".to_owned(), Meaning::Over);
         }
         if !way.fits_scale {
-            return ("over the scale".to_owned(), Meaning::Over);
+            return ("too heavy".to_owned(), Meaning::Over);
         }
         if way.right {
             return ("right".to_owned(), Meaning::Right);
@@ -131,7 +131,8 @@ impl Options<'_> {
             [] => None,
             words => Some(format!("{what} {}", words.join(", "))),
         };
-        let parts: Vec<String> = [said("more of", &more), said("then", &rest)].into_iter().flatten().collect();
+        let parts: Vec<String> =
+            [said("more of", &more), said("then", &rest)].into_iter().flatten().collect();
         if parts.is_empty() { "nothing more to pour".to_owned() } else { parts.join("; ") }
     }
 }

@@ -113,9 +113,8 @@ mod tests {
         let rows = crate::tui::screens::picture(&buf);
         assert_eq!(rows[1], " weight in the cup  27.4");
         assert_eq!(rows[2], " in grams, as 27.4");
-        let reversed: Vec<u16> = (0..34)
-            .filter(|&x| buf.cell((x, 1)).unwrap().modifier.contains(Modifier::REVERSED))
-            .collect();
+        let reversed: Vec<u16> =
+            (0..34).filter(|&x| buf.cell((x, 1)).unwrap().modifier.contains(Modifier::REVERSED)).collect();
         assert_eq!(reversed, [22]);
     }
 

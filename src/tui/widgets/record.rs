@@ -1,7 +1,7 @@
 //! The record: what was asked, what went in, whether it is saved. A row a toner, in pour order.
 
 use super::{pen, proportion};
-use crate::mix::{Judgement, Row, RowState, Session};
+use crate::mix::{Judgement, Phase, Row, RowState, Session};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::units::Grams;
@@ -36,7 +36,8 @@ impl SavedState {
 pub struct Record<'a> {
     /// The mix.
     pub session: &'a Session,
-    /// What the cup holds by the scale, its own weight taken off; none if that cannot be trusted.
+    /// What the cup holds by the scale, its own weight taken off, or by the book where the mix is only looked
+    /// at; none if there is no weight to trust.
     pub net: Option<Grams>,
     /// By place in the recipe: whether the last that happened to the toner is saved; none if nothing did.
     pub saved: &'a [Option<SavedState>],
@@ -70,16 +71,19 @@ impl Columns {
     const CODE: u16 = 3;
 
     const fn of(area: Rect, code_width: u16) -> Self {
-        // The name takes what the figures leave, up to what a name needs.
-        let figures = 10 + 11 + 3 + 16 + 11 + 10;
+        // The name takes what the figures leave, up to what a name needs; where there is more room than that the
+        // figures stand wider apart.
+        let [target, cup, gap, said, tin, saved] =
+            if area.width < 104 { [8, 9, 2, 14, 10, 9] } else { [12, 12, 4, 20, 14, 10] };
+        let figures = target + cup + gap + said + tin + saved;
         let name = area.x.saturating_add(Self::CODE).saturating_add(code_width).saturating_add(2);
         let spare = area.width.saturating_sub(Self::CODE + code_width + 2 + figures);
         let name_width = if spare > 34 { 34 } else { spare };
-        let target_end = name.saturating_add(name_width).saturating_add(10);
-        let cup_end = target_end.saturating_add(11);
-        let words = cup_end.saturating_add(3);
-        let tin = words.saturating_add(16);
-        Self { name, name_width, target_end, cup_end, words, tin, saved: tin.saturating_add(11) }
+        let target_end = name.saturating_add(name_width).saturating_add(target);
+        let cup_end = target_end.saturating_add(cup);
+        let words = cup_end.saturating_add(gap);
+        let tin_at = words.saturating_add(said);
+        Self { name, name_width, target_end, cup_end, words, tin: tin_at, saved: tin_at.saturating_add(tin) }
     }
 }
 
@@ -173,9 +177,13 @@ impl Record<'_> {
             }
             RowState::Right(off) => (signs.right, right(off, division), Meaning::Right),
             RowState::Over(off) => (signs.alert, format!("{} over", off.shown(division)), Meaning::Over),
+            // It is being put right.
+            RowState::Left(off) if self.session.phase() == Phase::Drawing => {
+                (signs.alert, format!("{} over", off.shown(division)), Meaning::Over)
+            }
             RowState::Left(off) => {
                 let share = off.share_of(row.in_cup - off).unwrap_or_default();
-                (signs.left_off, format!("left   {}", share.signed_percent(1)), Meaning::Doubt)
+                (signs.left_off, format!("left {}", share.signed_percent(1)), Meaning::Doubt)
             }
         }
     }
@@ -197,7 +205,7 @@ fn right(off: Grams, division: crate::units::Division) -> String {
     if division.round(off).is_zero() {
         "right".to_owned()
     } else {
-        format!("right  {}", proportion::signed(off, division))
+        format!("right {}", proportion::signed(off, division))
     }
 }
 

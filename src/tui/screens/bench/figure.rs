@@ -2,6 +2,7 @@
 
 use super::BenchView;
 use crate::mix::{Judgement, Phase};
+use crate::tui::keys::Action;
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::digits::Big;
@@ -33,27 +34,28 @@ impl Figure {
 }
 
 /// The number that matters now. A weight that cannot be trusted is never a number here.
-pub(in crate::tui::screens) fn figure(view: &BenchView<'_>) -> Figure {
+pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Figure {
     let session = view.session;
     let division = session.limits().division;
     let holds = format!("{} g", session.holds().shown(division));
+    let right = format!("g {} right", theme.symbols.right);
     match session.phase() {
+        Phase::Weighing | Phase::Drawing if view.is_lifted() => {
+            let lines = vec![format!("by the book it holds {holds}"), "put it back to go on".to_owned()];
+            Figure::words("the cup is off the scale", Meaning::Doubt, lines)
+        }
         Phase::Weighing | Phase::Drawing if view.net.is_none() => {
             let mut lines: Vec<String> = view.doubt.map(str::to_owned).into_iter().collect();
             lines.push(format!("by the book the cup holds {holds}"));
             Figure::words(&format!("scale {}", view.link_words), Meaning::Lost, lines)
         }
         Phase::Weighing => match view.net.and_then(|net| session.judge(net)) {
-            Some(Judgement::Short(to_go)) => {
-                Figure::number(to_go.shown(division), "g to go", Meaning::Short)
-            }
+            Some(Judgement::Short(to_go)) => Figure::number(to_go.shown(division), "g to go", Meaning::Short),
             Some(Judgement::Right(off)) => {
-                Figure::number(proportion::signed(off, division), "g  right", Meaning::Right)
+                Figure::number(proportion::signed(off, division), &right, Meaning::Right)
             }
             Some(Judgement::Over(over)) => Figure::number(over.shown(division), "g over", Meaning::Over),
-            Some(Judgement::Gone(gone)) => {
-                Figure::number(gone.shown(division), "g missing from the cup", Meaning::Error)
-            }
+            Some(Judgement::Gone(gone)) => Figure::number(gone.shown(division), "g missing", Meaning::Error),
             None => Figure::words("", Meaning::Plain, Vec::new()),
         },
         Phase::Drawing => match (view.net, session.draw_to()) {
@@ -61,30 +63,38 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>) -> Figure {
                 Figure::number((net - down_to).shown(division), "g to take out", Meaning::Short)
             }
             (Some(net), Some(down_to)) => {
-                Figure::number(proportion::signed(net - down_to, division), "g  right", Meaning::Right)
+                Figure::number(proportion::signed(net - down_to, division), &right, Meaning::Right)
             }
             _ => Figure::words("", Meaning::Plain, Vec::new()),
         },
         Phase::Over(_) | Phase::Fouled => over(view),
         Phase::Complete => {
             let volume = session.end_volume().with_decimals(0);
-            Figure::words(
-                "everything is in",
-                Meaning::Right,
-                vec![format!("{holds}, about {volume} mL"), "stir it, and say that it is done".to_owned()],
-            )
+            Figure {
+                lines: vec![format!("about {volume} mL; stir it, and say that it is done")],
+                ..Figure::number(
+                    session.holds().shown(division),
+                    &format!("g {} all in", theme.symbols.right),
+                    Meaning::Right,
+                )
+            }
         }
         Phase::Aside => Figure::words(
             "put aside",
             Meaning::Title,
             vec![format!("the cup holds {holds}"), "put it on the scale to go on".to_owned()],
         ),
-        Phase::Abandoned => {
-            Figure::words("given up", Meaning::Title, vec![format!("the cup held {holds}")])
-        }
+        Phase::Abandoned => Figure::words("given up", Meaning::Title, vec![format!("the cup held {holds}")]),
         Phase::Finished => {
             let volume = session.end_volume().with_decimals(0);
-            Figure::words("done", Meaning::Right, vec![format!("{holds}, about {volume} mL")])
+            Figure {
+                lines: vec![format!("about {volume} mL")],
+                ..Figure::number(
+                    session.holds().shown(division),
+                    &format!("g {} done", theme.symbols.right),
+                    Meaning::Right,
+                )
+            }
         }
     }
 }
@@ -123,7 +133,8 @@ pub(super) fn over_title(view: &BenchView<'_>) -> (String, Meaning) {
     match session.phase() {
         Phase::Over(line) => {
             let code = code(view, line);
-            let within = session.cup().items.get(line).map(|item| session.cup().tolerance(item, session.total()));
+            let within =
+                session.cup().items.get(line).map(|item| session.cup().tolerance(item, session.total()));
             let within = within.unwrap_or(Grams::ZERO).with_decimals(division.decimals());
             let off = over_by(view, line).shown(division);
             (format!("{code} is {off} g over (right is within {within})"), Meaning::Over)
@@ -136,7 +147,15 @@ pub(super) fn over_title(view: &BenchView<'_>) -> (String, Meaning) {
                 Meaning::Over,
             )
         }
-        _ => ("if the pour stopped here".to_owned(), Meaning::Title),
+        _ => {
+            let now = match view.weight().and_then(|net| session.judge(net)) {
+                Some(Judgement::Short(to_go)) => format!(": {} g short", to_go.shown(division)),
+                Some(Judgement::Right(_)) => ": right".to_owned(),
+                Some(Judgement::Over(over)) => format!(": {} g over", over.shown(division)),
+                Some(Judgement::Gone(_)) | None => String::new(),
+            };
+            (format!("if the pour stopped here{now}"), Meaning::Title)
+        }
     }
 }
 
@@ -151,7 +170,6 @@ pub(super) fn heading(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme: 
     let Some(line) = session.current().filter(|_| session.phase() == Phase::Weighing) else {
         let words = match session.phase() {
             Phase::Drawing => "stir, then draw off",
-            Phase::Complete => "the mix is complete",
             _ => "",
         };
         pen::put(buf, row, row.x, row.y, words, title);
@@ -169,7 +187,8 @@ pub(super) fn heading(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme: 
 
 /// Words where there is no number.
 pub(super) fn words(figure: &Figure, area: Rect, buf: &mut Buffer, theme: &Theme) {
-    let loud = if figure.meaning == Meaning::Lost { format!("  {}  ", figure.words) } else { figure.words.clone() };
+    let loud =
+        if figure.meaning == Meaning::Lost { format!("  {}  ", figure.words) } else { figure.words.clone() };
     let loud = text::fit(&loud, area.width, theme.symbols.ellipsis);
     let y = area.y.saturating_add(u16::from(area.height > 3));
     pen::put(buf, area, area.x, y, &loud, theme.style(figure.meaning));
@@ -180,16 +199,29 @@ pub(super) fn words(figure: &Figure, area: Rect, buf: &mut Buffer, theme: &Theme
 }
 
 /// The steps of a row of boxes that are full.
-fn steps(percent: u8, count: u16, theme: &Theme) -> String {
+pub(super) fn steps(percent: u8, count: u16, theme: &Theme) -> String {
     let full = u16::from(percent.min(100)).saturating_mul(count).div_ceil(100);
     let signs = theme.symbols;
     (0..count).map(|at| if at < full { signs.step_full } else { signs.step_empty }).collect()
 }
 
-/// That the pour is about to be taken by itself, or what it waits for.
-pub(super) fn dwell(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme: &Theme) {
-    let Some(percent) = view.dwell.filter(|_| view.hands_free) else { return };
-    let row = pen::rows(row, 0, 1);
+/// What is going on with the number: that the pour is about to be taken by itself, or with which key.
+pub(super) fn going_on(view: &BenchView<'_>, figure: &Figure, row: Rect, buf: &mut Buffer, theme: &Theme) {
+    if let Some(line) = figure.lines.first() {
+        let line = text::fit(line, row.width, theme.symbols.ellipsis);
+        pen::put(buf, row, row.x, row.y, &line, theme.style(Meaning::Plain));
+        return;
+    }
+    let Some(percent) = view.dwell.filter(|_| view.hands_free) else {
+        let keys = &view.chrome.keys;
+        let key = keys.bindings.shown(keys.context, Action::Take, theme.symbols);
+        let waits = view.steady && !view.hands_free && figure.meaning == Meaning::Right;
+        if let (true, Some(key)) = (waits, key) {
+            let words = format!("steady: {key} takes it");
+            pen::put(buf, row, row.x, row.y, &words, theme.style(Meaning::Steady));
+        }
+        return;
+    };
     let x = pen::put(buf, row, row.x, row.y, "steady, taking it  ", theme.style(Meaning::Steady));
     pen::put(buf, row, x, row.y, &steps(percent, 12, theme), theme.style(Meaning::Steady));
 }
@@ -202,7 +234,7 @@ pub(super) fn readings(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme:
     let mut pieces: Vec<(&str, String)> = Vec::new();
     if let Some(stop) = stop {
         pieces.push(("stop at", stop.shown(division)));
-        pieces.push(match view.net {
+        pieces.push(match view.weight() {
             Some(net) => ("cup holds", net.shown(division)),
             None => ("cup held", session.holds().shown(division)),
         });
@@ -211,10 +243,9 @@ pub(super) fn readings(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme:
     if let Some(tin) = pouring.and_then(|line| session.tin(line)) {
         pieces.push(("tin", tin.to_owned()));
     }
-    if let Some(percent) = view.tip {
-        pieces.push(("tipped", steps(percent, 8, theme)));
-    }
-    let widths = pieces.iter().map(|(name, value)| text::width(name).saturating_add(1).saturating_add(text::width(value)));
+    let widths = pieces
+        .iter()
+        .map(|(name, value)| text::width(name).saturating_add(1).saturating_add(text::width(value)));
     let spare = row.width.saturating_sub(widths.sum());
     let gaps = u16::try_from(pieces.len().saturating_sub(1)).unwrap_or(0).max(1);
     let gap = (spare / gaps).clamp(2, 8);

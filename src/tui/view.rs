@@ -1,0 +1,320 @@
+//! From the state to what is drawn: reads, decides nothing.
+
+use super::amount::Outlook;
+use super::app::{App, Screen};
+use super::bench::{Bench, DWELL_MS};
+use super::keys::{Action, Context};
+use super::message::Now;
+use super::prompt::Prompt;
+use super::saving::Saved;
+use super::screens::{self, AmountView, BenchView, Chrome, ColoursView, UnfinishedRow, UnfinishedView, View};
+use super::theme::Theme;
+use super::widgets::banner::{Banner, BannerKind};
+use super::widgets::keyline::Keys;
+use super::widgets::prompt::{Input, Prompt as PromptView};
+use super::widgets::record::SavedState;
+use crate::book::Journal;
+use crate::mix::{Judgement, Phase, weighable};
+use crate::scale::STEPS;
+use crate::units::Grams;
+use ratatui::Frame;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+/// Draws the state.
+pub fn draw(app: &App, now: Now, frame: &mut Frame<'_>, theme: &Theme) {
+    let area = frame.area();
+    draw_in(app, now, area, frame.buffer_mut(), theme);
+}
+
+/// Draws the state into a buffer.
+pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let banners = Banners::of(app);
+    let banners = banners.list();
+    let context = app.context_below_help();
+    let available = available(app, context);
+    let hint = hint(app, theme);
+    let chrome = Chrome {
+        banners: &banners,
+        hint: hint.as_deref(),
+        keys: Keys { bindings: &app.bindings, context, available: &available },
+        prompt: app.prompt.as_ref().map(|prompt| prompt_view(prompt, app)),
+        help: app.help,
+    };
+    let mut show = |view: View<'_>| screens::draw(&view, area, buf, theme);
+    match &app.screen {
+        Screen::Unfinished { selected } => {
+            let rows: Vec<UnfinishedRow<'_>> = app.waiting.iter().map(unfinished_row).collect();
+            let preview = app.waiting.get(*selected).and_then(|entry| entry.journal.as_ref().ok());
+            show(View::Unfinished(UnfinishedView {
+                rows: &rows,
+                selected: *selected,
+                preview: preview.map(Journal::session),
+                link_words: app.scale.word(),
+                chrome,
+            }));
+        }
+        Screen::Colours(colours) => show(View::Colours(ColoursView {
+            catalogue: &app.catalogue,
+            query: input(&colours.query),
+            found: &colours.found,
+            selected: colours.selected,
+            layer: colours.layer,
+            link_words: app.scale.word(),
+            chrome,
+        })),
+        Screen::Amount(amount) => {
+            let limits = app.limits();
+            let outlook = amount.outlook(limits);
+            let error = outlook.as_ref().err().map(ToString::to_string);
+            let outlook: Option<&Outlook> = outlook.as_ref().ok();
+            show(View::Amount(AmountView {
+                recipe: &amount.recipe,
+                input: input(&amount.typed),
+                error: error.as_deref(),
+                targets: outlook.map(|outlook| &outlook.targets),
+                smallest: weighable::smallest_weight(limits.division, weighable::Accuracy::default()),
+                too_small: outlook.map_or(&[], |outlook| &outlook.too_small),
+                smallest_volume: outlook.and_then(|outlook| outlook.smallest_volume),
+                cups: &app.catalogue.cups,
+                cup: amount.cup.unwrap_or(0),
+                least_risk: amount.least_risk,
+                division: limits.division,
+                capacity: limits.capacity,
+                link_words: app.scale.word(),
+                chrome,
+            }));
+        }
+        Screen::Bench(bench) => {
+            show(View::Bench(bench_view(app, bench, now, chrome, &Beside::of(app, bench))));
+        }
+    }
+}
+
+/// What the bench's view borrows that the state does not keep.
+struct Beside {
+    saved: Vec<Option<SavedState>>,
+    ways: Vec<crate::mix::Choice>,
+    doubt: Option<String>,
+    net: Option<Grams>,
+}
+
+impl Beside {
+    fn of(app: &App, bench: &Bench) -> Self {
+        let net = bench.net(&app.scale).filter(|net| !bench.cup_is_off(*net));
+        let lines = bench.session().recipe().lines().len();
+        let saved = (0..lines).map(|line| saved_state(app, bench, line)).collect();
+        let ways = match net {
+            Some(net) if bench.peek => bench.session().ways_at(net),
+            _ => bench.ways().to_vec(),
+        };
+        let cup_off = bench.net(&app.scale).is_some_and(|net| bench.cup_is_off(net));
+        let doubt = if cup_off {
+            Some("the cup is off the scale: put it back".to_owned())
+        } else {
+            app.scale.doubt()
+        };
+        Self { saved, ways, doubt, net }
+    }
+}
+
+fn saved_state(app: &App, bench: &Bench, line: usize) -> Option<SavedState> {
+    if !bench.session().poured(line).is_positive() {
+        return None;
+    }
+    Some(match bench.saved(line, |id| app.saving.state(id)) {
+        Saved::Yes => SavedState::Saved,
+        Saved::NotYet => SavedState::Saving,
+        Saved::Failed => SavedState::NotSaved,
+    })
+}
+
+fn bench_view<'a>(
+    app: &App,
+    bench: &'a Bench,
+    now: Now,
+    chrome: Chrome<'a>,
+    beside: &'a Beside,
+) -> BenchView<'a> {
+    let dwell = bench.dwell(&app.scale, now).filter(|_| app.hands_free);
+    let percent = |part: u64, whole: u64| {
+        u8::try_from(part.saturating_mul(100).checked_div(whole).unwrap_or(0)).unwrap_or(100)
+    };
+    let tip = percent(u64::from(app.hand.tipped), u64::from(STEPS));
+    BenchView {
+        session: bench.session(),
+        mix_number: Some(bench.number()),
+        net: beside.net,
+        steady: app.scale.weight().is_some(),
+        doubt: beside.doubt.as_deref(),
+        link_words: app.scale.word(),
+        readings_per_second: app.scale.rate(now.moment),
+        saved: &beside.saved,
+        ways: &beside.ways,
+        selected: bench.selected(),
+        peek: bench.peek,
+        hands_free: app.hands_free,
+        dwell: dwell.map(|ms| percent(ms, DWELL_MS)),
+        landing: None,
+        tip: app.settings.virtual_bench.then_some(tip),
+        chrome,
+    }
+}
+
+fn unfinished_row(entry: &super::app::Waiting) -> UnfinishedRow<'_> {
+    let (name, layer, volume, in_cup, why) = match &entry.journal {
+        Ok(journal) => {
+            let session = journal.session();
+            let recipe = session.recipe();
+            let why = if session.phase() == Phase::Aside { "put aside" } else { "cut off" };
+            (recipe.name.as_str(), recipe.role.name(), session.start().volume, session.holds(), why)
+        }
+        Err(_) => ("cannot be read", "", crate::units::Millilitres::ZERO, Grams::ZERO, "damaged"),
+    };
+    UnfinishedRow { number: entry.number, name, layer, volume, in_cup, why, when: &entry.when }
+}
+
+fn input(input: &tui_input::Input) -> Input<'_> {
+    Input { text: input.value(), cursor: input.cursor() }
+}
+
+fn prompt_view<'a>(prompt: &'a Prompt, app: &App) -> PromptView<'a> {
+    PromptView {
+        label: prompt.asks.question(),
+        input: Some(input(&prompt.input)),
+        hint: prompt.asks.hint(app.scale.is_present()),
+        error: prompt.error.as_deref(),
+        choices: &[],
+        selected: 0,
+    }
+}
+
+/// What must be known on every screen.
+struct Banners {
+    not_saved: Option<String>,
+    lost: Option<String>,
+    look_only: Option<String>,
+    note: Option<String>,
+}
+
+impl Banners {
+    fn of(app: &App) -> Self {
+        let lost =
+            (app.scale.is_present() && !app.scale.is_live()).then(|| app.scale.doubt().unwrap_or_default());
+        let mistakes = app.catalogue.problems.len();
+        let on_colours = matches!(app.screen, Screen::Colours(_));
+        Self {
+            not_saved: app.saving.failure().map(|why| format!("{why}. Ctrl-S tries again")),
+            lost: lost.filter(|why| !why.is_empty()),
+            look_only: app.look_only.clone(),
+            note: (mistakes > 0 && on_colours).then(|| {
+                let what = if mistakes == 1 { "mistake" } else { "mistakes" };
+                format!("{mistakes} {what} in the shop's files: `pourbook check` shows what and where")
+            }),
+        }
+    }
+
+    fn list(&self) -> Vec<Banner<'_>> {
+        [
+            (BannerKind::NotSaved, &self.not_saved),
+            (BannerKind::Lost, &self.lost),
+            (BannerKind::LookOnly, &self.look_only),
+            (BannerKind::Note, &self.note),
+        ]
+        .into_iter()
+        .filter_map(|(kind, text)| Some(Banner { kind, text: text.as_deref()? }))
+        .collect()
+    }
+}
+
+/// The actions that do something now, the most needed first.
+fn available(app: &App, context: Context) -> Vec<Action> {
+    let hand = [
+        Action::TipMore,
+        Action::TipLess,
+        Action::Upright,
+        Action::SpoonOut,
+        Action::LiftCup,
+        Action::FullTin,
+    ];
+    let ways = match &app.screen {
+        Screen::Bench(bench) => bench.ways().len(),
+        _ => 0,
+    };
+    let gone = app.bench().is_some_and(|bench| {
+        let net = bench.net(&app.scale);
+        net.is_some_and(|net| matches!(bench.session().judge(net), Some(Judgement::Gone(_))))
+    });
+    let mut actions = app.bindings.actions(context);
+    // At the virtual bench the hand's own keys are what a beginner looks for: right behind the first.
+    actions.sort_by_key(|action| match action {
+        Action::Take | Action::Accept | Action::Finish => 0,
+        other if hand.contains(other) => 1,
+        _ => 2,
+    });
+    actions
+        .into_iter()
+        .filter(|action| app.settings.virtual_bench || !hand.contains(action))
+        .filter(|action| action.choice().is_none_or(|which| which < ways))
+        .filter(|action| *action != Action::SaveAgain || app.saving.failure().is_some())
+        .filter(|action| *action != Action::TakenOut || gone)
+        .filter(|action| *action != Action::Unfinished || !app.waiting.is_empty())
+        .collect()
+}
+
+/// What just happened, or what to do next.
+fn hint(app: &App, theme: &Theme) -> Option<String> {
+    if let Some(notice) = &app.notice {
+        return Some(notice.text.clone());
+    }
+    let key = |action| app.bindings.shown(app.context(), action, theme.symbols).unwrap_or_default();
+    match &app.screen {
+        Screen::Amount(amount) if amount.awaiting_cup => {
+            Some(format!("put the empty cup on the scale; {} takes what stands there", key(Action::Accept)))
+        }
+        Screen::Bench(bench) if app.look_only.is_none() => bench_hint(app, bench, &key),
+        _ => None,
+    }
+}
+
+fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Option<String> {
+    let session = bench.session();
+    let division = session.limits().division;
+    let net = bench.net(&app.scale);
+    if app.taking_up {
+        let holds = session.holds().shown(division);
+        let Some(net) = net.filter(|net| !bench.cup_is_off(*net)) else {
+            return Some(format!("put the cup back on the scale: by the book it holds {holds} g"));
+        };
+        let off = net - session.holds();
+        let (go_on, zero) = (key(Action::Accept), key(Action::NewZero));
+        return Some(if off.abs() <= division.grams() {
+            format!("the cup holds {holds} g as in the book; it goes on by itself")
+        } else if off.is_positive() {
+            format!(
+                "the cup holds {} g more than the book says: {go_on} if it was being poured, {zero} if the zero moved",
+                off.shown(division)
+            )
+        } else {
+            format!(
+                "the cup holds {} g less than the book says: {zero} if the zero moved, {go_on} to go on all the same",
+                off.abs().shown(division)
+            )
+        });
+    }
+    match session.phase() {
+        Phase::Complete => Some(format!("everything is in, and right: {} ends the mix", key(Action::Finish))),
+        Phase::Finished => {
+            Some(format!("the mix is done and in the book: {} for the next colour", key(Action::Finish)))
+        }
+        Phase::Weighing => match net.and_then(|net| session.judge(net)) {
+            Some(Judgement::Gone(by)) if net.is_some_and(|net| !bench.cup_is_off(net)) => Some(format!(
+                "the cup holds {} g less than the book says: put it back, or {} if some was taken out",
+                by.shown(division),
+                key(Action::TakenOut)
+            )),
+            _ => None,
+        },
+        _ => None,
+    }
+}
