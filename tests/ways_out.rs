@@ -200,12 +200,16 @@ fn nonsense_and_any_size() {
     terminal.wait_for("which toner went in?");
     terminal.send("nonsense\r");
     terminal.wait_for("no toner has the code");
+    // Escape and a letter at once would be a letter with Alt.
     terminal.send("\x1b");
+    terminal.wait("the question gone", |screen| !screen.contains("which toner went in?"));
     terminal.send("m");
     terminal.wait_for("how many grams?");
     terminal.send("-5\r");
     terminal.wait_for("-5");
-    terminal.send("\x1bx");
+    terminal.send("\x1b");
+    terminal.wait("the question gone", |screen| !screen.contains("how many grams?"));
+    terminal.send("x");
     terminal.wait_for("why is it given up?");
     terminal.send("spilt\r");
     terminal.wait_for("booked as waste");

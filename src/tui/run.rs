@@ -189,6 +189,11 @@ impl Shell {
                 guard.draw(|frame| view::draw(app, now, frame, &self.theme))?;
                 drawn = Instant::now();
                 dirty = false;
+                if guard.is_lost() {
+                    // A thread has failed somewhere: its message is on the terminal, and nothing lives on behind it.
+                    let why = "a part of the program failed; this is a fault of the program. Start it again";
+                    return Err(RunError::Worker(why.to_owned()));
+                }
             }
             let until_frame = dirty.then(|| FRAME.saturating_sub(drawn.elapsed()));
             let until_tick = app.next_tick().map(Duration::from_millis);
