@@ -45,21 +45,28 @@ const NOISE: Grams = Grams::new(Decimal::from_parts(1, 0, 0, false, 9));
 impl Correction {
     /// The tolerance of a toner in a whole of `total`: `max(τ · w · T, δ)`, times the slack.
     pub fn tolerance(&self, item: &Item, total: Grams) -> Grams {
-        self.plain_tolerance(item, total).times(self.slack)
+        self.tolerance_of(item, total * item.share)
     }
 
-    fn plain_tolerance(&self, item: &Item, total: Grams) -> Grams {
-        (total * item.share * item.tolerance).max(self.floor)
+    /// The tolerance of a toner whose exact amount is known.
+    fn tolerance_of(&self, item: &Item, exact: Grams) -> Grams {
+        self.plain_tolerance(item, exact).times(self.slack)
+    }
+
+    fn plain_tolerance(&self, item: &Item, exact: Grams) -> Grams {
+        (exact * item.tolerance).max(self.floor)
     }
 
     /// The most of a toner that is right in a whole of `total`.
     pub fn most(&self, item: &Item, total: Grams) -> Grams {
-        total * item.share + self.tolerance(item, total)
+        let exact = total * item.share;
+        exact + self.tolerance_of(item, exact)
     }
 
     /// The least of a toner that is right in a whole of `total`; never below nothing.
     pub fn least(&self, item: &Item, total: Grams) -> Grams {
-        (total * item.share - self.tolerance(item, total)).max(Grams::ZERO)
+        let exact = total * item.share;
+        (exact - self.tolerance_of(item, exact)).max(Grams::ZERO)
     }
 
     /// All that the cup holds of the formula's toners.
@@ -147,13 +154,19 @@ impl Correction {
     ///
     /// Where [`Self::can_be_right`] holds, every amount is right and they add up to `total`.
     pub fn amounts(&self, total: Grams) -> Vec<Grams> {
-        let wanted: Vec<Grams> = self.items.iter().map(|item| item.poured.max(total * item.share)).collect();
+        let exact: Vec<Grams> = self.items.iter().map(|item| total * item.share).collect();
+        let wanted: Vec<Grams> =
+            self.items.iter().zip(&exact).map(|(item, exact)| item.poured.max(*exact)).collect();
         let excess = wanted.iter().copied().sum::<Grams>() - total;
         let spare: Vec<Grams> = self
             .items
             .iter()
+            .zip(exact)
             .zip(&wanted)
-            .map(|(item, &want)| (want - item.poured.max(self.least(item, total))).max(Grams::ZERO))
+            .map(|((item, exact), want)| {
+                let least = item.poured.max(exact - self.tolerance_of(item, exact));
+                (*want - least).max(Grams::ZERO)
+            })
             .collect();
         let most = spare.iter().copied().sum::<Grams>();
         let Some(part) = excess.min(most).ratio_to(most) else { return wanted };
@@ -168,15 +181,21 @@ impl Correction {
         }
         let mut least = Decimal::ZERO;
         let mut points = Vec::with_capacity(self.items.len());
+        let mut exact_and_tolerance = Vec::with_capacity(self.items.len());
         for item in &self.items {
-            let off = (item.poured - total * item.share).ratio_to(self.plain_tolerance(item, total))?;
+            let exact = total * item.share;
+            let tolerance = self.plain_tolerance(item, exact);
+            let off = (item.poured - exact).ratio_to(tolerance)?;
             least = least.max(off);
             points.push(-Grams::new(off));
+            exact_and_tolerance.push((exact, tolerance));
         }
         // With all of it as slack nothing must be added, and what is in the cup fits.
         let most = points.iter().copied().fold(Grams::new(least), Grams::max);
         let room = |slack: Grams| {
-            Self { items: self.items.clone(), floor: self.floor, slack: slack.decimal() }.room(total)
+            let at_least = |(exact, tolerance): (Grams, Grams)| exact - tolerance.times(slack.decimal());
+            let needed = self.items.iter().zip(exact_and_tolerance.iter().copied());
+            total - needed.map(|(item, exact)| item.poured.max(at_least(exact))).sum::<Grams>()
         };
         if !room(Grams::new(least)).is_negative() {
             return Some(least);
@@ -192,13 +211,10 @@ impl Correction {
             .iter()
             .filter_map(|item| self.most(item, total).ratio_to(item.poured))
             .fold(Decimal::ONE, Decimal::min);
+        let least: Vec<Grams> = self.items.iter().map(|item| self.least(item, total)).collect();
         let room = |kept: Grams| {
-            total
-                - self
-                    .items
-                    .iter()
-                    .map(|item| item.poured.times(kept.decimal()).max(self.least(item, total)))
-                    .sum::<Grams>()
+            let needed = self.items.iter().zip(&least);
+            total - needed.map(|(item, least)| item.poured.times(kept.decimal()).max(*least)).sum::<Grams>()
         };
         if !room(Grams::new(most)).is_negative() {
             return Share::new(most);
@@ -206,7 +222,8 @@ impl Correction {
         let points = self
             .items
             .iter()
-            .filter_map(|item| self.least(item, total).ratio_to(item.poured).map(Grams::new))
+            .zip(&least)
+            .filter_map(|(item, least)| least.ratio_to(item.poured).map(Grams::new))
             .collect();
         // `crossing` looks for the point where a falling quantity turns right, from the far end.
         let taken = |gone: Grams| room(Grams::new(Decimal::ONE) - gone);
@@ -219,20 +236,20 @@ impl Correction {
     /// The toner furthest off if the amounts were these, in its tolerances. `None` without toners.
     pub fn worst(&self, amounts: &[Grams]) -> Option<Worst> {
         let total = amounts.iter().copied().sum::<Grams>();
-        self.items
+        let off = |(line, (item, amount)): (usize, (&Item, &Grams))| {
+            let exact = total * item.share;
+            let off = *amount - exact;
+            Some((line, off, exact, off.abs().ratio_to(self.plain_tolerance(item, exact))?))
+        };
+        let (line, off, exact, tolerances) = self
+            .items
             .iter()
             .zip(amounts)
             .enumerate()
-            .filter_map(|(line, (item, &amount))| {
-                let exact = total * item.share;
-                let off = amount - exact;
-                Some(Worst {
-                    line,
-                    deviation: off.share_of(exact)?,
-                    tolerances: off.abs().ratio_to(self.plain_tolerance(item, total))?,
-                })
-            })
-            .reduce(|worst, next| if next.tolerances > worst.tolerances { next } else { worst })
+            .filter_map(off)
+            .filter(|(_, _, exact, _)| !exact.is_zero())
+            .reduce(|worst, next| if next.3 > worst.3 { next } else { worst })?;
+        Some(Worst { line, deviation: off.share_of(exact)?, tolerances })
     }
 }
 

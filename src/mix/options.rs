@@ -99,15 +99,16 @@ pub struct Situation<'a> {
 /// With something in the cup that is not in the formula no amount can make it right, so only leaving it and
 /// starting again are offered.
 pub fn ways(situation: &Situation<'_>) -> Vec<Choice> {
+    let asked = situation.recipe.cost_of(situation.ordered_amounts());
     let mut choices = if situation.foreign.is_positive() {
-        vec![situation.leave(), situation.restart()]
+        vec![situation.leave(asked), situation.restart()]
     } else {
         vec![
             situation.draw_off(),
-            situation.grow(Way::Smallest, situation.cup.smallest_right(situation.ordered)),
-            situation.grow(Way::Exact, situation.cup.exact(situation.ordered)),
-            situation.fit(),
-            situation.leave(),
+            situation.grow(Way::Smallest, situation.cup.smallest_right(situation.ordered), asked),
+            situation.grow(Way::Exact, situation.cup.exact(situation.ordered), asked),
+            situation.fit(asked),
+            situation.leave(asked),
             situation.restart(),
         ]
     };
@@ -161,18 +162,19 @@ impl Situation<'_> {
     /// The volume of these amounts and of what does not belong, the latter at the formula's density.
     fn volume(&self, amounts: &[Grams]) -> Millilitres {
         let own = self.recipe.volume_of(amounts.iter().copied());
-        own + self.recipe.volume_at(self.foreign)
+        if self.foreign.is_zero() { own } else { own + self.recipe.volume_at(self.foreign) }
     }
 
-    /// Everything that follows from what is in the cup before and after, for any way.
-    fn choice(&self, way: Way, from: &[Grams], amounts: &[Grams]) -> Choice {
+    /// Everything that follows from what is in the cup before and after, for any way. What was ordered costs
+    /// `asked`, where the extra cost is to be told by that.
+    fn choice(&self, way: Way, from: &[Grams], amounts: &[Grams], asked: Option<Money>) -> Choice {
         let formula_mass: Grams = amounts.iter().copied().sum();
         let final_mass = formula_mass + self.foreign;
         let final_volume = self.volume(amounts);
         let worst = self.cup.worst(amounts);
         let off = worst.map_or(Decimal::ZERO, |worst| worst.tolerances);
         let extra_mass = (final_mass - self.ordered).max(Grams::ZERO);
-        let cost = |amounts: &[Grams]| self.recipe.cost_of(amounts.iter().copied());
+        let cost = || self.recipe.cost_of(amounts.iter().copied());
         Choice {
             way,
             final_mass,
@@ -180,9 +182,7 @@ impl Situation<'_> {
             extra_mass,
             draw_off: Grams::ZERO,
             waste: extra_mass,
-            extra_cost: cost(amounts)
-                .zip(cost(&self.ordered_amounts()))
-                .map(|(all, asked)| (all - asked).max(Money::ZERO)),
+            extra_cost: asked.and_then(|asked| Some((cost()? - asked).max(Money::ZERO))),
             right: Grams::new(off) <= Grams::new(self.cup.slack) + A_HAIR && self.foreign.is_zero(),
             worst,
             fits_cup: self.is_below_brim(final_volume),
@@ -193,20 +193,20 @@ impl Situation<'_> {
         }
     }
 
-    fn grow(&self, way: Way, total: Grams) -> Choice {
-        self.choice(way, &self.in_cup(), &self.cup.amounts(total))
+    fn grow(&self, way: Way, total: Grams, asked: Option<Money>) -> Choice {
+        self.choice(way, &self.in_cup(), &self.cup.amounts(total), asked)
     }
 
-    fn leave(&self) -> Choice {
+    fn leave(&self, asked: Option<Money>) -> Choice {
         let in_cup = self.in_cup();
         let amounts: Vec<Grams> =
             self.ordered_amounts().into_iter().zip(&in_cup).map(|(want, have)| want.max(*have)).collect();
-        let choice = self.choice(Way::Leave, &in_cup, &amounts);
+        let choice = self.choice(Way::Leave, &in_cup, &amounts, asked);
         let slack = choice.worst.map_or(self.cup.slack, |worst| accepted(worst.tolerances, self.cup.slack));
         Choice { slack, ..choice }
     }
 
-    fn fit(&self) -> Choice {
+    fn fit(&self, asked: Option<Money>) -> Choice {
         let in_cup = self.in_cup();
         let held: Grams = in_cup.iter().copied().sum();
         let by_scale = self.limits.capacity.map(|most| most - self.vessel.tare - self.foreign);
@@ -230,7 +230,7 @@ impl Situation<'_> {
             }
             cap = self.vessel.brim.ratio_to(volume).map_or(held, |part| least.times(part));
         }
-        let choice = self.choice(Way::Fit, &in_cup, &amounts);
+        let choice = self.choice(Way::Fit, &in_cup, &amounts, asked);
         let slack = choice.worst.map_or(self.cup.slack, |worst| accepted(worst.tolerances, self.cup.slack));
         Choice { slack, ..choice }
     }
@@ -255,7 +255,7 @@ impl Situation<'_> {
         };
         let left: Vec<Grams> = rest.items.iter().map(|item| item.poured).collect();
         let gone: Vec<Grams> = in_cup.iter().zip(&left).map(|(had, has)| *had - *has).collect();
-        let choice = self.choice(Way::DrawOff, &left, &rest.amounts(self.ordered));
+        let choice = self.choice(Way::DrawOff, &left, &rest.amounts(self.ordered), None);
         Choice { draw_off: draw, waste: draw, extra_cost: self.recipe.cost_of(gone), ..choice }
     }
 
@@ -263,7 +263,7 @@ impl Situation<'_> {
         let in_cup = self.in_cup();
         let nothing = vec![Grams::ZERO; in_cup.len()];
         let fresh = Situation { foreign: Grams::ZERO, ..*self };
-        let choice = fresh.choice(Way::Restart, &nothing, &self.ordered_amounts());
+        let choice = fresh.choice(Way::Restart, &nothing, &self.ordered_amounts(), None);
         let thrown = in_cup.iter().copied().sum::<Grams>() + self.foreign;
         let cost = if self.foreign.is_zero() { self.recipe.cost_of(in_cup) } else { None };
         Choice { waste: thrown, extra_cost: cost, slack: Decimal::ONE, ..choice }

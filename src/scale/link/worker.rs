@@ -2,7 +2,7 @@
 
 use super::{Command, Evidence, LinkEvent, LinkState, Listening};
 use crate::scale::address::Poll;
-use crate::scale::shape::{Ask, Decoded, Decoder};
+use crate::scale::shape::{Ask, Decoded, Decoder, Shape};
 use crate::scale::transport::{self, Transport};
 use crate::scale::{Address, Clock, Reading};
 use crate::units::Moment;
@@ -59,6 +59,7 @@ struct Worker<'a> {
 /// What goes with one opening of the way, and ends with it.
 struct Opening {
     line: Box<dyn Transport>,
+    shape: &'static dyn Shape,
     decoder: Box<dyn Decoder>,
     opened: Moment,
     last_bytes: Moment,
@@ -154,9 +155,11 @@ impl<'a> Worker<'a> {
     /// Listens until the way is gone; an end if there is nothing to open again.
     fn listen(&mut self, line: Box<dyn Transport>) -> Option<End> {
         let now = self.clock.now();
+        let shape = self.address.shape.or(line.shape()).unwrap_or(self.address.shape());
         let mut opening = Opening {
             line,
-            decoder: self.address.shape().decoder(),
+            shape,
+            decoder: shape.decoder(),
             opened: now,
             last_bytes: now,
             last_frame: None,
@@ -189,7 +192,13 @@ impl<'a> Worker<'a> {
         if opening.line.ends() {
             return Some(End::Finished(error.to_string()));
         }
-        self.say(LinkState::Lost, format!("the line to the scale is gone ({error}): check the cable"));
+        // What comes in shows that something else is at the other end: the error says what, and what to do.
+        let why = if error.kind() == std::io::ErrorKind::InvalidData {
+            error.to_string()
+        } else {
+            format!("the line to the scale is gone ({error}): {}", opening.line.remedy())
+        };
+        self.say(LinkState::Lost, why);
         None
     }
 
@@ -198,7 +207,7 @@ impl<'a> Worker<'a> {
         loop {
             match self.inbox.try_recv() {
                 Ok(Command::Ask(what)) => {
-                    if let Some(bytes) = self.address.shape().ask(what) {
+                    if let Some(bytes) = opening.shape.ask(what) {
                         opening.line.write(bytes)?;
                         opening.asked = Some(self.clock.now());
                     } else {
@@ -257,7 +266,7 @@ impl<'a> Worker<'a> {
                     if heard {
                         format!(
                             "something comes in, but it is not {}: check speed, line and shape",
-                            self.address.shape().name()
+                            opening.shape.name()
                         )
                     } else {
                         "the line is open, but the scale says nothing: is it on, and set to send?".to_owned()
@@ -283,7 +292,7 @@ impl<'a> Worker<'a> {
             opening.next_ask = now.plus(LISTEN_MS);
             return Ok(());
         }
-        if let Some(question) = self.address.shape().ask(Ask::Now) {
+        if let Some(question) = opening.shape.ask(Ask::Now) {
             opening.line.write(question)?;
             opening.asked = Some(now);
             opening.polled = true;

@@ -6,6 +6,7 @@ mod tcp;
 mod virtual_line;
 
 use super::address::{Address, Place};
+use super::shape::Shape;
 use super::{Clock, Hand};
 use crate::units::Moment;
 use std::io;
@@ -33,6 +34,16 @@ pub(crate) trait Transport: Send {
     /// Whether the end of it is an end, and nothing to open again.
     fn ends(&self) -> bool {
         false
+    }
+
+    /// What is spoken there, where the way says so itself: a tape may.
+    fn shape(&self) -> Option<&'static dyn Shape> {
+        None
+    }
+
+    /// What to do when it is gone, in a few words.
+    fn remedy(&self) -> &'static str {
+        "check the cable"
     }
 
     /// Moves the hand, if this is the virtual bench.

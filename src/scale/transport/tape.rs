@@ -2,6 +2,7 @@
 
 use super::{OpenError, READ_WAIT_MS, Transport};
 use crate::scale::Clock;
+use crate::scale::shape::Shape;
 use crate::scale::tape::{Chunk, Tape};
 use crate::units::Moment;
 use std::collections::VecDeque;
@@ -11,6 +12,7 @@ use std::time::Duration;
 
 pub(super) struct TapeLine {
     chunks: VecDeque<Chunk>,
+    shape: Option<&'static dyn Shape>,
     full_speed: bool,
     begun: Moment,
     clock: Clock,
@@ -22,6 +24,7 @@ impl TapeLine {
         let tape = Tape::load(file).map_err(|error| OpenError::Tape(error.to_string()))?;
         Ok(Self {
             chunks: tape.chunks.into(),
+            shape: tape.shape,
             full_speed,
             begun: clock.now(),
             clock: clock.clone(),
@@ -60,6 +63,10 @@ impl Transport for TapeLine {
 
     fn arrived(&self) -> Option<Moment> {
         self.arrived
+    }
+
+    fn shape(&self) -> Option<&'static dyn Shape> {
+        self.shape
     }
 
     fn ends(&self) -> bool {

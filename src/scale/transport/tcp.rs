@@ -47,9 +47,8 @@ impl Transport for TcpLine {
             Ok(count) => {
                 // IAC WILL or IAC DO as the first word: RFC 854 telnet, not raw bytes.
                 if !self.begun && count >= 2 && matches!(buffer, [0xFF, 0xFB | 0xFD, ..]) {
-                    return Err(io::Error::other(
-                        "this is a telnet server, not a raw one: set its port to raw TCP",
-                    ));
+                    let text = "this is a telnet server, not a raw one: set its port to raw TCP";
+                    return Err(io::Error::new(io::ErrorKind::InvalidData, text));
                 }
                 self.begun = true;
                 Ok(count)
@@ -61,6 +60,10 @@ impl Transport for TcpLine {
 
     fn write(&mut self, bytes: &[u8]) -> io::Result<()> {
         self.stream.write_all(bytes)
+    }
+
+    fn remedy(&self) -> &'static str {
+        "is the serial server on, and its network cable in?"
     }
 
     fn suspicious_silence_ms(&self) -> Option<u64> {

@@ -1,0 +1,347 @@
+//! The link to a scale against real lines: a pseudo terminal and a TCP port with a stand-in at the far end. What
+//! is waited for comes as an event before a deadline, or the test fails; nothing sleeps and hopes.
+
+#![expect(clippy::unwrap_used, reason = "what helps a test fails as a test does")]
+
+use pourbook::scale::shape::{self, Ask, Shape};
+use pourbook::scale::{
+    Clock, Control, Evidence, Hand, Link, LinkEvent, LinkState, Listening, Manner, Reading, Rules, Settle,
+    Spec, StandIn,
+};
+use pourbook::units::{Division, Grams, Moment};
+use std::io::Write;
+use std::net::TcpListener;
+use std::path::PathBuf;
+use std::sync::mpsc::{Receiver, channel};
+use std::time::{Duration, Instant};
+use tempfile::TempDir;
+
+/// How long anything may take before a test gives up; a loaded machine is slow, not wrong.
+const PATIENCE: Duration = Duration::from_secs(30);
+/// What [`Spec::default`] has on its pan: the empty cup.
+const CUP: &str = "21.4";
+
+/// A link and everything it said, with when it said it by its own clock.
+struct Heard {
+    link: Option<Link>,
+    inbox: Receiver<(Moment, LinkEvent)>,
+    all: Vec<(Moment, LinkEvent)>,
+}
+
+impl Heard {
+    fn open(address: &str) -> Self {
+        let clock = Clock::running();
+        let (outbox, inbox) = channel();
+        let stamp = clock.clone();
+        let sink = move |event| {
+            // A test that has heard enough no longer listens.
+            let _ = outbox.send((stamp.now(), event));
+        };
+        let link = Link::open(address.parse().unwrap(), clock, Listening::default(), sink).unwrap();
+        Self { link: Some(link), inbox, all: Vec::new() }
+    }
+
+    fn ask(&self, what: Ask) {
+        self.link.as_ref().unwrap().ask(what);
+    }
+
+    /// Waits for the next event of which something can be told.
+    fn next<T>(&mut self, what: &str, mut tell: impl FnMut(Moment, &LinkEvent) -> Option<T>) -> T {
+        let deadline = Instant::now() + PATIENCE;
+        loop {
+            let left = deadline.saturating_duration_since(Instant::now());
+            let Ok((at, event)) = self.inbox.recv_timeout(left) else {
+                let last = self.all.iter().rev().take(10).collect::<Vec<_>>();
+                panic!("waited in vain for {what}; heard, the last first: {last:#?}");
+            };
+            let told = tell(at, &event);
+            self.all.push((at, event));
+            if let Some(told) = told {
+                return told;
+            }
+        }
+    }
+
+    /// Waits until it says that it stands so; when it said so, and why.
+    fn state(&mut self, wanted: LinkState) -> (Moment, String) {
+        self.next(&format!("{wanted:?}"), |at, event| match event {
+            LinkEvent::State { state, why } if *state == wanted => Some((at, why.clone())),
+            _ => None,
+        })
+    }
+
+    fn reading(&mut self) -> Reading {
+        self.next("a reading", |_, event| match event {
+            LinkEvent::Reading(reading) => Some(reading.clone()),
+            _ => None,
+        })
+    }
+
+    fn readings(&mut self, count: usize) -> Vec<Reading> {
+        (0..count).map(|_| self.reading()).collect()
+    }
+
+    /// Waits until it says why it has ended.
+    fn ended(&mut self) -> String {
+        self.next("the end", |_, event| match event {
+            LinkEvent::Ended { why } => Some(why.clone()),
+            _ => None,
+        })
+    }
+
+    /// The states that were told, one after another.
+    fn states(&self) -> Vec<LinkState> {
+        let state = |(_, event): &(Moment, LinkEvent)| match event {
+            LinkEvent::State { state, .. } => Some(*state),
+            _ => None,
+        };
+        let mut states: Vec<_> = self.all.iter().filter_map(state).collect();
+        states.dedup();
+        states
+    }
+
+    /// Ends the link and hears it out.
+    fn close(mut self) -> Evidence {
+        drop(self.link.take());
+        self.ended();
+        let evidence = |(_, event): &(Moment, LinkEvent)| match event {
+            LinkEvent::Evidence(evidence) => Some(*evidence),
+            _ => None,
+        };
+        self.all.iter().rev().find_map(evidence).unwrap()
+    }
+}
+
+fn manner(shape: &'static dyn Shape, streams: bool) -> Manner {
+    Manner { shape, spec: Spec::default(), seed: 5, streams }
+}
+
+fn grams(text: &str) -> Grams {
+    Grams::parse(text).unwrap()
+}
+
+/// A stand-in on a pseudo terminal, the folder its link lives in, and its address.
+fn on_pty(shape: &'static dyn Shape, streams: bool) -> (StandIn, TempDir, String) {
+    let folder = tempfile::tempdir().unwrap();
+    let link = folder.path().join("scale");
+    let stand_in = StandIn::on_pty(&link, manner(shape, streams)).unwrap();
+    let address = format!("serial:{}?shape={}", link.display(), shape.name());
+    (stand_in, folder, address)
+}
+
+fn questions_only(received: &[u8], question: &[u8]) -> bool {
+    received.chunks(question.len()).all(|chunk| chunk == question)
+}
+
+#[test]
+fn a_scale_that_speaks_is_live() {
+    let (_stand_in, _folder, address) = on_pty(&shape::Sma, true);
+    let mut heard = Heard::open(&address);
+    heard.state(LinkState::Live);
+    assert_eq!(heard.reading().frame.grams(), Some(grams(CUP)));
+    assert_eq!(heard.states(), [LinkState::Opening, LinkState::Listening, LinkState::Live]);
+    let evidence = heard.close();
+    assert!(evidence.frames >= 1 && evidence.openings == 1, "{evidence:?}");
+}
+
+/// The promise is a second; the margin is for a machine that is busy with other tests.
+#[test]
+fn silence_is_told_within_a_second_and_its_end_too() {
+    let (stand_in, _folder, address) = on_pty(&shape::Sma, true);
+    let mut heard = Heard::open(&address);
+    heard.readings(5);
+    stand_in.control(Control::Silent(true));
+    let (told, why) = heard.state(LinkState::Stale);
+    let last = heard.all.iter().rev().find_map(|(_, event)| match event {
+        LinkEvent::Reading(reading) => Some(reading.at),
+        _ => None,
+    });
+    let age = told.since(last.unwrap());
+    assert!((500..=1_500).contains(&age), "told after {age} ms");
+    assert!(why.contains("silent") && why.contains("cable"), "{why}");
+    stand_in.control(Control::Silent(false));
+    heard.state(LinkState::Live);
+    assert_eq!(heard.close().openings, 1);
+}
+
+#[test]
+fn unplugged_is_lost_and_plugged_in_again_is_live() {
+    let (stand_in, _folder, address) = on_pty(&shape::Sma, true);
+    let mut heard = Heard::open(&address);
+    heard.state(LinkState::Live);
+    for _ in 0..2 {
+        stand_in.control(Control::Unplug);
+        let (_, why) = heard.state(LinkState::Lost);
+        assert!(why.contains("check the cable"), "{why}");
+        // While it is away it is lost, not absent, and it says what is missing.
+        let (_, why) = heard.state(LinkState::Lost);
+        assert!(why.contains("is not there"), "{why}");
+        stand_in.control(Control::Replug);
+        heard.state(LinkState::Live);
+        heard.readings(3);
+    }
+    assert!(!heard.states().contains(&LinkState::Absent), "{:?}", heard.states());
+    assert_eq!(heard.close().openings, 3);
+}
+
+#[test]
+fn a_scale_that_waits_to_be_asked_is_asked_for_its_weight_and_nothing_else() {
+    for shape in shape::ALL {
+        let (stand_in, _folder, address) = on_pty(*shape, false);
+        let mut heard = Heard::open(&address);
+        heard.state(LinkState::Live);
+        heard.readings(8);
+        let received = stand_in.truth().unwrap().received;
+        let question = shape.ask(Ask::Now).unwrap();
+        assert!(received.len() >= 8 * question.len(), "{}: {received:?}", shape.name());
+        assert!(questions_only(&received, question), "{}: {received:?}", shape.name());
+    }
+}
+
+#[test]
+fn a_scale_that_speaks_by_itself_is_told_nothing_at_all() {
+    for shape in shape::ALL {
+        let (stand_in, _folder, address) = on_pty(*shape, true);
+        let mut heard = Heard::open(&address);
+        let readings = heard.readings(15);
+        let received = stand_in.truth().unwrap().received;
+        // Where the machine held the stand-in up for half a second it was silent, and may have been asked.
+        let stalled =
+            readings.windows(2).any(|pair| pair[1].at.since(pair[0].at) >= 450) || readings[0].at.0 >= 450;
+        let harmless = stalled && questions_only(&received, shape.ask(Ask::Now).unwrap());
+        assert!(received.is_empty() || harmless, "{}: {received:?}", shape.name());
+    }
+}
+
+#[test]
+fn the_zero_key_arrives_and_the_scale_shows_zero() {
+    let (stand_in, _folder, address) = on_pty(&shape::Sma, true);
+    let mut heard = Heard::open(&address);
+    assert_eq!(heard.reading().frame.grams(), Some(grams(CUP)));
+    heard.ask(Ask::Zero);
+    heard.next("a reading of zero", |_, event| match event {
+        LinkEvent::Reading(reading) => reading.frame.grams().filter(|mass| mass.is_zero()),
+        _ => None,
+    });
+    assert_eq!(stand_in.truth().unwrap().received, shape::Sma.ask(Ask::Zero).unwrap());
+}
+
+#[test]
+fn what_settles_is_what_is_on_the_pan_in_every_format() {
+    for shape in shape::ALL {
+        let (stand_in, _folder, address) = on_pty(*shape, true);
+        let mut heard = Heard::open(&address);
+        let mut settle = Settle::new(Rules::default());
+        let near = |mass: Grams, load: &str| (mass - grams(load)).abs() <= Division::TENTH.grams();
+        for load in [CUP, "257.4", "0", "7400.3"] {
+            stand_in.hand(Hand::Load(grams(load)));
+            heard.next(&format!("{load} g in {}", shape.name()), |_, event| {
+                let LinkEvent::Reading(reading) = event else { return None };
+                let weight = settle.feed(reading).weight?.grams();
+                assert!([CUP, "257.4", "0", "7400.3"].iter().any(|load| near(weight, load)), "{weight}");
+                near(weight, load).then_some(())
+            });
+        }
+        assert_eq!(heard.close().noise, 0, "{}", shape.name());
+    }
+}
+
+#[test]
+fn a_serial_server_that_starts_again_is_live_again() {
+    let stand_in = StandIn::on_tcp(0, manner(&shape::CommandReply, true)).unwrap();
+    let place = stand_in.place().to_owned();
+    let port = place.rsplit(':').next().unwrap().parse().unwrap();
+    let mut heard = Heard::open(&format!("tcp:{place}?shape=command-reply"));
+    heard.state(LinkState::Live);
+    assert_eq!(heard.reading().frame.grams(), Some(grams(CUP)));
+    drop(stand_in);
+    let (_, why) = heard.state(LinkState::Lost);
+    assert!(why.contains("serial server") && !why.contains("the cable"), "{why}");
+    let (_, why) = heard.state(LinkState::Lost);
+    assert!(why.contains("does not answer") && why.contains(&place), "{why}");
+    let _stand_in = StandIn::on_tcp(port, manner(&shape::CommandReply, true)).unwrap();
+    heard.state(LinkState::Live);
+    heard.readings(3);
+    assert!(!heard.states().contains(&LinkState::Absent), "{:?}", heard.states());
+}
+
+#[test]
+fn a_telnet_server_is_told_from_a_raw_one() {
+    // IAC DO and IAC WILL as a greeting: RFC 854.
+    for greeting in [[0xFF, 0xFD, 0x18], [0xFF, 0xFB, 0x01]] {
+        let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+        let mut heard = Heard::open(&format!("tcp:{}?shape=sma", listener.local_addr().unwrap()));
+        let (mut stream, _) = listener.accept().unwrap();
+        stream.write_all(&greeting).unwrap();
+        let (_, why) = heard.state(LinkState::Lost);
+        assert!(why.contains("telnet") && why.contains("raw TCP"), "{why}");
+        assert!(!why.contains("cable"), "a cable is not what is wrong: {why}");
+    }
+}
+
+/// A tape of that format: the cup, then so many readings of 100.0 g.
+fn tape(folder: &TempDir, shape: &'static dyn Shape, readings: u64, says_so: bool) -> PathBuf {
+    use pourbook::scale::tape::{Chunk, Tape};
+    let mut bench = pourbook::scale::VirtualBench::new(Spec::default(), 1);
+    bench.hand(Hand::Load(grams("100")));
+    let chunks = (0..readings).map(|number| Chunk { at_ms: 100 * number, bytes: bench.bytes(shape) });
+    let tape = Tape { shape: says_so.then_some(shape), chunks: chunks.collect() };
+    let file = folder.path().join(format!("{}.tape", shape.name()));
+    std::fs::write(&file, tape.text()).unwrap();
+    file
+}
+
+#[test]
+fn a_tape_at_full_speed_gives_all_its_readings_and_ends() {
+    let folder = tempfile::tempdir().unwrap();
+    for shape in shape::ALL {
+        // Two minutes of it: at its own speed the test would give up.
+        let file = tape(&folder, *shape, 1_200, true);
+        let mut heard = Heard::open(&format!("tape:{}?speed=full", file.display()));
+        let readings = heard.readings(1_200);
+        assert!(readings.iter().all(|reading| reading.frame.grams() == Some(grams("100"))));
+        // In the tape's own time.
+        assert!(readings.windows(2).all(|pair| pair[1].at.since(pair[0].at) == 100));
+        let why = heard.ended();
+        assert!(why.contains("the tape is at its end"), "{why}");
+    }
+}
+
+#[test]
+fn what_the_address_says_goes_before_what_the_tape_says() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = tape(&folder, &shape::HeaderComma, 3, false);
+    let mut heard = Heard::open(&format!("tape:{}?speed=full&shape=header-comma", file.display()));
+    assert_eq!(heard.readings(3).len(), 3);
+    heard.ended();
+}
+
+#[test]
+fn a_tape_that_cannot_be_read_is_an_end_in_words() {
+    let folder = tempfile::tempdir().unwrap();
+    let missing = folder.path().join("missing.tape");
+    let why = Heard::open(&format!("tape:{}", missing.display())).ended();
+    assert!(why.contains("cannot be played") && why.contains("missing.tape"), "{why}");
+    std::fs::write(&missing, "shape sma\nnonsense\n").unwrap();
+    let why = Heard::open(&format!("tape:{}", missing.display())).ended();
+    assert!(why.contains("line 2 of the tape"), "{why}");
+}
+
+#[test]
+fn a_mistyped_port_is_absent_and_says_so() {
+    let mut heard = Heard::open("serial:/dev/ttyMISTYPED0?shape=sma");
+    let (_, why) = heard.state(LinkState::Absent);
+    assert!(why.contains("/dev/ttyMISTYPED0 is not there") && why.contains("plugged in"), "{why}");
+    assert_eq!(heard.states(), [LinkState::Opening, LinkState::Absent]);
+}
+
+#[test]
+fn a_port_that_another_program_holds_says_so_and_is_live_once_it_is_free() {
+    let (stand_in, _folder, address) = on_pty(&shape::Sma, true);
+    let holder = serialport::new(stand_in.place(), 9600).open_native().unwrap();
+    let mut heard = Heard::open(&address);
+    let (_, why) = heard.state(LinkState::Absent);
+    assert!(why.contains("another program holds"), "{why}");
+    drop(holder);
+    heard.state(LinkState::Live);
+}
