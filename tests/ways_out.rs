@@ -123,7 +123,7 @@ fn without_a_terminal_it_says_so() {
     assert!(output.stdout.is_empty());
 }
 
-/// NO_COLOR: not one colour is sent, and emphasis still is.
+/// `NO_COLOR`: not one colour is sent, and emphasis still is.
 #[test]
 fn without_colour() {
     let folder = tempfile::tempdir().unwrap();

@@ -240,9 +240,10 @@ impl App {
     }
 
     fn quit(&mut self) {
-        if !self.saving.all_saved() && !self.asked_to_quit {
+        // What is on its way to the disk is waited for; what could not be written needs a second word.
+        if self.saving.failure().is_some() && !self.asked_to_quit {
             self.asked_to_quit = true;
-            self.complain("not everything is saved yet: press it once more to leave all the same");
+            self.complain("not everything is saved: press it once more to leave all the same");
             return;
         }
         self.effects.push(Effect::Quit(None));
