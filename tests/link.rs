@@ -84,7 +84,7 @@ impl Heard {
     /// Waits until it says why it has ended.
     fn ended(&mut self) -> String {
         self.next("the end", |_, event| match event {
-            LinkEvent::Ended { why } => Some(why.clone()),
+            LinkEvent::Ended { why, .. } => Some(why.clone()),
             _ => None,
         })
     }
