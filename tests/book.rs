@@ -1,5 +1,13 @@
 //! A book whose writer is killed without warning: what was acknowledged is there, and nothing is torn.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    reason = "a test that cannot go on says so and stops"
+)]
+
 use pourbook::book::{By, Ids, Journal, MixId, Opened, SqliteStore, Store, check, open_to_look};
 use pourbook::catalogue::{Catalogue, Role};
 use pourbook::mix::{Event, How, Limits, Recipe, Start, Vessel, order};
@@ -59,6 +67,18 @@ fn write_without_end(book: &Path) {
     }
 }
 
+/// A second program is told who writes, sees what is there, and cannot write.
+fn look_while_another_writes(book: &Path, writer: u32, mix: MixId) {
+    let Ok(Opened::ToLook { mut store, why }) = SqliteStore::open(book, Stamp(1)) else {
+        panic!("the other program has it")
+    };
+    assert!(why.contains(&format!("another Pourbook (process {writer}, since ")), "{why}");
+    let events = store.events(mix).expect("they are read");
+    Journal::fold(mix, &events).expect("the mix folds");
+    let refused = store.append(&events[0]).expect_err("it can only look");
+    assert!(refused.to_string().contains("you can look, but not write"), "{refused}");
+}
+
 #[test]
 fn what_was_acknowledged_survives_a_kill() {
     if let Some(book) = std::env::var_os(WRITER) {
@@ -82,6 +102,9 @@ fn what_was_acknowledged_survives_a_kill() {
             let Some((mix, place)) = words.next().and_then(MixId::parse).zip(words.next()) else { continue };
             saved.insert(mix, place.parse().expect("a number"));
             heard += 1;
+            if heard == 3 * round {
+                look_while_another_writes(&book, child.id(), mix);
+            }
             if heard == 7 * round {
                 child.kill().expect("it is killed");
             }

@@ -1,5 +1,14 @@
 //! A shop's files from outside: what is read, exactly; what is refused, and how that is said; what is found.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    clippy::indexing_slicing,
+    reason = "a test that cannot go on says so and stops"
+)]
+
 use pourbook::catalogue::{
     Catalogue, Finish, Found, Place, Problem, Role, Severity, Swatch, TonerKind, demo, find,
 };

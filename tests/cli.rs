@@ -1,5 +1,14 @@
 //! The commands as a user meets them: the real program, its output, its errors and how it ends.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    clippy::indexing_slicing,
+    reason = "a test that cannot go on says so and stops"
+)]
+
 use serde_json::Value;
 use std::fs;
 use std::io::{BufRead, BufReader, Write};

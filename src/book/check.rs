@@ -1,9 +1,9 @@
 //! Is the book well: does it add up, does it follow on, does every mix hold what the book says?
 
-use super::{Account, Journal, MixId, Store, StoreError};
+use super::{Account, Envelope, Journal, MIX_KINDS, MixId, Store, StoreError};
 use crate::catalogue::TonerCode;
 use crate::units::Grams;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What looking through a book came to.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -16,10 +16,28 @@ pub struct Report {
     pub faults: Vec<String>,
 }
 
-/// Looks through a whole book.
+impl Report {
+    /// What was found, a line each, for a person.
+    pub fn lines(&self) -> Vec<String> {
+        let counted = format!("{} mixes, {} events", self.mixes, self.events);
+        let mut lines = vec![match self.faults.len() {
+            0 => format!("the book is well: {counted}, every gram accounted for"),
+            1 => format!("the book has a fault: {counted}"),
+            many => format!("the book has {many} faults: {counted}"),
+        }];
+        lines.extend(self.faults.iter().map(|fault| format!("  {fault}")));
+        lines
+    }
+}
+
+/// Masses by toner.
+type Held = BTreeMap<TonerCode, Grams>;
+
+/// Looks through a whole book. An error only if it cannot be read at all: one mix that cannot be read is a
+/// fault, and the others are looked at.
 pub fn check(store: &dyn Store) -> Result<Report, StoreError> {
     let mut report = Report { faults: store.faults()?, ..Report::default() };
-    let mut held: BTreeMap<MixId, BTreeMap<TonerCode, Grams>> = BTreeMap::new();
+    let mut held: BTreeMap<MixId, Held> = BTreeMap::new();
     for balance in store.balances()? {
         if let Account::Cup(mix) = balance.account {
             held.entry(mix).or_default().insert(balance.toner, Grams::from_micrograms(balance.micrograms));
@@ -28,37 +46,75 @@ pub fn check(store: &dyn Store) -> Result<Report, StoreError> {
     for summary in store.mixes()? {
         report.mixes = report.mixes.saturating_add(1);
         let number = summary.number;
-        let events = store.events(summary.mix)?;
-        report.events = report.events.saturating_add(events.len());
-        let flaws = events.iter().filter_map(|event| Some((event.id, event.flaw()?)));
-        report.faults.extend(flaws.map(|(id, flaw)| format!("mix {number}, event {id}: {flaw}")));
-        match Journal::fold(summary.mix, &events) {
-            Err(error) => report.faults.push(format!("mix {number}: {error}")),
-            Ok(journal) => {
-                let booked = held.remove(&summary.mix).unwrap_or_default();
-                let in_cup = journal.in_cup();
-                if booked != in_cup {
-                    let sum = |held: &BTreeMap<TonerCode, Grams>| held.values().copied().sum::<Grams>();
-                    report.faults.push(format!(
-                        "mix {number}: its cup holds {} g by the book and {} g by its events",
-                        sum(&booked),
-                        sum(&in_cup)
-                    ));
-                }
+        let booked = held.remove(&summary.mix).unwrap_or_default();
+        let faults = match store.events(summary.mix) {
+            Ok(events) => {
+                report.events = report.events.saturating_add(events.len());
+                mix_faults(summary.mix, &events, &booked)
             }
-        }
+            Err(error) => vec![error.to_string()],
+        };
+        report.faults.extend(faults.into_iter().map(|fault| format!("mix {number}: {fault}")));
     }
     report
         .faults
         .extend(held.keys().map(|mix| format!("a cup {mix} holds paint, and no mix is known for it")));
+    let counted = store.count()?;
+    if usize::try_from(counted).ok() != Some(report.events) {
+        let read = report.events;
+        report
+            .faults
+            .push(format!("the book counts {counted} events, and {read} could be read with their mix"));
+    }
     Ok(report)
+}
+
+fn mix_faults(mix: MixId, events: &[Envelope], booked: &Held) -> Vec<String> {
+    let flaws = events.iter().filter_map(|event| Some((event.id, event.flaw()?)));
+    let mut faults: Vec<_> = flaws.map(|(id, flaw)| format!("event {id}: {flaw}")).collect();
+    // All that was ever posted to the cup is what its balance says; what the mix's own events put into it is
+    // what the mix says it holds. Other wings may have taken from it since.
+    differences(&posted(mix, events), booked, "its balance", &mut faults);
+    match Journal::fold(mix, events) {
+        Err(error) => faults.push(error.to_string()),
+        Ok(journal) => {
+            let own = events.iter().filter(|event| event.kind.starts_with(MIX_KINDS));
+            differences(&posted(mix, own), &journal.in_cup(), "the mix", &mut faults);
+        }
+    }
+    faults
+}
+
+/// What those events put into the mix's cup.
+fn posted<'a>(mix: MixId, events: impl IntoIterator<Item = &'a Envelope>) -> Held {
+    let mut sums = Held::new();
+    for posting in events.into_iter().flat_map(|event| &event.postings) {
+        if posting.account == Account::Cup(mix) {
+            *sums.entry(posting.toner.clone()).or_insert(Grams::ZERO) +=
+                Grams::from_micrograms(posting.micrograms);
+        }
+    }
+    sums
+}
+
+fn differences(posted: &Held, said: &Held, who: &str, faults: &mut Vec<String>) {
+    let toners: BTreeSet<_> = posted.keys().chain(said.keys()).collect();
+    for toner in toners {
+        let of = |held: &Held| held.get(toner).copied().unwrap_or(Grams::ZERO);
+        let (posted, said) = (of(posted), of(said));
+        if posted != said {
+            let toner = toner.as_str();
+            faults
+                .push(format!("of {toner}, {posted} g were posted to the cup, and by {who} it is {said} g"));
+        }
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::book::testing::{envelopes, muddle};
-    use crate::book::{Appended, Balance, Envelope, Ids, MixSummary, Opened, SqliteStore};
+    use crate::book::{Appended, Balance, Ids, MixSummary, Opened, SqliteStore};
     use crate::units::Stamp;
     use proptest::prelude::*;
 
@@ -88,11 +144,13 @@ mod tests {
         events: Vec<Envelope>,
         mixes: Vec<MixSummary>,
         balances: Vec<Balance>,
+        count: u64,
+        faults: Vec<String>,
     }
 
     impl Store for Told {
         fn append(&mut self, _: &Envelope) -> Result<Appended, StoreError> {
-            Err(StoreError::LookOnly)
+            Err(StoreError::LookOnly { why: "it is made up".into() })
         }
         fn events(&self, _: MixId) -> Result<Vec<Envelope>, StoreError> {
             Ok(self.events.clone())
@@ -103,8 +161,11 @@ mod tests {
         fn balances(&self) -> Result<Vec<Balance>, StoreError> {
             Ok(self.balances.clone())
         }
+        fn count(&self) -> Result<u64, StoreError> {
+            Ok(self.count)
+        }
         fn faults(&self) -> Result<Vec<String>, StoreError> {
-            Ok(Vec::new())
+            Ok(self.faults.clone())
         }
     }
 
@@ -116,11 +177,13 @@ mod tests {
             panic!("nobody else has it")
         };
         let (mix, written) = envelopes(&mut Ids::counted(1), &crate::book::testing::whole());
-        written.iter().for_each(|envelope| assert!(store.append(envelope).is_ok()));
+        assert!(written.iter().all(|envelope| store.append(envelope).is_ok()));
         let told = || Told {
             events: store.events(mix).unwrap(),
             mixes: store.mixes().unwrap(),
             balances: store.balances().unwrap(),
+            count: store.count().unwrap(),
+            faults: store.faults().unwrap(),
         };
         assert_eq!(check(&told()).unwrap().faults, Vec::<String>::new());
         let fault = |spoil: fn(&mut Told)| {
@@ -128,7 +191,7 @@ mod tests {
             spoil(&mut told);
             check(&told).unwrap().faults.join("; ")
         };
-        assert!(fault(|told| told.balances.clear()).contains("by the book"));
+        assert!(fault(|told| told.balances.clear()).contains("by its balance"));
         assert!(fault(|told| drop(told.events.remove(1))).contains("events are missing"));
         assert!(fault(|told| told.mixes.clear()).contains("no mix is known"));
         assert!(
@@ -138,5 +201,18 @@ mod tests {
             })
             .contains("instead of zero")
         );
+        assert!(fault(|told| told.count += 1).contains("counts"));
+        assert!(fault(|told| told.faults.push("page 3 is torn".into())).contains("page 3"));
+        // More was poured by the event than was posted, and the postings still sum to zero.
+        assert!(
+            fault(|told| {
+                let poured = told.events.iter_mut().find(|event| !event.postings.is_empty()).unwrap();
+                poured.postings.iter_mut().for_each(|posting| posting.micrograms *= 2);
+            })
+            .contains("by the mix")
+        );
+        let report = check(&told()).unwrap();
+        assert_eq!(report.lines().len(), 1);
+        assert!(report.lines()[0].starts_with("the book is well: 1 mixes"), "{:?}", report.lines());
     }
 }

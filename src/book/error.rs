@@ -1,104 +1,223 @@
-//! What can go wrong with a book, each with what to do now.
+//! What can go wrong with a book, said so that a person knows what to do.
 
-use super::{EventId, Flaw};
+use super::{EventId, Flaw, MixId};
 use std::path::PathBuf;
 use thiserror::Error;
 
-/// Why the book could not do something.
-#[derive(Debug, Error)]
+/// Why the book could not be opened, read or written.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[non_exhaustive]
 pub enum StoreError {
-    /// The file or its folder cannot be had.
-    #[error("the book {} cannot be opened: {error}. Is the folder there, and yours to write to?", .path.display())]
-    File {
-        /// Which file.
+    /// The file or its folder cannot be made or opened.
+    #[error(
+        "the book {} cannot be opened: {problem}. Check that its folder exists and that you may write in it, \
+         or name another file with --book", path.display()
+    )]
+    Open {
+        /// The book's file.
         path: PathBuf,
         /// What the system says.
-        error: std::io::Error,
+        problem: String,
     },
-    /// Something else is in that file.
-    #[error("{} is not a book: it holds something else. Name another file with --book", .0.display())]
-    NotABook(PathBuf),
-    /// The book was written by a later program.
+    /// No database at all.
     #[error(
-        "the book has version {found} and this program knows versions up to {known}: use the program that wrote \
-         it, or a newer one"
+        "{} is not a book: it is not a database, or its first page is damaged. Nothing in it was changed; name \
+         another file with --book, or put a copy back in its place", path.display()
+    )]
+    NotABook {
+        /// The file.
+        path: PathBuf,
+    },
+    /// A database of another program.
+    #[error(
+        "{} is a database, but not a book of this program. Nothing in it was changed; name another file with \
+         --book", path.display()
+    )]
+    Foreign {
+        /// The file.
+        path: PathBuf,
+    },
+    /// Written by a newer program.
+    #[error(
+        "the book {} was written by a newer Pourbook (its layout is {found}, this program knows up to {known}). \
+         Nothing in it was changed; install the newer program", path.display()
     )]
     Newer {
-        /// The book's version.
+        /// The book's file.
+        path: PathBuf,
+        /// Its layout.
         found: u32,
-        /// The latest this program knows.
+        /// The newest layout known.
         known: u32,
     },
-    /// A migration is not the one that was applied.
-    #[error("the book's version {0} was made by another program than this one: nothing was changed")]
-    OtherSchema(u32),
-    /// The book lies on a network, where SQLite's locks cannot be trusted.
+    /// Not yet brought up to date by the program that may write.
     #[error(
-        "{} lies on a network file system ({kind}), where a book can be damaged: keep it on this machine's own \
-         disk, named with --book", .path.display()
+        "the book {} has an older layout ({found}; this program's is {known}) and another program is writing in \
+         it, so it cannot be brought up to date now. Close the other program, then open this one again",
+        path.display()
+    )]
+    Older {
+        /// The book's file.
+        path: PathBuf,
+        /// Its layout.
+        found: u32,
+        /// The layout of this program.
+        known: u32,
+    },
+    /// A layout that is not what its number says.
+    #[error(
+        "the layout {version} of the book {} is not the one this program made: it was changed by something \
+         else. Nothing in it was changed now; put a copy back in its place", path.display()
+    )]
+    OtherSchema {
+        /// The book's file.
+        path: PathBuf,
+        /// Which version does not agree.
+        version: u32,
+    },
+    /// On a disk of another machine.
+    #[error(
+        "the book {} is on a network disk ({filesystem}). Two machines cannot keep each other from writing there, \
+         and a book can be destroyed that way: keep it on a disk of this machine, and name that with --book",
+        path.display()
     )]
     Network {
-        /// Which file.
+        /// The book's file.
         path: PathBuf,
-        /// The file system's type.
-        kind: String,
+        /// What kind of disk it is.
+        filesystem: String,
     },
-    /// A setting did not take.
-    #[error("the book's setting {setting} is {found} and should be {wanted}: nothing was written")]
+    /// A setting that did not take.
+    #[error(
+        "the book {} cannot be kept safely: {name} should be {wanted} and is {found}. Nothing in it was changed",
+        path.display()
+    )]
     Setting {
-        /// Which.
-        setting: &'static str,
+        /// The book's file.
+        path: PathBuf,
+        /// Which setting.
+        name: &'static str,
+        /// What it should be.
+        wanted: String,
         /// What it is.
         found: String,
-        /// What it should be.
-        wanted: &'static str,
     },
-    /// The book is only open to look at.
-    #[error("the book is only open to look at: another program writes it")]
-    LookOnly,
-    /// An envelope that must not go in.
-    #[error("event {id} cannot go into the book: {flaw}")]
-    Flawed {
-        /// Which.
-        id: EventId,
+    /// Open to look at only.
+    #[error("nothing can be written: {why}")]
+    LookOnly {
         /// Why.
+        why: String,
+    },
+    /// The file or the disk does not take writing.
+    #[error(
+        "the book {} cannot be written: its file or disk is set to read only. Make it writable, then try again",
+        path.display()
+    )]
+    ReadOnly {
+        /// The book's file.
+        path: PathBuf,
+    },
+    /// No room.
+    #[error(
+        "the disk with the book {} is full. What was saved before is safe; make room, then try again",
+        path.display()
+    )]
+    DiskFull {
+        /// The book's file.
+        path: PathBuf,
+    },
+    /// Held by another program.
+    #[error(
+        "another program is holding the book {}. Close it (a database browser, a backup), then try again",
+        path.display()
+    )]
+    Busy {
+        /// The book's file.
+        path: PathBuf,
+    },
+    /// Moved, deleted or replaced while open.
+    #[error(
+        "the book {} is no longer where it was: its file was moved, deleted or replaced. Put it back and open \
+         the program again; do not go on weighing until then", path.display()
+    )]
+    Gone {
+        /// The book's file.
+        path: PathBuf,
+    },
+    /// Damaged.
+    #[error(
+        "the book {} is damaged: {problem}. Stop, copy the file and the two beside it (-wal, -shm) to a safe \
+         place, and run pourbook check", path.display()
+    )]
+    Damaged {
+        /// The book's file.
+        path: PathBuf,
+        /// What was found.
+        problem: String,
+    },
+    /// The disk failed.
+    #[error("the disk with the book {} reports a fault: {problem}. Try again; if it stays, use another disk", path.display())]
+    Disk {
+        /// The book's file.
+        path: PathBuf,
+        /// What was reported.
+        problem: String,
+    },
+    /// An envelope that cannot go into any book.
+    #[error("event {id} was not written: {flaw}. This is a fault in the program")]
+    Flawed {
+        /// Which event.
+        id: EventId,
+        /// What is wrong with it.
         flaw: Flaw,
     },
     /// The same identity with another content.
-    #[error("event {0} is in the book already, and says something else there: nothing was written")]
-    Different(EventId),
-    /// An event out of its place.
-    #[error("event {id} wants place {found} of its mix, and place {expected} is next: nothing was written")]
-    OutOfPlace {
-        /// Which.
+    #[error(
+        "event {id} is in the book already, with another content; the book keeps what it has. This is a fault \
+         in the program"
+    )]
+    Different {
+        /// Which event.
         id: EventId,
-        /// The place that is next.
+    },
+    /// Not the next event of its mix.
+    #[error(
+        "event {id} was not written: it has place {found} in mix {subject}, and the next place is {expected}"
+    )]
+    OutOfPlace {
+        /// Which event.
+        id: EventId,
+        /// Its mix.
+        subject: MixId,
+        /// The next place.
         expected: u32,
-        /// The place it wants.
+        /// The place it has.
         found: u32,
     },
-    /// No room.
-    #[error("the disk is full: make room, then try again. Nothing that was saved is lost")]
-    DiskFull,
-    /// Somebody else is writing.
-    #[error("another program is writing to the book just now: try again")]
-    Busy,
-    /// A row that cannot be.
-    #[error("the book holds something that cannot be read: {0}")]
-    Unreadable(String),
-    /// Anything else that SQLite says.
-    #[error("the book could not do it: {0}")]
-    Sqlite(#[source] rusqlite::Error),
+    /// Something in the book that makes no sense.
+    #[error("the book {} has something in it that cannot be read: {problem}. Run pourbook check", path.display())]
+    Unreadable {
+        /// The book's file.
+        path: PathBuf,
+        /// What, and where.
+        problem: String,
+    },
+    /// Anything else.
+    #[error("the book {} could not be used: {problem}", path.display())]
+    Other {
+        /// The book's file.
+        path: PathBuf,
+        /// What was reported.
+        problem: String,
+    },
 }
 
-impl From<rusqlite::Error> for StoreError {
-    fn from(error: rusqlite::Error) -> Self {
-        match error.sqlite_error_code() {
-            Some(rusqlite::ErrorCode::DiskFull) => Self::DiskFull,
-            Some(rusqlite::ErrorCode::DatabaseBusy | rusqlite::ErrorCode::DatabaseLocked) => Self::Busy,
-            Some(rusqlite::ErrorCode::ReadOnly) => Self::LookOnly,
-            _ => Self::Sqlite(error),
-        }
+impl StoreError {
+    /// Whether writing the same again may succeed, once a person has done what the message says.
+    pub const fn may_pass(&self) -> bool {
+        !matches!(
+            self,
+            Self::LookOnly { .. } | Self::Flawed { .. } | Self::Different { .. } | Self::OutOfPlace { .. }
+        )
     }
 }

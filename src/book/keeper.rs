@@ -21,7 +21,7 @@ pub enum BookEvent {
         /// Why.
         why: String,
     },
-    /// The worker failed; nothing more will be written.
+    /// The worker failed; nothing more will be written, and what is still sent fails.
     Ended {
         /// Why.
         why: String,
@@ -45,15 +45,17 @@ impl Keeper {
         sink: impl FnMut(BookEvent) + Send + 'static,
     ) -> io::Result<Self> {
         let (queue, inbox) = channel();
-        let thread = Builder::new().name("book".to_owned()).spawn(move || supervise(store, &inbox, sink))?;
+        let thread = Builder::new().name("book".to_owned()).spawn(move || keep(store, &inbox, sink))?;
         Ok(Self { queue: Some(queue), thread: Some(thread) })
     }
 
     /// Sends an event to be written. Nothing that is sent is dropped: it is answered as saved or as failed.
     pub fn append(&self, envelope: Envelope) {
         if let Some(queue) = &self.queue {
-            // A worker that is gone has already said so.
-            let _ = queue.send(envelope);
+            // It takes envelopes for as long as this lives, whatever happened to the store.
+            if queue.send(envelope).is_err() {
+                tracing::error!("the book's worker is gone");
+            }
         }
     }
 }
@@ -68,25 +70,37 @@ impl Drop for Keeper {
     }
 }
 
-fn supervise(mut store: impl Store, inbox: &Receiver<Envelope>, mut sink: impl FnMut(BookEvent)) {
-    let end = catch_unwind(AssertUnwindSafe(|| keep(&mut store, inbox, &mut sink)));
-    if end.is_err() {
-        let why =
-            "the book's worker failed; this is a fault of the program. What was said to be saved is on disk";
-        sink(BookEvent::Ended { why: why.to_owned() });
-    }
-}
-
-fn keep(store: &mut impl Store, inbox: &Receiver<Envelope>, sink: &mut impl FnMut(BookEvent)) {
-    while let Ok(envelope) = inbox.recv() {
+/// Writes what comes, and answers for each. A panic is answered too: the store may be in any state then, so it
+/// is not written to again, and all that still comes has failed.
+fn keep(mut store: impl Store, inbox: &Receiver<Envelope>, mut sink: impl FnMut(BookEvent)) {
+    // Whoever listens may fail in doing so; what was sent is written all the same.
+    let mut tell = |event| {
+        if catch_unwind(AssertUnwindSafe(|| sink(event))).is_err() {
+            tracing::error!("whoever listens to the book failed");
+        }
+    };
+    let mut broken: Option<String> = None;
+    for envelope in inbox {
         let id = envelope.id;
-        sink(match store.append(&envelope) {
-            Ok(_) => BookEvent::Saved { id },
-            Err(error) => {
+        if let Some(why) = broken.clone() {
+            tell(BookEvent::Failed { id, why });
+            continue;
+        }
+        match catch_unwind(AssertUnwindSafe(|| store.append(&envelope))) {
+            Ok(Ok(_)) => tell(BookEvent::Saved { id }),
+            Ok(Err(error)) => {
                 tracing::error!(%id, %error, "an event was not written");
-                BookEvent::Failed { id, why: error.to_string() }
+                tell(BookEvent::Failed { id, why: error.to_string() });
             }
-        });
+            Err(_) => {
+                let why = "the book's worker failed; this is a fault of the program. What was said to be saved is \
+                           on disk: close the program and open it again";
+                tracing::error!(%id, "the book's worker failed");
+                broken = Some(why.to_owned());
+                tell(BookEvent::Failed { id, why: why.to_owned() });
+                tell(BookEvent::Ended { why: why.to_owned() });
+            }
+        }
     }
 }
 
@@ -94,7 +108,8 @@ fn keep(store: &mut impl Store, inbox: &Receiver<Envelope>, sink: &mut impl FnMu
 mod tests {
     use super::*;
     use crate::book::testing::{envelopes, whole};
-    use crate::book::{Appended, Balance, Ids, MixId, MixSummary, StoreError};
+    use crate::book::{Appended, Balance, Ids, MixId, MixSummary, SqliteStore, StoreError, open_to_look};
+    use crate::units::Stamp;
     use std::sync::mpsc;
     use std::time::Duration;
 
@@ -112,13 +127,14 @@ mod tests {
             self.calls += 1;
             assert!(self.panics_at != Some(call), "told to");
             if self.fails_at == Some(call) {
-                return Err(StoreError::DiskFull);
+                return Err(full());
             }
             // As a real book does: what follows on something missing has no place.
             let next = u32::try_from(self.kept.len()).unwrap();
             if envelope.sequence != next {
                 return Err(StoreError::OutOfPlace {
                     id: envelope.id,
+                    subject: envelope.subject,
                     expected: next,
                     found: envelope.sequence,
                 });
@@ -135,9 +151,16 @@ mod tests {
         fn balances(&self) -> Result<Vec<Balance>, StoreError> {
             Ok(Vec::new())
         }
+        fn count(&self) -> Result<u64, StoreError> {
+            Ok(self.kept.len() as u64)
+        }
         fn faults(&self) -> Result<Vec<String>, StoreError> {
             Ok(Vec::new())
         }
+    }
+
+    fn full() -> StoreError {
+        StoreError::DiskFull { path: "book".into() }
     }
 
     fn start(fails_at: Option<usize>, panics_at: Option<usize>) -> (Keeper, mpsc::Receiver<BookEvent>) {
@@ -147,13 +170,19 @@ mod tests {
         (keeper, answers)
     }
 
+    fn send(keeper: &Keeper, envelopes: &[Envelope]) {
+        for envelope in envelopes {
+            keeper.append(envelope.clone());
+        }
+    }
+
     const PATIENCE: Duration = Duration::from_secs(10);
 
     #[test]
     fn everything_sent_is_answered_in_order_before_it_ends() {
         let (_, written) = envelopes(&mut Ids::counted(1), &whole());
         let (keeper, answers) = start(None, None);
-        written.iter().for_each(|envelope| keeper.append(envelope.clone()));
+        send(&keeper, &written);
         drop(keeper);
         let saved: Vec<_> = answers.iter().collect();
         assert_eq!(saved, written.iter().map(|e| BookEvent::Saved { id: e.id }).collect::<Vec<_>>());
@@ -164,19 +193,19 @@ mod tests {
         let (_, written) = envelopes(&mut Ids::counted(1), &whole());
         for n in 0..written.len() {
             let (keeper, answers) = start(Some(n), None);
-            written.iter().for_each(|envelope| keeper.append(envelope.clone()));
+            send(&keeper, &written);
             let said: Vec<_> = written.iter().map(|_| answers.recv_timeout(PATIENCE).unwrap()).collect();
             for (index, (event, envelope)) in said.iter().zip(&written).enumerate() {
                 match event {
                     BookEvent::Saved { id } => assert!(*id == envelope.id && index < n),
                     BookEvent::Failed { id, why } => {
                         assert!(*id == envelope.id && index >= n);
-                        assert!(index > n || why.contains("disk is full"), "{why}");
+                        assert!(index > n || why.contains("is full"), "{why}");
                     }
                     BookEvent::Ended { why } => panic!("{why}"),
                 }
             }
-            written[n..].iter().for_each(|envelope| keeper.append(envelope.clone()));
+            send(&keeper, &written[n..]);
             for envelope in &written[n..] {
                 assert_eq!(answers.recv_timeout(PATIENCE).unwrap(), BookEvent::Saved { id: envelope.id });
             }
@@ -184,11 +213,71 @@ mod tests {
     }
 
     #[test]
-    fn a_worker_that_fails_is_no_silent_death() {
+    fn a_worker_that_fails_is_no_silent_death_and_leaves_nothing_unanswered() {
         let (_, written) = envelopes(&mut Ids::counted(1), &whole());
         let (keeper, answers) = start(None, Some(1));
-        written.iter().take(3).for_each(|envelope| keeper.append(envelope.clone()));
-        assert_eq!(answers.recv_timeout(PATIENCE).unwrap(), BookEvent::Saved { id: written[0].id });
-        assert!(matches!(answers.recv_timeout(PATIENCE).unwrap(), BookEvent::Ended { .. }));
+        send(&keeper, &written[..4]);
+        drop(keeper);
+        let said: Vec<_> = answers.iter().collect();
+        assert_eq!(said[0], BookEvent::Saved { id: written[0].id });
+        assert!(matches!(said[1], BookEvent::Failed { id, .. } if id == written[1].id));
+        assert!(matches!(said[2], BookEvent::Ended { .. }));
+        assert!(matches!(said[3], BookEvent::Failed { id, .. } if id == written[2].id));
+        assert!(matches!(said[4], BookEvent::Failed { id, .. } if id == written[3].id));
+        assert_eq!(said.len(), 5);
+    }
+
+    /// The answer that an event failed may be wrong: it got onto the disk, and the word of it was lost. Sent
+    /// again, it is there once.
+    #[test]
+    fn a_write_whose_answer_was_lost_is_there_once_after_a_retry() {
+        struct Forgetful(SqliteStore, usize);
+        impl Store for Forgetful {
+            fn append(&mut self, envelope: &Envelope) -> Result<Appended, StoreError> {
+                let appended = self.0.append(envelope);
+                self.1 += 1;
+                if self.1 == 2 { Err(full()) } else { appended }
+            }
+            fn events(&self, mix: MixId) -> Result<Vec<Envelope>, StoreError> {
+                self.0.events(mix)
+            }
+            fn mixes(&self) -> Result<Vec<MixSummary>, StoreError> {
+                self.0.mixes()
+            }
+            fn balances(&self) -> Result<Vec<Balance>, StoreError> {
+                self.0.balances()
+            }
+            fn count(&self) -> Result<u64, StoreError> {
+                self.0.count()
+            }
+            fn faults(&self) -> Result<Vec<String>, StoreError> {
+                self.0.faults()
+            }
+        }
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("book");
+        let (mix, written) = envelopes(&mut Ids::counted(1), &whole());
+        let store = SqliteStore::open(&path, Stamp(1)).unwrap().into_parts().0;
+        let (sender, answers) = mpsc::channel();
+        let keeper = Keeper::start(Forgetful(store, 0), move |event| drop(sender.send(event))).unwrap();
+        send(&keeper, &written);
+        keeper.append(written[1].clone());
+        drop(keeper);
+        let said: Vec<_> = answers.iter().collect();
+        assert!(matches!(&said[1], BookEvent::Failed { id, .. } if *id == written[1].id));
+        assert_eq!(said.last(), Some(&BookEvent::Saved { id: written[1].id }));
+        assert_eq!(open_to_look(&path).unwrap().events(mix).unwrap(), written);
+    }
+
+    #[test]
+    fn a_listener_that_panics_does_not_stop_the_book() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("book");
+        let (mix, written) = envelopes(&mut Ids::counted(1), &whole());
+        let store = SqliteStore::open(&path, Stamp(1)).unwrap().into_parts().0;
+        let keeper = Keeper::start(store, |_| panic!("deaf")).unwrap();
+        send(&keeper, &written);
+        drop(keeper);
+        assert_eq!(open_to_look(&path).unwrap().events(mix).unwrap(), written);
     }
 }

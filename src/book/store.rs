@@ -1,8 +1,9 @@
 //! What a book can do, whatever it is kept in. Small on purpose: a store shared by several benches comes later.
 
 use super::{Account, Envelope, MixId, StoreError};
-use crate::catalogue::TonerCode;
+use crate::catalogue::{ColourCode, Role, TonerCode};
 use crate::units::Stamp;
+use serde::Deserialize;
 
 /// What became of an append.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,6 +25,19 @@ pub enum Outcome {
     Abandoned,
 }
 
+/// What is mixed, as the mix's first event says.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+pub struct About {
+    /// The colour's code.
+    pub colour: ColourCode,
+    /// The colour's name.
+    pub name: String,
+    /// The colour's variant.
+    pub variant: String,
+    /// Which layer.
+    pub role: Role,
+}
+
 /// One mix, in a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct MixSummary {
@@ -31,12 +45,16 @@ pub struct MixSummary {
     pub mix: MixId,
     /// Its number: the how-manieth mix of this book it is, from 1.
     pub number: u32,
+    /// What is mixed; none if its first event cannot be read.
+    pub about: Option<About>,
     /// When it was begun.
     pub begun: Stamp,
     /// Who began it.
     pub operator: String,
     /// When something last happened to it.
     pub last: Stamp,
+    /// What last happened to it: an event's kind.
+    pub last_kind: String,
     /// How many events it has.
     pub events: u32,
     /// How it ended.
@@ -67,8 +85,25 @@ pub trait Store: Send {
     /// Every mix, in the order they were begun.
     fn mixes(&self) -> Result<Vec<MixSummary>, StoreError>;
 
+    /// The mixes that are neither done nor given up, in the order they were begun.
+    fn unfinished(&self) -> Result<Vec<MixSummary>, StoreError> {
+        let mut mixes = self.mixes()?;
+        mixes.retain(|summary| summary.outcome == Outcome::Unfinished);
+        Ok(mixes)
+    }
+
     /// What every account holds of every toner, where that is not nothing.
     fn balances(&self) -> Result<Vec<Balance>, StoreError>;
+
+    /// What that account holds of every toner, where that is not nothing.
+    fn balances_of(&self, account: &Account) -> Result<Vec<Balance>, StoreError> {
+        let mut balances = self.balances()?;
+        balances.retain(|balance| balance.account == *account);
+        Ok(balances)
+    }
+
+    /// How many events there are, of whatever kind.
+    fn count(&self) -> Result<u64, StoreError>;
 
     /// What the store itself finds wrong with its file; empty if nothing.
     fn faults(&self) -> Result<Vec<String>, StoreError>;

@@ -171,7 +171,7 @@ fn weigh(address: &Address) -> Result<Finding, CliError> {
                 }
             }
             LinkEvent::State { why: said, .. } if !said.is_empty() => why = said,
-            LinkEvent::Ended { why: said } if readings == 0 => why = said,
+            LinkEvent::Ended { why: said, .. } if readings == 0 => why = said,
             _ => {}
         }
     }

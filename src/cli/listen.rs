@@ -83,8 +83,8 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
                 "{} readings were understood, {} bytes belonged to none",
                 evidence.frames, evidence.noise
             )),
-            LinkEvent::Ended { why } if !was_open => return Err(CliError::failed(why)),
-            LinkEvent::Ended { why } => out::note(format_args!("the end: {why}")),
+            LinkEvent::Ended { why, .. } if !was_open => return Err(CliError::failed(why)),
+            LinkEvent::Ended { why, .. } => out::note(format_args!("the end: {why}")),
             LinkEvent::Evidence(_) => {}
         }
     }

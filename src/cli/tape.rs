@@ -55,7 +55,7 @@ pub(super) fn run(args: &Args) -> Result<(), CliError> {
                 was_open |= !matches!(state, LinkState::Opening | LinkState::Absent);
                 listen::say(state, &why);
             }
-            LinkEvent::Ended { why } if !was_open => return Err(CliError::failed(why)),
+            LinkEvent::Ended { why, .. } if !was_open => return Err(CliError::failed(why)),
             LinkEvent::Ended { .. } | LinkEvent::Answer(_) | LinkEvent::Evidence(_) => {}
         }
     }

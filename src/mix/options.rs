@@ -153,6 +153,12 @@ impl Situation<'_> {
         self.cup.items.iter().map(|item| self.ordered * item.share).collect()
     }
 
+    /// Whether that volume stays below the brim. The ordered mass is kept to the microgram, so what was ordered
+    /// just to the brim may come out a hair above it.
+    fn is_below_brim(&self, volume: Millilitres) -> bool {
+        volume <= self.vessel.brim + A_DROP
+    }
+
     /// The volume of these amounts and of what does not belong, the latter at the formula's density.
     fn volume(&self, amounts: &[Grams]) -> Millilitres {
         let own = self.recipe.volume_of(amounts.iter().copied());
@@ -179,7 +185,7 @@ impl Situation<'_> {
             extra_cost: asked.and_then(|asked| Some((cost()? - asked).max(Money::ZERO))),
             right: Grams::new(off) <= Grams::new(self.cup.slack) + A_HAIR && self.foreign.is_zero(),
             worst,
-            fits_cup: final_volume <= self.vessel.brim,
+            fits_cup: self.is_below_brim(final_volume),
             fits_scale: self.limits.capacity.is_none_or(|most| self.vessel.tare + final_mass <= most),
             add: amounts.iter().zip(from).map(|(amount, have)| (*amount - *have).max(Grams::ZERO)).collect(),
             slack: self.cup.slack,
@@ -219,7 +225,7 @@ impl Situation<'_> {
             amounts = loose.amounts(least);
             let volume = self.volume(&amounts);
             steps = steps.saturating_add(1);
-            if volume <= self.vessel.brim || cap <= held || steps > 8 {
+            if self.is_below_brim(volume) || cap <= held || steps > 8 {
                 break;
             }
             cap = self.vessel.brim.ratio_to(volume).map_or(held, |part| least.times(part));
@@ -268,6 +274,9 @@ impl Situation<'_> {
 fn accepted(tolerances: Decimal, before: Decimal) -> Decimal {
     (Grams::new(tolerances).to_book_up() + A_HAIR).decimal().max(before).max(Decimal::ONE)
 }
+
+/// A hundredth of a millilitre.
+const A_DROP: Millilitres = Millilitres::new(Decimal::from_parts(1, 0, 0, false, 2));
 
 /// A millionth of a tolerance: what the book's resolution may move a deviation by.
 const A_HAIR: Grams = Grams::new(Decimal::from_parts(1, 0, 0, false, 6));

@@ -7,7 +7,7 @@ use tui_input::{Input, InputRequest};
 
 /// What was answered so far.
 #[derive(Clone, Debug)]
-pub struct Amount {
+pub(super) struct Amount {
     /// The layer to mix.
     pub recipe: Recipe,
     /// The volume as typed.
@@ -22,24 +22,23 @@ pub struct Amount {
 
 /// What the answers come to.
 #[derive(Clone, Debug)]
-pub struct Outlook {
+pub(super) struct Outlook {
     /// The targets.
     pub targets: Targets,
-    /// The pour order.
-    pub order: Vec<usize>,
     /// The toners that are too little for the scale, as places in the recipe.
     pub too_small: Vec<usize>,
     /// The smallest volume at which everything can be weighed, if something cannot.
     pub smallest_volume: Option<Millilitres>,
-    /// Whether it fits the cup.
-    pub fits_cup: bool,
-    /// Whether the scale can weigh it.
-    pub fits_scale: bool,
 }
 
 impl Amount {
     /// Nothing answered yet but the layer; the volume as last time.
-    pub fn new(catalogue: &Catalogue, colour: usize, role: Role, typed: &str) -> Result<Self, RecipeError> {
+    pub(super) fn new(
+        catalogue: &Catalogue,
+        colour: usize,
+        role: Role,
+        typed: &str,
+    ) -> Result<Self, RecipeError> {
         let colour = catalogue.colours.get(colour).ok_or(RecipeError::Empty)?;
         let layer = colour.layer(role).ok_or(RecipeError::Empty)?;
         let recipe = Recipe::of_layer(catalogue, colour, layer)?;
@@ -50,7 +49,7 @@ impl Amount {
     }
 
     /// The volume, if what is typed is one.
-    pub fn volume(&self) -> Result<Millilitres, TypedError> {
+    pub(super) fn volume(&self) -> Result<Millilitres, TypedError> {
         // Where everything is asked in millilitres a bare number can only be those.
         let typed = self.typed.value().trim();
         let bare = !typed.is_empty() && typed.chars().all(|c| c.is_ascii_digit());
@@ -58,21 +57,23 @@ impl Amount {
     }
 
     /// Changes what is typed.
-    pub fn edit(&mut self, request: InputRequest, catalogue: &Catalogue) {
+    pub(super) fn edit(&mut self, request: InputRequest, catalogue: &Catalogue) {
         if !self.awaiting_cup && self.typed.handle(request).is_some_and(|change| change.value) {
             self.fit_cup(catalogue);
         }
     }
 
     /// What the chosen cup weighs when empty, if that is on file.
-    pub fn cup_tare(&self, catalogue: &Catalogue) -> Option<Grams> {
+    pub(super) fn cup_tare(&self, catalogue: &Catalogue) -> Option<Grams> {
         catalogue.cups.get(self.cup?)?.tare
     }
 
-    /// Takes the smallest cup that the volume fits into.
-    pub fn fit_cup(&mut self, catalogue: &Catalogue) {
+    /// Takes the smallest cup that the volume fits into with a tenth to spare for stirring and a pour that goes
+    /// over (common practice, no source); else the largest.
+    pub(super) fn fit_cup(&mut self, catalogue: &Catalogue) {
         let Ok(volume) = self.volume() else { return };
-        let fits = catalogue.cups.iter().enumerate().filter(|(_, cup)| cup.brim >= volume);
+        let wanted = volume.times(crate::units::Decimal::new(11, 1));
+        let fits = catalogue.cups.iter().enumerate().filter(|(_, cup)| cup.brim >= wanted);
         let smallest = fits.min_by_key(|(_, cup)| cup.brim).map(|(index, _)| index);
         let largest =
             catalogue.cups.iter().enumerate().max_by_key(|(_, cup)| cup.brim).map(|(index, _)| index);
@@ -80,7 +81,7 @@ impl Amount {
     }
 
     /// Takes the next cup of the catalogue, or the one before.
-    pub fn turn_cup(&mut self, catalogue: &Catalogue, forward: bool) {
+    pub(super) fn turn_cup(&mut self, catalogue: &Catalogue, forward: bool) {
         let count = catalogue.cups.len();
         if count == 0 {
             return;
@@ -99,7 +100,7 @@ impl Amount {
     }
 
     /// What the answers come to on this scale.
-    pub fn outlook(&self, catalogue: &Catalogue, limits: Limits) -> Result<Outlook, TypedError> {
+    pub(super) fn outlook(&self, limits: Limits) -> Result<Outlook, TypedError> {
         let volume = self.volume()?;
         let order = self.order(self.recipe.mass_for(volume), limits);
         let targets = Targets::new(&self.recipe, volume, limits.division, &order);
@@ -108,20 +109,16 @@ impl Amount {
         let smallest_volume = smallest
             .filter(|_| !too_small.is_empty())
             .map(|least| weighable::smallest_volume(&self.recipe, least));
-        let cup = self.cup.and_then(|index| catalogue.cups.get(index));
-        let tare = cup.and_then(|cup| cup.tare).unwrap_or(Grams::ZERO);
-        Ok(Outlook {
-            fits_cup: cup.is_none_or(|cup| volume <= cup.brim),
-            fits_scale: limits.capacity.is_none_or(|most| tare + targets.mass <= most),
-            targets,
-            order,
-            too_small,
-            smallest_volume,
-        })
+        Ok(Outlook { targets, too_small, smallest_volume })
     }
 
     /// The mix's start, the empty cup weighing so much on the scale.
-    pub fn start(&self, catalogue: &Catalogue, limits: Limits, tare: Grams) -> Result<Start, TypedError> {
+    pub(super) fn start(
+        &self,
+        catalogue: &Catalogue,
+        limits: Limits,
+        tare: Grams,
+    ) -> Result<Start, TypedError> {
         let volume = self.volume()?;
         let cup = self.cup.and_then(|index| catalogue.cups.get(index));
         Ok(Start {

@@ -47,7 +47,7 @@ pub struct Waiting {
 
 /// What is on the screen.
 #[derive(Debug)]
-pub enum Screen {
+pub(super) enum Screen {
     /// Mixes that wait.
     Unfinished {
         /// Which is marked.
@@ -61,9 +61,18 @@ pub enum Screen {
     Bench(Box<Bench>),
 }
 
+/// How the hand holds things at the virtual bench, as far as its keys tell.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct HeldHand {
+    /// How far the tin is tipped.
+    pub(super) tipped: u8,
+    /// Whether the cup is off the scale.
+    pub(super) cup_lifted: bool,
+}
+
 /// A line for the person, until the next key or long enough.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Notice {
+pub(super) struct Notice {
     /// What is said.
     pub text: String,
     /// Whether something is wrong.
@@ -82,9 +91,8 @@ pub struct App {
     pub(super) ids: Ids,
     pub(super) screen: Screen,
     pub(super) prompt: Option<Prompt>,
-    pub(super) help: bool,
-    /// The first line of the help on the screen.
-    pub(super) help_line: usize,
+    /// The help's first line on the screen, while it is open.
+    pub(super) help: Option<usize>,
     pub(super) bindings: Bindings,
     pub(super) hands_free: bool,
     /// Why nothing can be written, if that is so.
@@ -96,10 +104,8 @@ pub struct App {
     pub(super) taking_up: bool,
     /// What was mixed last, to begin it again and to ask for the same volume.
     pub(super) last: Option<Last>,
-    /// Whether the cup of the virtual bench is lifted.
-    pub(super) cup_lifted: bool,
-    /// How far the tin of the virtual bench is tipped.
-    pub(super) tipped: u8,
+    /// How the hand holds things at the virtual bench.
+    pub(super) hand: HeldHand,
     /// What the rehearsal has done already.
     pub(super) rehearsal: super::rehearsal::Rehearsal,
     /// Whether ending was asked for once while something was not on disk.
@@ -134,8 +140,7 @@ impl App {
             ids,
             screen,
             prompt: None,
-            help: false,
-            help_line: 0,
+            help: None,
             bindings: Bindings::default(),
             hands_free: true,
             look_only: book.look_only,
@@ -144,8 +149,7 @@ impl App {
             notice: None,
             taking_up: false,
             last: None,
-            cup_lifted: false,
-            tipped: 0,
+            hand: HeldHand::default(),
             rehearsal: super::rehearsal::Rehearsal::new(settings.seed),
             asked_to_quit: false,
             effects: Vec::new(),

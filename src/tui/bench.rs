@@ -10,7 +10,7 @@ use crate::units::{Grams, Share};
 
 /// For how long a weight must stand still before it is taken without a key, in milliseconds: long enough for
 /// the last drip, short enough not to be waited for (common practice, no source).
-pub const DWELL_MS: u64 = 1_200;
+pub(super) const DWELL_MS: u64 = 1_200;
 
 /// A mix at the bench.
 #[derive(Debug)]

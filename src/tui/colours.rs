@@ -5,7 +5,7 @@ use tui_input::{Input, InputRequest};
 
 /// The colours that fit what was typed, best first.
 #[derive(Clone, Debug, Default)]
-pub struct Colours {
+pub(super) struct Colours {
     /// What was typed.
     pub query: Input,
     /// What fits.
@@ -21,41 +21,41 @@ const MOST: usize = 200;
 
 impl Colours {
     /// All of them.
-    pub fn all(catalogue: &Catalogue) -> Self {
+    pub(super) fn all(catalogue: &Catalogue) -> Self {
         let mut colours = Self::default();
         colours.search(catalogue);
         colours
     }
 
     /// Looks again for what is typed now.
-    pub fn search(&mut self, catalogue: &Catalogue) {
+    pub(super) fn search(&mut self, catalogue: &Catalogue) {
         self.found = find(catalogue, self.query.value(), MOST);
         self.selected = 0;
         self.layer = 0;
     }
 
     /// Changes what is typed.
-    pub fn edit(&mut self, request: InputRequest, catalogue: &Catalogue) {
+    pub(super) fn edit(&mut self, request: InputRequest, catalogue: &Catalogue) {
         if self.query.handle(request).is_some_and(|change| change.value) {
             self.search(catalogue);
         }
     }
 
     /// Moves the mark by so many rows.
-    pub fn step(&mut self, rows: isize) {
+    pub(super) fn step(&mut self, rows: isize) {
         let last = self.found.len().saturating_sub(1);
         self.selected = self.selected.saturating_add_signed(rows).min(last);
         self.layer = 0;
     }
 
     /// The marked colour.
-    pub fn colour<'a>(&self, catalogue: &'a Catalogue) -> Option<(usize, &'a Colour)> {
+    pub(super) fn colour<'a>(&self, catalogue: &'a Catalogue) -> Option<(usize, &'a Colour)> {
         let index = self.found.get(self.selected)?.colour;
         Some((index, catalogue.colours.get(index)?))
     }
 
     /// Marks the next layer of the marked colour, or the one before.
-    pub fn turn_layer(&mut self, catalogue: &Catalogue, forward: bool) {
+    pub(super) fn turn_layer(&mut self, catalogue: &Catalogue, forward: bool) {
         let count = self.colour(catalogue).map_or(0, |(_, colour)| colour.layers.len());
         if count > 0 {
             let step = if forward { 1 } else { count.saturating_sub(1) };
@@ -64,7 +64,7 @@ impl Colours {
     }
 
     /// The marked layer.
-    pub fn role(&self, catalogue: &Catalogue) -> Option<Role> {
+    pub(super) fn role(&self, catalogue: &Catalogue) -> Option<Role> {
         let (_, colour) = self.colour(catalogue)?;
         colour.layers.get(self.layer).map(|layer| layer.role)
     }

@@ -66,7 +66,7 @@ pub enum BindingError {
     },
 }
 
-/// The defaults, the most needed first. No key needs AltGr on any common layout; at the bench every action
+/// The defaults, the most needed first. No key needs `AltGr` on any common layout; at the bench every action
 /// but a few has a key on the numeric keypad, to be found with one gloved hand.
 const DEFAULTS: &[(Context, Action, &[Key])] = {
     use Action as A;
@@ -255,9 +255,11 @@ impl Bindings {
     /// is one that would be typed as text.
     pub fn keys(&self, context: Context, action: Action) -> Vec<Key> {
         let free = |binding: &&Binding| {
-            let shadowed = binding.context == Context::Everywhere
+            let shadowed = context != Context::Everywhere
+                && binding.context == Context::Everywhere
                 && self.table.iter().any(|other| other.context == context && other.key == binding.key);
-            !shadowed && !(context.is_typing() && binding.key.is_text())
+            let text = context.is_typing() && binding.key.is_text();
+            !(shadowed || text)
         };
         let own = |wanted: Context| {
             self.table

@@ -5,7 +5,7 @@ use crate::catalogue::{Catalogue, Role};
 
 /// A layer of a colour, and the volume as it was typed.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Last {
+pub(super) struct Last {
     /// The colour's place in the catalogue.
     pub colour: usize,
     /// The layer.
@@ -16,7 +16,7 @@ pub struct Last {
 
 impl Last {
     /// That of a mix, if the catalogue still has its colour.
-    pub fn of(bench: &Bench, catalogue: &Catalogue) -> Option<Self> {
+    pub(super) fn of(bench: &Bench, catalogue: &Catalogue) -> Option<Self> {
         let recipe = bench.session().recipe();
         let colour = catalogue
             .colours

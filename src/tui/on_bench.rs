@@ -68,20 +68,20 @@ impl App {
     pub(super) fn move_hand(&mut self, action: Action) -> bool {
         let hand = match action {
             Action::TipMore => {
-                self.tipped = self.tipped.saturating_add(1).min(STEPS);
+                self.hand.tipped = self.hand.tipped.saturating_add(1).min(STEPS);
                 Hand::TipMore
             }
             Action::TipLess => {
-                self.tipped = self.tipped.saturating_sub(1);
+                self.hand.tipped = self.hand.tipped.saturating_sub(1);
                 Hand::TipLess
             }
             Action::Upright | Action::FullTin => {
-                self.tipped = 0;
+                self.hand.tipped = 0;
                 if action == Action::FullTin { Hand::NextTin } else { Hand::Upright }
             }
             Action::LiftCup => {
-                self.cup_lifted = !self.cup_lifted;
-                if self.cup_lifted { Hand::LiftCup } else { Hand::PutCup }
+                self.hand.cup_lifted = !self.hand.cup_lifted;
+                if self.hand.cup_lifted { Hand::LiftCup } else { Hand::PutCup }
             }
             Action::SpoonOut => Hand::DrawOff(self.spoonful()),
             _ => return false,

@@ -78,15 +78,15 @@ impl App {
         }
         let limits = self.limits();
         let Screen::Amount(amount) = &mut self.screen else { return };
-        if let Err(error) = amount.outlook(&self.catalogue, limits) {
+        if let Err(error) = amount.outlook(limits) {
             self.complain(error.to_string());
         } else if !self.scale.is_present() {
             self.begin_mix(Grams::ZERO);
         } else if !amount.awaiting_cup {
             amount.awaiting_cup = true;
             if self.settings.virtual_bench {
-                self.tipped = 0;
-                self.cup_lifted = false;
+                self.hand.tipped = 0;
+                self.hand.cup_lifted = false;
                 self.effects.push(Effect::Hand(Hand::FreshCup));
             }
             self.cup_may_be_on();

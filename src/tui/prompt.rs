@@ -7,7 +7,7 @@ use tui_input::{Input, InputRequest};
 
 /// What a prompt asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Asks {
+pub(super) enum Asks {
     /// The label of the next tin.
     Tin,
     /// Which toner really went in.
@@ -22,7 +22,7 @@ pub enum Asks {
 
 impl Asks {
     /// The question.
-    pub const fn question(self) -> &'static str {
+    pub(super) const fn question(self) -> &'static str {
         match self {
             Self::Tin => "which tin now?",
             Self::WrongToner => "which toner went in?",
@@ -33,7 +33,7 @@ impl Asks {
     }
 
     /// What helps to answer it.
-    pub const fn hint(self, has_scale: bool) -> &'static str {
+    pub(super) const fn hint(self, has_scale: bool) -> &'static str {
         match self {
             Self::Tin => "the number on its label; what came from the old tin is booked to it first",
             Self::WrongToner if has_scale => "its code as on the tin; the cup must stand still on the scale",
@@ -47,7 +47,7 @@ impl Asks {
 
 /// A line that is being typed.
 #[derive(Clone, Debug)]
-pub struct Prompt {
+pub(super) struct Prompt {
     /// What for.
     pub asks: Asks,
     /// What was typed.
@@ -62,7 +62,7 @@ impl Prompt {
     }
 
     /// Types a letter.
-    pub fn insert(&mut self, letter: char) {
+    pub(super) fn insert(&mut self, letter: char) {
         self.edit(InputRequest::InsertChar(letter));
     }
 

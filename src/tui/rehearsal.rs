@@ -10,7 +10,7 @@ use crate::units::{Grams, Moment};
 
 /// What the painter of the rehearsal has done already.
 #[derive(Clone, Debug)]
-pub struct Rehearsal {
+pub(super) struct Rehearsal {
     chance: Chance,
     /// The place in the mix's journal for which the hand has already moved.
     moved_for: Option<u32>,
@@ -23,7 +23,7 @@ const LOOK_MS: u64 = 1_500;
 
 /// What the painter does next.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Does {
+pub(super) enum Does {
     /// Presses a key.
     Press(Action),
     /// Moves the hand.
@@ -34,7 +34,7 @@ pub enum Does {
 
 impl Rehearsal {
     /// A painter of that seed.
-    pub const fn new(seed: u64) -> Self {
+    pub(super) const fn new(seed: u64) -> Self {
         Self { chance: Chance::new(seed), moved_for: None, paused_since: None }
     }
 

@@ -6,12 +6,14 @@ use super::message::{Effect, Message, Now};
 use super::terminal::{Guard, TerminalError};
 use super::theme::Theme;
 use super::view;
-use crate::book::{Ids, Keeper};
+use crate::book::{BookEvent, Ids, Keeper};
 use crate::catalogue::Catalogue;
-use crate::scale::{Address, Clock, Link, Listening};
+use crate::scale::{Address, Clock, Link, LinkEvent, Listening};
 use crate::units::Stamp;
+use ratatui::crossterm::event::Event as TerminalEvent;
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
 use std::thread::Builder;
 use std::time::{Duration, Instant};
@@ -36,7 +38,7 @@ pub struct Opening {
 }
 
 /// Starts the book's worker.
-pub type StartKeeper = Box<dyn FnOnce(Box<dyn Fn(crate::book::BookEvent) + Send>) -> std::io::Result<Keeper>>;
+pub type StartKeeper = Box<dyn FnOnce(Box<dyn Fn(BookEvent) + Send>) -> std::io::Result<Keeper>>;
 
 /// Why the full screen could not be had, or ended.
 #[derive(Debug, Error)]
@@ -68,7 +70,12 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
         Some(start) => {
             let sender = sender.clone();
             // The loop is gone only once it has ended; then nobody waits for the answer.
-            Some(start(Box::new(move |event| drop(sender.send(Message::Book(event)))))?)
+            Some(start(Box::new(move |event| {
+                if matches!(event, BookEvent::Saved { .. }) {
+                    fault("book");
+                }
+                drop(sender.send(Message::Book(event)));
+            }))?)
         }
         None => None,
     };
@@ -93,6 +100,9 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
 fn open_link(address: Address, clock: &Clock, sender: &SyncSender<Message>) -> std::io::Result<Link> {
     let sender = sender.clone();
     Link::open(address, clock.clone(), Listening::default(), move |event| {
+        if matches!(event, LinkEvent::Reading(_)) {
+            fault("scale");
+        }
         drop(sender.send(Message::Scale(event)));
     })
 }
@@ -100,8 +110,7 @@ fn open_link(address: Address, clock: &Clock, sender: &SyncSender<Message>) -> s
 /// Signals become messages like everything else.
 fn listen_to_signals(sender: &SyncSender<Message>) -> std::io::Result<()> {
     let mut signals = Signals::new([SIGINT, SIGTERM, SIGHUP, SIGTSTP, SIGCONT])?;
-    let sender = sender.clone();
-    Builder::new().name("signals".to_owned()).spawn(move || {
+    worker("signals", sender, move |sender| {
         for signal in signals.forever() {
             let message = match signal {
                 SIGTSTP => Message::Suspend,
@@ -113,13 +122,11 @@ fn listen_to_signals(sender: &SyncSender<Message>) -> std::io::Result<()> {
                 return;
             }
         }
-    })?;
-    Ok(())
+    })
 }
 
 fn listen_to_terminal(sender: &SyncSender<Message>) -> std::io::Result<()> {
-    let sender = sender.clone();
-    Builder::new().name("terminal".to_owned()).spawn(move || {
+    worker("terminal", sender, |sender| {
         loop {
             let message = match ratatui::crossterm::event::read() {
                 Ok(event) => Message::Terminal(event),
@@ -131,8 +138,30 @@ fn listen_to_terminal(sender: &SyncSender<Message>) -> std::io::Result<()> {
                 return;
             }
         }
+    })
+}
+
+/// Starts a worker whose own failure is a message too: the program never lives on without one of its parts.
+fn worker(
+    name: &'static str,
+    sender: &SyncSender<Message>,
+    body: impl FnOnce(&SyncSender<Message>) + Send + 'static,
+) -> std::io::Result<()> {
+    let sender = sender.clone();
+    Builder::new().name(name.to_owned()).spawn(move || {
+        if catch_unwind(AssertUnwindSafe(|| body(&sender))).is_err() {
+            let why = format!("the {name} worker failed; this is a fault of the program. Start it again");
+            drop(sender.send(Message::WorkerLost(why)));
+        }
     })?;
     Ok(())
+}
+
+/// Lets a part of the program fail where a test wants to see what follows. Only in builds for developers.
+fn fault(place: &str) {
+    let asked =
+        cfg!(debug_assertions) && std::env::var_os("POURBOOK_FAULT").is_some_and(|wanted| wanted == place);
+    assert!(!asked, "a fault that a test asked for");
 }
 
 struct Shell {
@@ -141,6 +170,18 @@ struct Shell {
     keeper: Option<Keeper>,
     link: Option<Link>,
     theme: Theme,
+}
+
+/// What ended the loop's sleep.
+enum Woken {
+    /// Something came.
+    Message(Message),
+    /// It is time to look at the clock.
+    Tick,
+    /// It is time to draw.
+    Frame,
+    /// Nobody is left to send anything.
+    Nobody,
 }
 
 /// Whether the loop goes on.
@@ -152,6 +193,7 @@ enum Next {
 impl Shell {
     fn run(&mut self, app: &mut App, guard: &mut Guard) -> Result<(), RunError> {
         let mut drawn = Instant::now().checked_sub(FRAME).unwrap_or_else(Instant::now);
+        let mut ticked = Instant::now();
         let mut dirty = true;
         loop {
             if dirty && drawn.elapsed() >= FRAME {
@@ -159,23 +201,32 @@ impl Shell {
                 guard.draw(|frame| view::draw(app, now, frame, &self.theme))?;
                 drawn = Instant::now();
                 dirty = false;
+                if guard.is_lost() {
+                    // A thread has failed somewhere: its message is on the terminal, and nothing lives on behind it.
+                    let why = "a part of the program failed; this is a fault of the program. Start it again";
+                    return Err(RunError::Worker(why.to_owned()));
+                }
             }
-            let until_frame = dirty.then(|| FRAME.saturating_sub(drawn.elapsed()));
-            let until_tick = app.next_tick().map(Duration::from_millis);
-            let message = match until_frame.into_iter().chain(until_tick).min() {
-                Some(wait) => match self.inbox.recv_timeout(wait) {
-                    Ok(message) => message,
-                    Err(RecvTimeoutError::Timeout) if until_frame.is_some() => continue,
-                    Err(RecvTimeoutError::Timeout) => Message::Tick,
-                    Err(RecvTimeoutError::Disconnected) => return Ok(()),
-                },
-                None => match self.inbox.recv() {
-                    Ok(message) => message,
-                    Err(_) => return Ok(()),
-                },
+            let tick_at = app.next_tick().map(|ms| ticked + Duration::from_millis(ms));
+            let frame_at = dirty.then(|| drawn + FRAME);
+            let message = match self.wait(tick_at, frame_at) {
+                Woken::Message(message) => message,
+                Woken::Frame => continue,
+                Woken::Tick => {
+                    ticked = Instant::now();
+                    Message::Tick
+                }
+                Woken::Nobody => return Ok(()),
             };
             // A tick only matters where it changes something; readings and keys always do.
             dirty |= !matches!(message, Message::Tick) || app.next_tick().is_some();
+            if matches!(message, Message::Terminal(TerminalEvent::Resize(..))) {
+                // Smaller and back between two drawings looks unchanged, and the terminal has lost its content.
+                guard.redraw()?;
+            }
+            if matches!(message, Message::Scale(LinkEvent::Reading(_))) {
+                fault("main");
+            }
             let effects = app.update(message, self.now());
             for effect in effects {
                 match self.perform(effect, guard)? {
@@ -187,6 +238,24 @@ impl Shell {
                     Next::End(Some(why)) => return Err(RunError::Worker(why)),
                 }
             }
+        }
+    }
+
+    /// Sleeps until something comes or is due. A tick that is due comes before what waits, or a scale that never
+    /// pauses would keep the clock from being looked at.
+    fn wait(&self, tick_at: Option<Instant>, frame_at: Option<Instant>) -> Woken {
+        let now = Instant::now();
+        if tick_at.is_some_and(|at| at <= now) {
+            return Woken::Tick;
+        }
+        let Some(due) = tick_at.into_iter().chain(frame_at).min() else {
+            return self.inbox.recv().map_or(Woken::Nobody, Woken::Message);
+        };
+        match self.inbox.recv_timeout(due.saturating_duration_since(now)) {
+            Ok(message) => Woken::Message(message),
+            Err(RecvTimeoutError::Timeout) if Some(due) == tick_at => Woken::Tick,
+            Err(RecvTimeoutError::Timeout) => Woken::Frame,
+            Err(RecvTimeoutError::Disconnected) => Woken::Nobody,
         }
     }
 

@@ -4,7 +4,7 @@ use crate::book::{BookEvent, Envelope, EventId};
 
 /// The envelopes that wait for the book's word, oldest first.
 #[derive(Debug, Default)]
-pub struct Saving {
+pub(super) struct Saving {
     waiting: Vec<Envelope>,
     failed: Option<String>,
 }
@@ -22,12 +22,12 @@ pub enum Saved {
 
 impl Saving {
     /// Notes an envelope that is on its way to the book.
-    pub fn sent(&mut self, envelope: Envelope) {
+    pub(super) fn sent(&mut self, envelope: Envelope) {
         self.waiting.push(envelope);
     }
 
     /// Takes in the book's word.
-    pub fn answer(&mut self, event: &BookEvent) {
+    pub(super) fn answer(&mut self, event: &BookEvent) {
         match event {
             BookEvent::Saved { id } => {
                 self.waiting.retain(|envelope| envelope.id != *id);
@@ -39,18 +39,18 @@ impl Saving {
                 // The first reason is the one that matters: what follows could only fail with it.
                 self.failed.get_or_insert_with(|| why.clone());
             }
-            _ => {}
+            BookEvent::Ended { .. } => {}
         }
     }
 
     /// The envelopes to send once more, in order, with the ids they had.
-    pub fn again(&mut self) -> Vec<Envelope> {
+    pub(super) fn again(&mut self) -> Vec<Envelope> {
         self.failed = None;
         self.waiting.clone()
     }
 
     /// Whether that event is on disk.
-    pub fn state(&self, id: EventId) -> Saved {
+    pub(super) fn state(&self, id: EventId) -> Saved {
         match (self.waiting.iter().any(|envelope| envelope.id == id), &self.failed) {
             (false, _) => Saved::Yes,
             (true, None) => Saved::NotYet,
@@ -59,12 +59,12 @@ impl Saving {
     }
 
     /// Whether all is on disk.
-    pub fn all_saved(&self) -> bool {
+    pub(super) fn all_saved(&self) -> bool {
         self.waiting.is_empty()
     }
 
     /// What went wrong, if something did and waits to be tried again.
-    pub fn failure(&self) -> Option<&str> {
+    pub(super) fn failure(&self) -> Option<&str> {
         self.failed.as_deref()
     }
 }

@@ -90,6 +90,11 @@ impl Guard {
         drawn
     }
 
+    /// Whether the terminal has been given back: by a panic in some thread, if nobody else did.
+    pub fn is_lost(&self) -> bool {
+        !OURS.load(Ordering::SeqCst)
+    }
+
     /// Rings the terminal's bell. Nothing once the terminal has been given back.
     pub fn bell(&mut self) -> io::Result<()> {
         let mut out = io::stdout().lock();

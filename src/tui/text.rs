@@ -1,18 +1,8 @@
 //! Text on a grid of cells: cut and padded by the width it takes, and safe to put on a screen.
 
+use crate::units::{clean, is_unprintable};
 use std::borrow::Cow;
 use unicode_width::UnicodeWidthStr;
-
-/// Whether a character could move the cursor, hide text or turn its direction: control characters (Unicode
-/// category Cc), line and paragraph separators, the byte-order mark and the explicit bidirectional controls
-/// of UAX #9.
-fn is_unprintable(c: char) -> bool {
-    c.is_control()
-        || matches!(
-            c,
-            '\u{061c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}'
-        )
-}
 
 /// The text as it may reach a screen. The last gate before the cells: text from outside is cleaned where it
 /// comes in, and here once more, so that a forgotten place cannot do harm.
@@ -20,12 +10,7 @@ pub fn safe(text: &str) -> Cow<'_, str> {
     if !text.chars().any(is_unprintable) {
         return Cow::Borrowed(text);
     }
-    let kept = |c| match c {
-        '\t' | '\n' | '\u{2028}' | '\u{2029}' => Some(' '),
-        c if is_unprintable(c) => None,
-        c => Some(c),
-    };
-    Cow::Owned(text.chars().filter_map(kept).collect())
+    Cow::Owned(clean(text))
 }
 
 /// How many cells the text takes.
@@ -99,7 +84,7 @@ pub fn wrap(text: &str, room: u16) -> Vec<String> {
             if part.is_empty() {
                 return lines;
             }
-            line = line.get(part.len()..).unwrap_or_default().to_owned();
+            line.drain(..part.len());
             lines.push(part);
         }
     }

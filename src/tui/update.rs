@@ -63,7 +63,8 @@ impl App {
         match event {
             LinkEvent::Reading(_) => self.on_reading(),
             LinkEvent::Answer(Answer::Refused(why)) => self.complain(format!("the scale refuses: {why}")),
-            LinkEvent::Ended { why } => self.complain(format!("the scale is gone for good: {why}")),
+            LinkEvent::Ended { why, fault: true } => self.effects.push(Effect::Quit(Some(why.clone()))),
+            LinkEvent::Ended { why, .. } => self.complain(format!("the scale is gone for good: {why}")),
             _ => {}
         }
     }
@@ -145,9 +146,11 @@ impl App {
 
     /// What a key means now depends on what the person is doing.
     pub fn context(&self) -> Context {
-        if self.help {
-            return Context::Help;
-        }
+        if self.help.is_some() { Context::Help } else { self.context_below_help() }
+    }
+
+    /// The same, as if the help were not open: what it is to explain.
+    pub fn context_below_help(&self) -> Context {
         if self.prompt.is_some() {
             return Context::Prompt;
         }
@@ -190,10 +193,10 @@ impl App {
         }
         match &mut self.screen {
             Screen::Colours(colours) => {
-                colours.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue)
+                colours.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
             }
             Screen::Amount(amount) => {
-                amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue)
+                amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
             }
             _ => {}
         }
@@ -205,8 +208,7 @@ impl App {
             Action::Quit => return self.quit(),
             Action::Suspend => return self.effects.push(Effect::Suspend),
             Action::Help => {
-                self.help = true;
-                self.help_line = 0;
+                self.help = Some(0);
                 return;
             }
             Action::SaveAgain => {
@@ -216,13 +218,13 @@ impl App {
             }
             _ => self.asked_to_quit = false,
         }
-        if self.help {
+        if let Some(line) = &mut self.help {
             match action {
-                Action::Back => self.help = false,
-                Action::Up => self.help_line = self.help_line.saturating_sub(1),
-                Action::Down => self.help_line = self.help_line.saturating_add(1),
-                Action::PageUp => self.help_line = self.help_line.saturating_sub(10),
-                Action::PageDown => self.help_line = self.help_line.saturating_add(10),
+                Action::Back => self.help = None,
+                Action::Up => *line = line.saturating_sub(1),
+                Action::Down => *line = line.saturating_add(1),
+                Action::PageUp => *line = line.saturating_sub(10),
+                Action::PageDown => *line = line.saturating_add(10),
                 _ => {}
             }
         } else if self.prompt.is_some() {
@@ -238,9 +240,10 @@ impl App {
     }
 
     fn quit(&mut self) {
-        if !self.saving.all_saved() && !self.asked_to_quit {
+        // What is on its way to the disk is waited for; what could not be written needs a second word.
+        if self.saving.failure().is_some() && !self.asked_to_quit {
             self.asked_to_quit = true;
-            self.complain("not everything is saved yet: press it once more to leave all the same");
+            self.complain("not everything is saved: press it once more to leave all the same");
             return;
         }
         self.effects.push(Effect::Quit(None));

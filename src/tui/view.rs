@@ -31,7 +31,7 @@ pub fn draw(app: &App, now: Now, frame: &mut Frame<'_>, theme: &Theme) {
 pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let banners = Banners::of(app);
     let banners = banners.list();
-    let context = app.context();
+    let context = app.context_below_help();
     let available = available(app, context);
     let hint = hint(app, theme);
     let chrome = Chrome {
@@ -39,7 +39,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         hint: hint.as_deref(),
         keys: Keys { bindings: &app.bindings, context, available: &available },
         prompt: app.prompt.as_ref().map(|prompt| prompt_view(prompt, app)),
-        help: app.help.then_some(app.help_line),
+        help: app.help,
     };
     let mut show = |view: View<'_>| screens::draw(&view, area, buf, theme);
     match &app.screen {
@@ -65,7 +65,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         })),
         Screen::Amount(amount) => {
             let limits = app.limits();
-            let outlook = amount.outlook(&app.catalogue, limits);
+            let outlook = amount.outlook(limits);
             let error = outlook.as_ref().err().map(ToString::to_string);
             let outlook: Option<&Outlook> = outlook.as_ref().ok();
             show(View::Amount(AmountView {
@@ -86,7 +86,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
             }));
         }
         Screen::Bench(bench) => {
-            show(View::Bench(bench_view(app, bench, now, chrome, &Beside::of(app, bench))))
+            show(View::Bench(bench_view(app, bench, now, chrome, &Beside::of(app, bench))));
         }
     }
 }
@@ -101,7 +101,7 @@ struct Beside {
 
 impl Beside {
     fn of(app: &App, bench: &Bench) -> Self {
-        let net = bench.net(&app.scale).filter(|net| !bench.cup_is_off(*net));
+        let net = bench.net(&app.scale);
         let lines = bench.session().recipe().lines().len();
         let saved = (0..lines).map(|line| saved_state(app, bench, line)).collect();
         let ways = match net {
@@ -140,7 +140,7 @@ fn bench_view<'a>(
     let percent = |part: u64, whole: u64| {
         u8::try_from(part.saturating_mul(100).checked_div(whole).unwrap_or(0)).unwrap_or(100)
     };
-    let tip = percent(u64::from(app.tipped), u64::from(STEPS));
+    let tip = percent(u64::from(app.hand.tipped), u64::from(STEPS));
     BenchView {
         session: bench.session(),
         mix_number: Some(bench.number()),
@@ -245,8 +245,14 @@ fn available(app: &App, context: Context) -> Vec<Action> {
         let net = bench.net(&app.scale);
         net.is_some_and(|net| matches!(bench.session().judge(net), Some(Judgement::Gone(_))))
     });
-    app.bindings
-        .actions(context)
+    let mut actions = app.bindings.actions(context);
+    // At the virtual bench the hand's own keys are what a beginner looks for: right behind the first.
+    actions.sort_by_key(|action| match action {
+        Action::Take | Action::Accept | Action::Finish => 0,
+        other if hand.contains(other) => 1,
+        _ => 2,
+    });
+    actions
         .into_iter()
         .filter(|action| app.settings.virtual_bench || !hand.contains(action))
         .filter(|action| action.choice().is_none_or(|which| which < ways))

@@ -1,7 +1,7 @@
 //! A real terminal for the real program: a pseudo terminal with a screen model behind it. Everything waits for
 //! what should be on the screen; nothing sleeps and hopes.
 
-#![allow(dead_code, reason = "each test file uses its own part of the harness")]
+#![allow(unreachable_pub, dead_code, reason = "each test file uses its own part of the harness")]
 
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};
@@ -106,6 +106,31 @@ impl Terminal {
         (screen.alternate_screen(), screen.hide_cursor())
     }
 
+    /// Whether pastes are marked.
+    pub fn bracketed_paste(&self) -> bool {
+        self.shared.0.lock().unwrap().parser.screen().bracketed_paste()
+    }
+
+    /// Whether the line is edited and echoed by the system, as a shell leaves it: raw mode is off.
+    pub fn is_cooked(&self) -> bool {
+        // The master's settings are those of the terminal (termios(3)).
+        let modes = self.master.get_termios().unwrap().local_flags;
+        format!("{modes:?}").contains("ICANON")
+    }
+
+    /// Waits until the terminal fulfils something.
+    pub fn wait_until(&self, what: &str, is_so: impl Fn(&Self) -> bool) {
+        let deadline = Instant::now() + PATIENCE;
+        while !is_so(self) {
+            assert!(
+                Instant::now() < deadline,
+                "waited in vain for {what}; the screen shows:\n{}",
+                self.text()
+            );
+            std::thread::sleep(Duration::from_millis(10));
+        }
+    }
+
     /// Waits until the screen fulfils something.
     pub fn wait(&self, what: &str, is_so: impl Fn(&str) -> bool) -> String {
         let deadline = Instant::now() + PATIENCE;
@@ -149,6 +174,36 @@ impl Terminal {
         let id = self.child.process_id().unwrap().to_string();
         let status = std::process::Command::new("kill").args(["-s", name, &id]).status().unwrap();
         assert!(status.success());
+    }
+}
+
+/// Starts the program in a terminal, waits until that text was sent to it, and closes the terminal under it; the
+/// program's exit code.
+pub fn close_under(args: &[&str], text: &str) -> u32 {
+    let pty =
+        native_pty_system().openpty(PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 }).unwrap();
+    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_pourbook"));
+    command.args(args);
+    command.env("TERM", "xterm-256color");
+    let mut child = pty.slave.spawn_command(command).unwrap();
+    drop(pty.slave);
+    let mut reader = pty.master.try_clone_reader().unwrap();
+    let mut seen = Vec::new();
+    let mut buffer = [0; 4096];
+    while !String::from_utf8_lossy(&seen).contains(text) {
+        let count = reader.read(&mut buffer).unwrap();
+        assert!(count > 0, "the program ended early");
+        seen.extend_from_slice(&buffer[..count]);
+    }
+    drop(reader);
+    drop(pty.master);
+    let deadline = Instant::now() + PATIENCE;
+    loop {
+        if let Some(status) = child.try_wait().unwrap() {
+            return status.exit_code();
+        }
+        assert!(Instant::now() < deadline, "the program lives on behind a closed window");
+        std::thread::sleep(Duration::from_millis(10));
     }
 }
 

@@ -59,6 +59,8 @@ pub enum LinkEvent {
     Ended {
         /// Why, in a sentence.
         why: String,
+        /// Whether the worker failed, rather than come to an end.
+        fault: bool,
     },
 }
 

@@ -36,12 +36,13 @@ pub(super) fn supervise(
 ) {
     let end =
         catch_unwind(AssertUnwindSafe(|| Worker::new(address, clock, listening, inbox, &mut sink).run()));
+    let fault = end.is_err();
     let why = match end {
         Ok(End::Stopped) => "it was asked to end".to_owned(),
         Ok(End::Finished(why)) => why,
         Err(_) => "the scale's worker failed; this is a fault of the program. Start it again".to_owned(),
     };
-    sink(LinkEvent::Ended { why });
+    sink(LinkEvent::Ended { why, fault });
 }
 
 struct Worker<'a> {

@@ -134,7 +134,7 @@ actions! {
     Finish = "finish", "finish", "Says that the mix is done.";
     NextTin = "next-tin", "next tin", "Takes another tin of this toner; what came from the old one is booked to it first.";
     WrongToner = "wrong-toner", "wrong toner", "Says that what was poured is another toner than the one that was due.";
-    TypeWeight = "type-weight", "type a weight", "Takes a weight that is typed instead of read from the scale.";
+    TypeWeight = "type-weight", "type weight", "Takes a weight that is typed instead of read from the scale.";
     HandsFree = "hands-free", "hands-free", "Turns taking a steady right pour without a key on or off.";
     Ways = "options", "options", "Shows what could be done if the pour stopped here.";
     JumpToToner = "jump-to-toner", "jump to", "Turns to another toner; what was poured of this one is booked first.";

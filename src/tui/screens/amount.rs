@@ -45,7 +45,7 @@ pub struct AmountView<'a> {
 }
 
 /// Columns of what is asked, on the left.
-const LEFT: u16 = 34;
+const LEFT: u16 = 31;
 
 /// Draws it.
 pub fn draw(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
@@ -56,7 +56,7 @@ pub fn draw(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) 
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
     let body = pen::rows(body, 1, body.height);
     draw_asked(view, pen::columns(body, 3, LEFT), buf, theme);
-    let right = pen::columns(body, LEFT.saturating_add(5), body.width);
+    let right = pen::columns(body, LEFT.saturating_add(6), body.width);
     let right = Rect { width: right.width.saturating_sub(2).min(64), ..right };
     draw_targets(view, right, buf, theme);
 }
@@ -68,7 +68,7 @@ fn draw_asked(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
     view.input.draw(Rect { x, width: row.right().saturating_sub(x), ..row }.intersection(row), buf, theme);
     let (words, meaning) = match view.error {
         Some(error) => (format!("{} {error}", theme.symbols.alert), Meaning::Error),
-        None => ("as 350 mL, 0.5 L, 12 fl oz, 1 qt".to_owned(), Meaning::Muted),
+        None => ("as 350 mL, 0.5 L or 12 fl oz".to_owned(), Meaning::Muted),
     };
     for (line, y) in
         text::wrap(&words, area.width).iter().take(3).zip(area.y.saturating_add(1)..area.bottom())
@@ -77,7 +77,7 @@ fn draw_asked(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
     }
     let order = pen::rows(area, 5, 2);
     pen::put(buf, order, order.x, order.y, "order   ", muted);
-    let words = if view.least_risk { "the one that risks least" } else { "the formula's own" };
+    let words = if view.least_risk { "the one of least risk" } else { "the formula's own" };
     pen::put(buf, order, order.x.saturating_add(8), order.y, words, theme.style(Meaning::Value));
     draw_cups(view, pen::rows(area, 7, area.height.saturating_sub(7)), buf, theme);
 }
@@ -85,7 +85,7 @@ fn draw_asked(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
 fn draw_cups(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let muted = theme.style(Meaning::Muted);
     let signs = theme.symbols;
-    let (brim_end, tare_end) = (area.x.saturating_add(19), area.x.saturating_add(29));
+    let (brim_end, tare_end) = (area.x.saturating_add(19), area.x.saturating_add(28));
     pen::put(buf, area, area.x.saturating_add(2), area.y, "cup", muted);
     pen::put_right(buf, area, brim_end, area.y, "brim", muted);
     pen::put_right(buf, area, tare_end, area.y, "weighs", muted);
@@ -146,7 +146,7 @@ fn draw_targets(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &The
         }
         let x =
             pen::put(buf, area, area.x.saturating_add(2), y, line.toner.as_str(), style).saturating_add(2);
-        let room = target_end.saturating_sub(11).saturating_sub(x);
+        let room = target_end.saturating_sub(9).saturating_sub(x);
         pen::put(buf, area, x, y, &text::fit(&line.name, room, theme.symbols.ellipsis), style);
         pen::put_right(buf, area, target_end, y, &proportion::asked(target.exact, view.division), style);
         let reads = target.shown_cumulative.shown(view.division);
@@ -183,13 +183,14 @@ fn warnings(view: &AmountView<'_>, targets: &Targets, width: u16) -> Vec<(String
     if let (false, Some(smallest)) = (codes.is_empty(), view.smallest) {
         let least = smallest.with_decimals(view.division.decimals());
         let verb = if codes.len() == 1 { "is" } else { "are" };
-        let mut sentence =
-            format!("{} {verb} below {least} g, the least this scale weighs well", codes.join(", "));
-        if let Some(volume) = view.smallest_volume {
-            // Rounded up: at the volume that is named it must be true.
-            let whole = volume.decimal().ceil();
-            sentence.push_str(&format!("; from {whole} mL on everything can be weighed"));
-        }
+        // Rounded up: at the volume that is named it must be true.
+        let from = view.smallest_volume.map(|volume| volume.decimal().ceil());
+        let from = from.map(|whole| format!("; from {whole} mL on everything can be weighed"));
+        let sentence = format!(
+            "{} {verb} below {least} g, the least this scale weighs well{}",
+            codes.join(", "),
+            from.unwrap_or_default()
+        );
         sentences.push((sentence, Meaning::Doubt));
     }
     let lines = |(sentence, meaning): (String, Meaning)| {

@@ -11,7 +11,7 @@ use crate::tui::widgets::digits::Big;
 use crate::tui::widgets::options::Options;
 use crate::tui::widgets::pen;
 use crate::tui::widgets::record::{Record, SavedState};
-use crate::units::Grams;
+use crate::units::{Decimal, Grams};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -53,6 +53,20 @@ pub struct BenchView<'a> {
     pub chrome: Chrome<'a>,
 }
 
+impl BenchView<'_> {
+    /// What the cup holds by the scale. None also while the cup is off the scale: with less than half of its own
+    /// weight left there is no cup, and the reading says nothing about what it holds.
+    fn weight(&self) -> Option<Grams> {
+        self.net.filter(|_| !self.is_lifted())
+    }
+
+    /// Whether the cup is off the scale.
+    fn is_lifted(&self) -> bool {
+        let half = self.session.tare().times(Decimal::new(5, 1));
+        half.is_positive() && self.net.is_some_and(|net| net <= -half)
+    }
+}
+
 /// Columns of the cup with its marks: beside the digits, and where there is more room.
 const CUP_NARROW: u16 = 31;
 const CUP_WIDE: u16 = 37;
@@ -66,7 +80,7 @@ pub fn draw(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let top = top_line(view, theme);
     let top = Top { title: &top.0, middle: &top.1, right: &top.2, right_meaning: top.3 };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
-    let record = Record { session: view.session, net: view.net, saved: view.saved };
+    let record = Record { session: view.session, net: view.weight(), saved: view.saved };
     // The record has what it wants as long as the upper half has what it needs; never less than four rows.
     let spare = body.height.saturating_sub(UPPER);
     let roomy = u16::from(body.height > UPPER.saturating_add(record.rows()).saturating_add(2));
@@ -85,8 +99,8 @@ fn draw_upper(view: &BenchView<'_>, upper: Rect, buf: &mut Buffer, theme: &Theme
     }
     let cup_width = if upper.width < WIDE { CUP_NARROW } else { CUP_WIDE };
     picture::cup(view).draw(pen::columns(upper, 1, cup_width), buf, theme);
-    let side = pen::columns(upper, cup_width.saturating_add(3), upper.width);
-    let side = Rect { width: side.width.saturating_sub(2), ..side };
+    let side = pen::columns(upper, cup_width.saturating_add(2), upper.width);
+    let side = Rect { width: side.width.saturating_sub(1), ..side };
     if choosing {
         draw_ways(view, side, buf, theme);
     } else {
@@ -100,10 +114,10 @@ fn top_line(view: &BenchView<'_>, theme: &Theme) -> (String, String, String, Mea
     let dot = theme.symbols.dot;
     let title = format!("{} {dot} {}", recipe.name, recipe.role.name());
     let volume = format!("{} mL", view.session.start().volume.with_decimals(0));
-    let middle = match view.mix_number {
-        Some(number) => format!("mix {number:04} {dot} {volume}"),
-        None => volume,
-    };
+    let mix = view.mix_number.map(|number| format!("mix {number:04} {dot} ")).unwrap_or_default();
+    // The exception is said, the normal way is not.
+    let by_key = if view.hands_free { String::new() } else { format!(" {dot} by key") };
+    let middle = format!("{mix}{volume}{by_key}");
     let rate = view.readings_per_second.map(|rate| format!("  {rate}/s")).unwrap_or_default();
     let meaning = match (view.net, view.steady) {
         (None, _) => Meaning::Doubt,
@@ -115,7 +129,7 @@ fn top_line(view: &BenchView<'_>, theme: &Theme) -> (String, String, String, Mea
 
 /// The toner, the big number, the readings and the close-up.
 fn draw_pouring(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
-    let figure = figure::figure(view);
+    let figure = figure::figure(view, theme);
     let big = Big { number: figure.number.clone(), words: figure.words.clone(), meaning: figure.meaning };
     // What is over and above the least is put between the parts.
     let large = big.rows(area.width, area.height.saturating_sub(9));
@@ -127,18 +141,22 @@ fn draw_pouring(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Them
 
     figure::heading(view, pen::rows(area, y, 1), buf, theme);
     y = y.saturating_add(2).saturating_add(gap);
-    let room = pen::rows(area, y, digits);
+    // The row below the digits is for their words where those do not fit beside, else for what is going on.
+    let room = pen::rows(area, y, digits.saturating_add(1));
     if figure.number.is_empty() {
         figure::words(&figure, room, buf, theme);
     } else {
-        big.draw(room, buf, theme);
+        let below = pen::rows(area, y.saturating_add(digits), 1);
+        let free = big.draw(room, buf, theme);
+        if free {
+            figure::going_on(view, &figure, below, buf, theme);
+        }
     }
     y = y.saturating_add(digits);
-    figure::dwell(view, pen::rows(area, y, 1), buf, theme);
     y = y.saturating_add(1).saturating_add(gap);
     figure::readings(view, pen::rows(area, y, 1), buf, theme);
     y = y.saturating_add(2).saturating_add(gap);
-    if let Some(closeup) = picture::closeup(view) {
+    if let Some(closeup) = picture::closeup(view, theme) {
         closeup.draw(pen::rows(area, y, thick.saturating_add(1)), buf, theme);
     }
 }
@@ -164,12 +182,18 @@ fn draw_ways(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) 
 }
 
 /// The least one must know at the bench, a line each, the most important first.
-pub(super) fn small_lines(view: &BenchView<'_>) -> Vec<(String, Meaning)> {
+pub(super) fn small_lines(view: &BenchView<'_>, theme: &Theme) -> Vec<(String, Meaning)> {
     let session = view.session;
-    let figure = figure::figure(view);
+    let figure = figure::figure(view, theme);
     let mut lines = vec![(format!("{} {}", figure.number, figure.words).trim().to_owned(), figure.meaning)];
     // Where there is no number the reason comes before anything else.
     lines.extend(figure.lines.into_iter().map(|line| (line, Meaning::Plain)));
+    if matches!(session.phase(), Phase::Over(_) | Phase::Fouled) {
+        lines.push(figure::over_title(view));
+    }
+    if let Some(down_to) = session.draw_to() {
+        lines.push((format!("draw off to {}", down_to.shown(session.limits().division)), Meaning::Plain));
+    }
     if let (Some(goal), Some(stop)) = (session.goal(), session.shown_stop()) {
         let line = session.recipe().lines().get(goal.line);
         let toner = line.map(|line| format!("{} {}", line.toner, line.name)).unwrap_or_default();

@@ -32,6 +32,8 @@ pub struct ColoursView<'a> {
 
 /// Columns of the card beside the list.
 const CARD: u16 = 36;
+/// The list no wider than its rows need, so that the card stands beside it.
+const WIDEST_LIST: u16 = 60;
 
 /// Draws it.
 pub fn draw(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
@@ -48,15 +50,20 @@ pub fn draw(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme)
     let row = pen::rows(body, 1, 1);
     let x = pen::put(buf, row, row.x.saturating_add(3), row.y, "find  ", theme.style(Meaning::Muted));
     let room = row.right().saturating_sub(x.saturating_add(2));
-    view.query.draw(Rect { x, width: room, ..row }.intersection(row), buf, theme);
+    let input = Rect { x, width: room, ..row }.intersection(row);
+    view.query.draw(input, buf, theme);
+    if view.query.text.is_empty() {
+        let words = "a code, a name, or words of it in any order";
+        pen::put(buf, input, input.x.saturating_add(2), input.y, words, theme.style(Meaning::Muted));
+    }
 
     let lower = pen::rows(body, 3, body.height.saturating_sub(3));
     let card = CARD.max(lower.width / 3).min(50);
-    let list = pen::columns(lower, 0, lower.width.saturating_sub(card).saturating_sub(2));
+    let list = pen::columns(lower, 0, lower.width.saturating_sub(card).saturating_sub(2).min(WIDEST_LIST));
     draw_list(view, list, buf, theme);
     let marked = view.found.get(view.selected).and_then(|found| view.catalogue.colours.get(found.colour));
     if let Some(colour) = marked {
-        let area = pen::columns(lower, lower.width.saturating_sub(card), card.saturating_sub(2));
+        let area = pen::columns(lower, list.width.saturating_add(2), card.saturating_sub(2));
         draw_card(view, colour, area, buf, theme);
     }
 }

@@ -61,21 +61,21 @@ pub(crate) fn pour(session: &mut Session, reading: &str) {
 pub(crate) fn half_poured() -> Session {
     let mut session = begun();
     pour(&mut session, "3.4");
-    pour(&mut session, "63.5");
+    pour(&mut session, "66.1");
     session
 }
 
 /// White went over.
 pub(crate) fn over() -> Session {
     let mut session = half_poured();
-    pour(&mut session, "337.0");
+    pour(&mut session, "350.6");
     session
 }
 
 /// Something that does not belong was poured.
 pub(crate) fn fouled() -> Session {
     let mut session = half_poured();
-    let event = session.take_wrong(TonerCode::new("G33"), None, g("65.6"), How::Scale).unwrap();
+    let event = session.take_wrong(TonerCode::new("G33"), None, g("68.2"), How::Scale).unwrap();
     session.apply(&event).unwrap();
     session
 }

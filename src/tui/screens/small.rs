@@ -12,9 +12,11 @@ use ratatui::layout::Rect;
 pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let mut lines: Vec<(String, Meaning)> = Vec::new();
     if let View::Bench(bench) = view {
-        lines.extend(small_lines(bench));
+        lines.extend(small_lines(bench, theme));
     }
-    let mut banners: Vec<_> = view.chrome().banners.iter().collect();
+    // The doubt may have been said already.
+    let said = |text: &str| lines.iter().any(|(line, _)| line == text);
+    let mut banners: Vec<_> = view.chrome().banners.iter().filter(|banner| !said(banner.text)).collect();
     banners.sort_by_key(|banner| banner.kind);
     let important =
         banners.iter().map(|banner| (format!("{} {}", theme.symbols.alert, banner.text), Meaning::Error));

@@ -1,1 +1,520 @@
-//! Whole screens.
+//! Whole screens: each state at two sizes as a picture that was looked at, and every screen at every size.
+
+use super::fixture::{self, g, ml};
+use super::*;
+use crate::catalogue::{Catalogue, find};
+use crate::mix::{Session, Targets, order, weighable};
+use crate::tui::keys::{Action, Bindings, Context};
+use crate::tui::theme::{Depth, Palette, Symbols, Theme};
+use crate::tui::widgets::banner::{Banner, BannerKind};
+use crate::tui::widgets::keyline::Keys;
+use crate::tui::widgets::list::{ListCell, ListRow};
+use crate::tui::widgets::prompt::{Input, Prompt};
+use crate::tui::widgets::record::SavedState;
+use crate::units::{Division, Grams};
+use proptest::prelude::*;
+use ratatui::style::Color;
+
+const UNICODE: Theme = Theme { palette: Palette::Default, depth: Depth::Sixteen, symbols: Symbols::UNICODE };
+const PLAIN: Theme = Theme { palette: Palette::Mono, depth: Depth::Sixteen, symbols: Symbols::ASCII };
+
+const BENCH: &[Action] = &[
+    Action::Take,
+    Action::NextTin,
+    Action::WrongToner,
+    Action::TypeWeight,
+    Action::HandsFree,
+    Action::Ways,
+    Action::SetAside,
+    Action::JumpToToner,
+    Action::Order,
+];
+const WAYS: &[Action] = &[
+    Action::Accept,
+    Action::Choose1,
+    Action::Choose2,
+    Action::Choose3,
+    Action::Choose4,
+    Action::Choose5,
+    Action::Up,
+    Action::Down,
+    Action::TakenOut,
+    Action::SetAside,
+];
+
+/// What a screen borrows from.
+struct Shop {
+    bindings: Bindings,
+    catalogue: Catalogue,
+}
+
+impl Shop {
+    fn new() -> Self {
+        Self { bindings: Bindings::default(), catalogue: catalogue() }
+    }
+
+    fn chrome<'a>(&'a self, context: Context, available: &'a [Action]) -> Chrome<'a> {
+        Chrome {
+            banners: &[],
+            hint: None,
+            keys: Keys { bindings: &self.bindings, context, available },
+            prompt: None,
+            help: None,
+        }
+    }
+}
+
+/// A small invented shop of its own, so that a change of the demo's changes no picture here.
+fn catalogue() -> Catalogue {
+    let toner = |code: &str, name: &str, density: &str, swatch: &str| {
+        format!(
+            "[[toner]]\ncode = \"{code}\"\nname = \"{name}\"\nkind = \"solid\"\ndensity = \"{density}\"\n\
+             price = \"40\"\nswatch = \"{swatch}\"\n"
+        )
+    };
+    let toners = [
+        toner("W10", "titanium white", "1.482", "#f2f1ec"),
+        toner("K05", "carbon black", "1.021", "#161616"),
+        toner("Y41", "yellow oxide", "1.604", "#c9962e"),
+        toner("P51", "fine white pearl", "1.120", "#f6f4ee"),
+        toner("M82", "pearl coat binder", "0.958", "#ece8dc"),
+    ]
+    .concat();
+    let colour = |code: &str, name: &str, variant: &str, swatch: &str| {
+        format!(
+            "code = \"{code}\"\nname = \"{name}\"\nfinish = \"three-stage\"\nvariant = \"{variant}\"\n\
+             swatch = \"{swatch}\"\n\
+             [[layer]]\nrole = \"ground\"\npours = [{{ toner = \"W10\", parts = \"812.40\" }}, \
+             {{ toner = \"K05\", parts = \"3.15\" }}, {{ toner = \"Y41\", parts = \"21.60\" }}]\n\
+             [[layer]]\nrole = \"pearl\"\npours = [{{ toner = \"M82\", parts = \"918.20\" }}, \
+             {{ toner = \"P51\", parts = \"48.60\" }}]\n"
+        )
+    };
+    let catalogue = Catalogue::from_files(
+        "",
+        [
+            ("toners.toml", toners),
+            (
+                "cups.toml",
+                [("350", "14.2"), ("600", "21.8"), ("850", "27.5")]
+                    .map(|(name, tare)| {
+                        format!("[[cup]]\nname = \"{name}\"\nbrim = \"{name}\"\ntare = \"{tare}\"\n")
+                    })
+                    .concat(),
+            ),
+            ("colours/a.toml", colour("PB-3140", "Gannet White", "standard", "#f1efe9")),
+            ("colours/b.toml", colour("PB-3141", "Ptarmigan", "standard", "#dfe3e6")),
+            ("colours/c.toml", colour("PB-2207", "Shale Drizzle", "coarser", "#5b6166")),
+            ("colours/d.toml", colour("PB-2207", "Shale Drizzle", "standard", "#596068")),
+        ],
+    );
+    assert_eq!(catalogue.problems, []);
+    catalogue
+}
+
+fn bench<'a>(session: &'a Session, saved: &'a [Option<SavedState>], chrome: Chrome<'a>) -> BenchView<'a> {
+    BenchView {
+        session,
+        mix_number: Some(412),
+        net: Some(session.holds()),
+        steady: true,
+        doubt: None,
+        link_words: "steady",
+        readings_per_second: Some(10),
+        saved,
+        ways: &[],
+        selected: 0,
+        peek: false,
+        hands_free: true,
+        dwell: None,
+        landing: None,
+        tip: None,
+        chrome,
+    }
+}
+
+fn drawn(view: &View<'_>, width: u16, height: u16, theme: &Theme) -> Buffer {
+    let mut buf = Buffer::empty(Rect::new(0, 0, width, height));
+    draw(view, buf.area, &mut buf, theme);
+    buf
+}
+
+/// Every state of every screen, handed on one by one.
+fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
+    let shop = Shop::new();
+    bench_views(&shop, &mut see);
+    colour_views(&shop, &mut see);
+    amount_views(&shop, &mut see);
+    unfinished_views(&shop, &mut see);
+}
+
+fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
+    let weighing = shop.chrome(Context::Bench, BENCH);
+
+    let session = fixture::begun();
+    let saved = fixture::saved(&session);
+    let begun = bench(&session, &saved, weighing);
+    see("begun", &View::Bench(BenchView { net: Some(Grams::ZERO), ..begun }));
+
+    let session = fixture::half_poured();
+    let saved = fixture::saved(&session);
+    let half = bench(&session, &saved, weighing);
+    let pouring = BenchView {
+        net: Some(g("319.2")),
+        steady: false,
+        link_words: "moving",
+        landing: Some(g("346.2")),
+        ..half.clone()
+    };
+    see("pouring", &View::Bench(pouring.clone()));
+    see("pouring-at-the-virtual-bench", &View::Bench(BenchView { tip: Some(38), ..pouring.clone() }));
+    see("right", &View::Bench(BenchView { net: Some(g("346.8")), dwell: Some(60), ..half.clone() }));
+    let by_key = BenchView { net: Some(g("346.8")), hands_free: false, ..half.clone() };
+    see("right-by-key", &View::Bench(by_key));
+    see(
+        "running-over",
+        &View::Bench(BenchView {
+            net: Some(g("352.4")),
+            steady: false,
+            link_words: "moving",
+            ..half.clone()
+        }),
+    );
+    see("cup-lifted", &View::Bench(BenchView { net: Some(g("-21.8")), ..half.clone() }));
+
+    let mut saving = saved.clone();
+    saving[1] = Some(SavedState::Saving);
+    let hint = Chrome { hint: Some("Y41 is right. Now W10."), ..weighing };
+    see("saving", &View::Bench(BenchView { saved: &saving, chrome: hint, ..half.clone() }));
+
+    let banners = [
+        Banner {
+            kind: BannerKind::Lost,
+            text: "/dev/ttyUSB0 is gone: plug the scale in again; nothing is lost",
+        },
+        Banner { kind: BannerKind::NotSaved, text: "the disk is full: make room, then press Ctrl-S" },
+    ];
+    saving[1] = Some(SavedState::NotSaved);
+    let lost = BenchView {
+        net: None,
+        steady: false,
+        link_words: "lost",
+        readings_per_second: None,
+        doubt: Some("/dev/ttyUSB0 is gone: plug the scale in again; nothing is lost"),
+        saved: &saving,
+        chrome: Chrome { banners: &banners, ..weighing },
+        ..half.clone()
+    };
+    see("scale-lost", &View::Bench(lost));
+
+    let ways = session.ways_at(g("352.4"));
+    let peek = BenchView { net: Some(g("352.4")), peek: true, ways: &ways, ..half.clone() };
+    see("what-if", &View::Bench(peek));
+
+    let prompt = Prompt {
+        label: "what the cup holds",
+        input: Some(Input { text: "229,,8", cursor: 6 }),
+        hint: "in grams, the cup's own weight taken off, as 229.8",
+        error: Some("'229,,8' is not a weight: type it as 229.8"),
+        choices: &[],
+        selected: 0,
+    };
+    let typing = shop.chrome(Context::Prompt, &[Action::Accept, Action::Back]);
+    see(
+        "typing-a-weight",
+        &View::Bench(BenchView { chrome: Chrome { prompt: Some(prompt), ..typing }, ..half.clone() }),
+    );
+
+    let rows =
+        [("K05", "carbon black"), ("G33", "chrome green"), ("R20", "red oxide")].map(|(code, name)| {
+            ListRow { swatch: Some(None), cells: vec![ListCell::words(code), ListCell::words(name)] }
+        });
+    let prompt = Prompt {
+        label: "which toner was it?",
+        input: Some(Input { text: "", cursor: 0 }),
+        hint: "type its code or name",
+        error: None,
+        choices: &rows,
+        selected: 1,
+    };
+    see(
+        "wrong-toner",
+        &View::Bench(BenchView { chrome: Chrome { prompt: Some(prompt), ..typing }, ..half.clone() }),
+    );
+    see("help", &View::Bench(BenchView { chrome: Chrome { help: Some(0), ..weighing }, ..half }));
+
+    ended_views(shop, see);
+}
+
+/// What is seen when a pour has been taken: over, drawing off, complete.
+fn ended_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
+    let session = fixture::over();
+    let saved = fixture::saved(&session);
+    let ways = session.ways();
+    let choosing = shop.chrome(Context::Ways, WAYS);
+    let over = BenchView { ways: &ways, ..bench(&session, &saved, choosing) };
+    see("over", &View::Bench(over));
+
+    let session = fixture::fouled();
+    let saved = fixture::saved(&session);
+    let ways = session.ways();
+    let fouled = BenchView { ways: &ways, selected: 1, ..bench(&session, &saved, choosing) };
+    see("fouled", &View::Bench(fouled));
+
+    let session = fixture::drawing();
+    let saved = fixture::saved(&session);
+    let chrome = shop.chrome(Context::Drawing, &[Action::Take, Action::TypeWeight, Action::SetAside]);
+    let drawing = bench(&session, &saved, chrome);
+    let drawing = BenchView { steady: false, link_words: "moving", ..drawing };
+    see("drawing-off", &View::Bench(BenchView { net: Some(g("349.0")), ..drawing.clone() }));
+    see("drawn-too-much", &View::Bench(BenchView { net: Some(g("344.1")), ..drawing }));
+
+    let session = fixture::complete();
+    let saved = fixture::saved(&session);
+    let chrome = shop.chrome(Context::Complete, &[Action::Finish, Action::SetAside]);
+    see("complete", &View::Bench(bench(&session, &saved, chrome)));
+}
+
+fn colour_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
+    let actions = [Action::Accept, Action::Up, Action::Down, Action::Previous, Action::Next, Action::Back];
+    let chrome = shop.chrome(Context::Colours, &actions);
+    for (name, query, layer) in
+        [("colours", "", 0), ("colours-found", "shale dr", 1), ("colours-none", "xyz", 0)]
+    {
+        let found = find(&shop.catalogue, query, 100);
+        let input = Input { text: query, cursor: query.len() };
+        let view = ColoursView {
+            catalogue: &shop.catalogue,
+            query: input,
+            found: &found,
+            selected: 0,
+            layer,
+            link_words: "steady",
+            chrome,
+        };
+        see(name, &View::Colours(view));
+    }
+}
+
+fn amount_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
+    let recipe = fixture::recipe();
+    let own: Vec<usize> = (0..6).collect();
+    let smallest = weighable::smallest_weight(Division::TENTH, weighable::Accuracy::default());
+    let actions = [Action::Accept, Action::Up, Action::Down, Action::Order, Action::Back];
+    for (name, typed) in [("amount", "1 L"), ("amount-too-little", "350 mL"), ("amount-nothing", "35 ml of")]
+    {
+        let volume = match typed {
+            "1 L" => Some(ml("1000")),
+            "350 mL" => Some(ml("350")),
+            _ => None,
+        };
+        let order = if name == "amount-too-little" {
+            order::least_risk(&recipe, g("472.5"), Division::TENTH, smallest)
+        } else {
+            own.clone()
+        };
+        let targets = volume.map(|volume| Targets::new(&recipe, volume, Division::TENTH, &order));
+        let too_small = match (&targets, smallest) {
+            (Some(targets), Some(smallest)) => weighable::too_small(targets, smallest),
+            _ => Vec::new(),
+        };
+        let view = AmountView {
+            recipe: &recipe,
+            input: Input { text: typed, cursor: typed.len() },
+            error: targets.is_none().then_some("'ml of' is no unit of volume: type it as 350 mL"),
+            targets: targets.as_ref(),
+            smallest,
+            too_small: &too_small,
+            smallest_volume: smallest.map(|smallest| weighable::smallest_volume(&recipe, smallest)),
+            cups: &shop.catalogue.cups,
+            cup: 1,
+            least_risk: name == "amount-too-little",
+            division: Division::TENTH,
+            capacity: Some(g("6200")),
+            link_words: "steady",
+            chrome: shop.chrome(Context::Amount, &actions),
+        };
+        see(name, &View::Amount(view));
+    }
+}
+
+fn unfinished_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
+    let session = fixture::half_poured();
+    let row = UnfinishedRow {
+        number: 412,
+        name: "Gannet White",
+        layer: "ground coat",
+        volume: ml("350"),
+        in_cup: g("66.1"),
+        why: "cut off",
+        when: "today 14:05",
+    };
+    let rows =
+        [row, UnfinishedRow { number: 398, name: "Ptarmigan", why: "put aside", when: "3 March", ..row }];
+    let actions = [Action::Accept, Action::Up, Action::Down, Action::Abandon, Action::Colours, Action::Back];
+    let view = UnfinishedView {
+        rows: &rows,
+        selected: 0,
+        preview: Some(&session),
+        link_words: "steady",
+        chrome: shop.chrome(Context::Unfinished, &actions),
+    };
+    see("unfinished", &View::Unfinished(view));
+    let chrome = shop.chrome(Context::Unfinished, &[Action::Colours, Action::Back]);
+    see("unfinished-none", &View::Unfinished(UnfinishedView { rows: &[], preview: None, chrome, ..view }));
+}
+
+#[test]
+fn pictures() {
+    for (size, (width, height)) in [("80x24", (80, 24)), ("120x36", (120, 36))] {
+        each_view(|name, view| {
+            let lines = picture(&drawn(view, width, height, &UNICODE)).join("\n");
+            insta::assert_snapshot!(format!("{name}-{size}"), lines);
+        });
+    }
+}
+
+#[test]
+fn pictures_in_one_colour_and_plain_signs() {
+    each_view(|name, view| {
+        let lines = picture(&drawn(view, 80, 24, &PLAIN)).join("\n");
+        assert!(lines.is_ascii(), "{name}: {lines}");
+        if ["pouring", "over", "right", "amount-too-little"].contains(&name) {
+            insta::assert_snapshot!(format!("{name}-plain"), lines);
+        }
+    });
+}
+
+#[test]
+fn pictures_too_small() {
+    each_view(|name, view| {
+        if ["pouring", "scale-lost", "over", "typing-a-weight", "colours"].contains(&name) {
+            let lines = picture(&drawn(view, 40, 8, &UNICODE)).join("\n");
+            insta::assert_snapshot!(format!("{name}-small"), lines);
+        }
+    });
+}
+
+/// One colour is no colour, on every screen.
+#[test]
+fn mono_never_sets_a_colour() {
+    for depth in [Depth::Sixteen, Depth::True] {
+        let theme = Theme { depth, ..PLAIN };
+        each_view(|name, view| {
+            for (width, height) in [(80, 24), (120, 36), (30, 9)] {
+                let buf = drawn(view, width, height, &theme);
+                let plain = |colour: Color| colour == Color::Reset;
+                assert!(buf.content().iter().all(|cell| plain(cell.fg) && plain(cell.bg)), "{name}");
+            }
+        });
+    }
+}
+
+/// A weight that cannot be trusted is nowhere shown: neither the big number, nor a mark on the bar, nor words.
+#[test]
+fn without_a_weight_there_is_no_number_to_go() {
+    let session = fixture::half_poured();
+    let drawing = fixture::drawing();
+    let shop = Shop::new();
+    for (session, net) in [(&session, "319.2"), (&drawing, "349.0")] {
+        let seen = bench(session, &[], shop.chrome(Context::Bench, BENCH));
+        let blind = BenchView {
+            net: None,
+            steady: false,
+            link_words: "lost",
+            landing: Some(g("346.2")),
+            ..seen.clone()
+        };
+        let seen = BenchView { net: Some(g(net)), ..seen };
+        for (width, height) in [(80, 24), (40, 10)] {
+            let shown = |view: &BenchView<'_>| {
+                let lines = picture(&drawn(&View::Bench(view.clone()), width, height, &UNICODE));
+                // Beside the cup, above the record.
+                let side =
+                    |line: &String| line.chars().skip(if width < 80 { 0 } else { 33 }).collect::<String>();
+                lines.iter().take(14).map(side).collect::<Vec<_>>().join("\n")
+            };
+            let (with, without) = (shown(&seen), shown(&blind));
+            assert!(with.contains("g to "), "{with}");
+            assert!(width < 80 || with.contains('█') && with.contains(net), "{with}");
+            for wrong in ["g to ", "█", "▲", net, "346.2"] {
+                assert!(!without.contains(wrong), "{wrong} in\n{without}");
+            }
+            assert!(without.contains("scale lost"), "{without}");
+        }
+    }
+}
+
+/// Every screen at every small size and at a huge one.
+#[test]
+fn no_size_is_too_small_or_too_large() {
+    each_view(|_, view| {
+        for height in 0..=20 {
+            for width in 0..=40 {
+                drawn(view, width, height, &UNICODE);
+            }
+        }
+        for (width, height) in
+            [(500, 200), (80, 1), (1, 200), (300, 24), (80, 24), (81, 25), (111, 24), (112, 24)]
+        {
+            drawn(view, width, height, &UNICODE);
+            drawn(view, width, height, &PLAIN);
+        }
+    });
+}
+
+/// The layout of the full screens too, squeezed below the size at which the small one takes over, and drawn
+/// into an area that is not at the origin.
+#[test]
+fn the_layouts_hold_at_any_size() {
+    each_view(|_, view| {
+        for (width, height) in
+            [(0, 0), (1, 1), (3, 40), (7, 7), (20, 3), (40, 12), (79, 23), (200, 5), (130, 13)]
+        {
+            let mut buf = Buffer::empty(Rect::new(0, 0, 210, 50));
+            let area = Rect::new(5, 4, width, height);
+            match view {
+                View::Bench(bench) => bench::draw(bench, area, &mut buf, &UNICODE),
+                View::Colours(colours) => colours::draw(colours, area, &mut buf, &UNICODE),
+                View::Amount(amount) => amount::draw(amount, area, &mut buf, &UNICODE),
+                View::Unfinished(unfinished) => unfinished::draw(unfinished, area, &mut buf, &UNICODE),
+            }
+            let outside = |x: u16, y: u16| !area.contains(ratatui::layout::Position { x, y });
+            for y in 0..50 {
+                for x in 0..210 {
+                    assert!(!outside(x, y) || buf.cell((x, y)).unwrap().symbol() == " ", "{x} {y} of {area}");
+                }
+            }
+        }
+    });
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+    #[test]
+    fn any_size_any_weight(
+        width in 0_u16..260,
+        height in 0_u16..90,
+        net in prop::option::of(-1_000_000_i64..10_000_000),
+        landing in prop::option::of(-1_000_000_i64..10_000_000),
+        scroll in 0_usize..90,
+        percent in 0_u8..=255,
+    ) {
+        let grams = |n: i64| Grams::new(crate::units::Decimal::new(n, 2));
+        each_view(|_, view| {
+            drawn(view, width, height, &UNICODE);
+            if let View::Bench(bench) = view {
+                let other = BenchView {
+                    net: net.map(grams),
+                    landing: landing.map(grams),
+                    dwell: Some(percent),
+                    tip: Some(percent),
+                    selected: scroll,
+                    chrome: Chrome { help: (scroll > 60).then_some(scroll), ..bench.chrome },
+                    ..bench.clone()
+                };
+                drawn(&View::Bench(other), width, height, &PLAIN);
+            }
+        });
+    }
+}

@@ -61,19 +61,21 @@ pub fn draw(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &The
         pen::put(buf, body, body.x.saturating_add(3), body.y, words, theme.style(Meaning::Muted));
         return;
     }
-    // The record of the marked one has what it wants below, the list at least four rows above.
-    let record = view.preview.map(|session| Record { session, net: None, saved: &[] });
-    let wanted = record.map_or(0, |record| record.rows().saturating_add(2));
-    let lower = wanted.min(body.height.saturating_sub(5));
-    draw_list(view, pen::rows(body, 0, body.height.saturating_sub(lower)), buf, theme);
+    // The record of the marked one follows the list; the list gives way to it, down to four rows.
+    let record = view.preview.map(|session| Record { session, net: Some(session.holds()), saved: &[] });
+    let wanted = record.map_or(0, |record| record.rows().saturating_add(3));
+    let count = u16::try_from(view.rows.len()).unwrap_or(u16::MAX);
+    let upper = count.min(body.height.saturating_sub(wanted).max(4)).min(body.height);
+    let lower = body.height.saturating_sub(upper).saturating_sub(1).min(wanted);
+    draw_list(view, pen::rows(body, 0, upper), buf, theme);
     if let Some(record) = record {
-        let area = pen::rows(body, body.height.saturating_sub(lower), lower);
+        let area = pen::rows(body, upper.saturating_add(1), lower);
         let title = format!(
             "what is in the cup of mix {:04}",
             view.rows.get(view.selected).map_or(0, |row| row.number)
         );
         pen::put(buf, area, area.x.saturating_add(3), area.y, &title, theme.style(Meaning::Title));
-        record.draw(pen::rows(area, 1, area.height.saturating_sub(1)), buf, theme);
+        record.draw(pen::rows(area, 2, area.height.saturating_sub(2)), buf, theme);
     }
 }
 
@@ -86,7 +88,7 @@ fn draw_list(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &Th
             [
                 format!("{:04}", row.number),
                 format!("{} mL", row.volume.with_decimals(0)),
-                format!("{} g in the cup", row.in_cup.with_decimals(1)),
+                format!("{} g in", row.in_cup.with_decimals(1)),
             ]
         })
         .collect();

@@ -13,6 +13,8 @@ pub struct Closeup {
     /// How much is still to go; below nothing when it is past the stop. None if there is no weight to trust:
     /// then there is no mark.
     pub to_go: Option<Grams>,
+    /// How much there was to go when the pour began.
+    pub began: Grams,
     /// How far before the stop right begins.
     pub before: Grams,
     /// How far past the stop right ends.
@@ -98,12 +100,13 @@ impl Closeup {
         let axis = self.axis(row.width.saturating_sub(2));
         let (start, stop, end) = self.zone(&axis);
         let now = self.to_go.map(|to_go| axis.cell(to_go));
+        let began = axis.cell(self.began);
         let filled = theme.style(self.state());
         pen::put(buf, row, row.x, row.y, signs.bar_start, quiet);
         for cell in 0..axis.cells {
             let (sign, style) = if cell == stop {
                 (signs.stop, theme.style(Meaning::Value))
-            } else if now.is_some_and(|now| cell <= now) {
+            } else if now.is_some_and(|now| cell == now || cell < now && cell >= began) {
                 (signs.solid, filled)
             } else if cell == start {
                 (signs.zone_start, theme.style(Meaning::Right))
@@ -111,7 +114,7 @@ impl Closeup {
                 (signs.zone_end, theme.style(Meaning::Right))
             } else if cell > start && cell < end {
                 (signs.zone, theme.style(Meaning::Right))
-            } else if cell > end {
+            } else if cell > end || cell < began {
                 (signs.bar_empty, quiet)
             } else {
                 (signs.dotted, quiet)
@@ -173,6 +176,7 @@ mod tests {
     fn closeup(to_go: Option<&str>) -> Closeup {
         Closeup {
             to_go: to_go.map(g),
+            began: g("257.4"),
             before: g("2.6"),
             past: g("2.6"),
             landing: None,
@@ -192,16 +196,15 @@ mod tests {
     #[test]
     fn comes_up_to_the_stop() {
         for (to_go, bar) in [
-            (Some("200"), "┠█┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄╟┃╢─────┨"),
-            (Some("27.4"), "┠█████████████████┄┄┄┄┄┄┄┄┄┄┄┄╟┃▒╢────┨"),
-            (Some("6"), "┠███████████████████████┄┄┄┄╟▒▒▒┃▒▒▒╢──┨"),
-            (Some("0.5"), "┠███████████████████████████████┃▒▒▒╢──┨"),
-            (Some("-1.2"), "┠███████████████████████████████┃█▒▒╢──┨"),
-            (Some("-4.1"), "┠███████████████████████████████┃██████┨"),
-            (None, "┠┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄╟▒▒▒┃▒▒▒╢──┨"),
+            (Some("200"), "┠█┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄╟┃╢─────┨"),
+            (Some("27.4"), "┠███████████████┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄╟┃▒╢────┨"),
+            (Some("6"), "┠██████████████████████┄┄┄┄╟▒▒▒┃▒▒▒╢───┨"),
+            (Some("0.5"), "┠██████████████████████████████┃▒▒▒╢───┨"),
+            (Some("-1.2"), "┠██████████████████████████████┃█▒▒╢───┨"),
+            (Some("-4.1"), "┠██████████████████████████████┃██████─┨"),
+            (None, "┠┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄╟▒▒▒┃▒▒▒╢───┨"),
         ] {
-            println!("{to_go:?}\n{}", rows(&closeup(to_go), 40, Symbols::UNICODE)[0]);
-            let _ = bar;
+            assert_eq!(rows(&closeup(to_go), 40, Symbols::UNICODE)[0], bar, "{to_go:?}");
         }
     }
 
@@ -209,11 +212,17 @@ mod tests {
     fn the_landing_is_marked() {
         let landing = Closeup {
             landing: Some(g("0.4")),
-            landing_words: "lands about 317.6".to_owned(),
+            landing_words: "lands at 317.6".to_owned(),
             ..closeup(Some("6"))
         };
-        println!("{}", rows(&landing, 40, Symbols::UNICODE).join("\n"));
-        println!("{}", rows(&landing, 40, Symbols::ASCII).join("\n"));
+        assert_eq!(
+            rows(&landing, 40, Symbols::UNICODE),
+            ["┠██████████████████████┄┄┄┄╟▒▒▒┃▒▒▒╢───┨", " pouring       lands at 317.6 ▲"]
+        );
+        assert_eq!(
+            rows(&landing, 40, Symbols::ASCII),
+            ["|######################....[:::|:::]---|", " pouring       lands at 317.6 ^"]
+        );
     }
 
     #[test]

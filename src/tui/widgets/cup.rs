@@ -58,25 +58,9 @@ impl Cup {
             return;
         }
         let left = area.x.saturating_add(NAMES);
-        self.draw_glass(area, left, inner, height, buf, theme);
+        draw_glass(area, left, inner, height, buf, theme);
         let filled = self.draw_layers(area, left.saturating_add(1), inner, height, buf, theme);
         self.draw_marks(area, left, inner, height, filled, buf, theme);
-    }
-
-    fn draw_glass(&self, area: Rect, left: u16, inner: u16, height: u16, buf: &mut Buffer, theme: &Theme) {
-        let signs = theme.symbols;
-        let style = theme.style(Meaning::Rule);
-        let right = left.saturating_add(inner).saturating_add(1);
-        for row in 0..height {
-            let wall = if row == 0 { signs.rim } else { signs.wall };
-            let y = area.y.saturating_add(row);
-            pen::put(buf, area, left, y, wall, style);
-            pen::put(buf, area, right, y, wall, style);
-        }
-        let bottom = area.y.saturating_add(height);
-        pen::put(buf, area, left, bottom, signs.corner_left, style);
-        pen::repeat(buf, area, left.saturating_add(1), bottom, inner, signs.rule, style);
-        pen::put(buf, area, right, bottom, signs.corner_right, style);
     }
 
     /// Fills the cup and answers with how many rows are filled.
@@ -143,6 +127,23 @@ impl Cup {
     }
 }
 
+/// The walls and the bottom; the rim is open.
+fn draw_glass(area: Rect, left: u16, inner: u16, height: u16, buf: &mut Buffer, theme: &Theme) {
+    let signs = theme.symbols;
+    let style = theme.style(Meaning::Rule);
+    let right = left.saturating_add(inner).saturating_add(1);
+    for row in 0..height {
+        let wall = if row == 0 { signs.rim } else { signs.wall };
+        let y = area.y.saturating_add(row);
+        pen::put(buf, area, left, y, wall, style);
+        pen::put(buf, area, right, y, wall, style);
+    }
+    let bottom = area.y.saturating_add(height);
+    pen::put(buf, area, left, bottom, signs.corner_left, style);
+    pen::repeat(buf, area, left.saturating_add(1), bottom, inner, signs.rule, style);
+    pen::put(buf, area, right, bottom, signs.corner_right, style);
+}
+
 /// The layers of each filled row, from the bottom up. What is in the cup fills at least a row. As long as there
 /// are rows enough every layer has one of its own, the rest go by mass; the lower ones first, so that what came
 /// late does not sink what is already seen. With too few rows layers share them.
@@ -184,31 +185,39 @@ fn stack(masses: &[Grams], full: Grams, height: u16) -> Vec<Vec<usize>> {
     counts.iter().zip(&there).flat_map(rows_of).collect()
 }
 
-/// The rows in which the marks are written: each its own, in the order of their heights, as near to where they
-/// belong as can be. Where there are too few, the last marks go without.
+/// The rows in which the marks are written, each its own, in the order of their heights. The first mark has the
+/// row it belongs to; those that would be written into one already taken step away from it, and those for which
+/// no row is left go without.
 fn spread(marks: &[Mark], wanted: &[u16], height: u16) -> Vec<Option<u16>> {
-    let mut kept: Vec<usize> = (0..marks.len().min(usize::from(height))).collect();
-    // The highest first; of two alike the one that matters less lies above.
-    kept.sort_by(|&a, &b| {
-        let at = |index: usize| marks.get(index).map(|mark| mark.at);
-        at(b).cmp(&at(a)).then(b.cmp(&a))
-    });
-    let mut rows: Vec<u16> = Vec::new();
-    // From the bottom up, so that what is displaced moves up: the marks below are the ones being poured to.
-    let mut floor = height;
-    for &index in kept.iter().rev() {
-        let row = wanted.get(index).copied().unwrap_or(0).min(floor.saturating_sub(1));
-        rows.push(row);
-        floor = row;
-    }
-    rows.reverse();
-    // Those that were pushed out at the top come down again.
-    let mut ceiling = 0;
     let mut found = vec![None; marks.len()];
-    for (row, index) in rows.into_iter().zip(kept) {
-        let row = row.max(ceiling);
-        ceiling = row.saturating_add(1);
-        if let Some(slot) = found.get_mut(index) {
+    let (Some(anchor), Some(&middle)) = (marks.first(), wanted.first()) else { return found };
+    if let Some(slot) = found.first_mut() {
+        *slot = Some(middle).filter(|row| *row < height);
+    }
+    let is_above = |at: usize| marks.get(at).is_some_and(|mark| mark.at >= anchor.at);
+    let (mut above, mut below): (Vec<usize>, Vec<usize>) = (1..marks.len()).partition(|at| is_above(*at));
+    // Where there are too few rows above, those that matter more have them.
+    above.truncate(usize::from(middle));
+    let height_of = |&at: &usize| marks.get(at).map(|mark| mark.at);
+    // From the anchor outwards; of two at the same height the one that matters more lies nearer.
+    above.sort_by_key(height_of);
+    below.sort_by_key(|at| std::cmp::Reverse(height_of(at)));
+
+    let mut free_above = middle;
+    for (above_it, at) in (0_u16..u16::try_from(above.len()).unwrap_or(0)).rev().zip(above) {
+        // Below the one before, and with a row left for each that is higher still.
+        let highest = free_above.saturating_sub(1);
+        let row = wanted.get(at).map_or(highest, |row| (*row).min(highest)).max(above_it);
+        free_above = row;
+        if let Some(slot) = found.get_mut(at) {
+            *slot = Some(row);
+        }
+    }
+    let mut free_below = middle.saturating_add(1);
+    for at in below {
+        let row = wanted.get(at).map_or(free_below, |row| (*row).max(free_below));
+        free_below = row.saturating_add(1);
+        if let Some(slot) = found.get_mut(at) {
             *slot = Some(row).filter(|row| *row < height);
         }
     }
@@ -251,10 +260,10 @@ mod tests {
             "        ╷        ╷",
             "        │        │",
             "        │        │",
-            "        │        │  420",
-            " stop ▸ │┄┄┄┄┄┄┄┄│  360",
+            "        │        │ 420",
+            " stop ▸ │┄┄┄┄┄┄┄┄│ 360",
             "        │        │",
-            "  now ▸ │▓▓▓▓▓▓▓▓│  240",
+            "  now ▸ │▓▓▓▓▓▓▓▓│ 240",
             "        │▓▓▓▓▓▓▓▓│",
             "        │▓▓▓▓▓▓▓▓│",
             "        │████████│",
@@ -268,7 +277,7 @@ mod tests {
     fn in_plain_ascii() {
         let cup = cup(&["300", "150"], vec![mark("450", "now", false)]);
         let expected =
-            ["       |    |", " now > |%%%%|  450", "       |####|", "       |####|", "       +----+"];
+            ["       |    |", " now > |%%%%| 450", "       |####|", "       |####|", "       +----+"];
         assert_eq!(rows(&cup, 25, 5, Symbols::ASCII), expected);
     }
 
@@ -289,6 +298,14 @@ mod tests {
         assert_eq!(found, [0, 1, 4, 5]);
     }
 
+    /// What was passed lies below, and the mark that matters stays at the brink of what is in the cup.
+    #[test]
+    fn a_stop_that_was_passed_steps_down() {
+        let marks = vec![mark("350", "now", false), mark("346", "stop", true), mark("600", "", false)];
+        let rows = rows(&cup(&["350"], marks), 29, 11, Symbols::UNICODE);
+        assert_eq!(rows.get(4..6).unwrap(), [" now ▸ │████████│ 350", "stop ▸ │████████│ 346"]);
+    }
+
     #[test]
     fn with_few_rows_the_marks_that_matter_stay() {
         let marks = vec![mark("10", "now", false), mark("500", "stop", true), mark("600", "", false)];
@@ -300,10 +317,7 @@ mod tests {
     fn small_layers_are_seen() {
         let masses = |list: &[&str]| list.iter().map(|mass| g(mass)).collect::<Vec<_>>();
         // Three rows for four toners: they share.
-        assert_eq!(
-            stack(&masses(&["1", "1", "100", "1"]), g("300"), 9),
-            [vec![0, 1], vec![2], vec![3]].map(|r| r)
-        );
+        assert_eq!(stack(&masses(&["1", "1", "88", "1"]), g("300"), 9), [vec![0, 1], vec![2], vec![3]]);
         // A gram in a big cup is still a row.
         assert_eq!(stack(&masses(&["0", "1"]), g("2300"), 10), [[1]]);
         // Rows enough: one each, the rest by mass.

@@ -18,8 +18,8 @@ pub struct Big {
     pub meaning: Meaning,
 }
 
-/// Drawn on six columns and ten half rows: the left half of each line is the first.
-/// A bit a point, the leftmost the highest of six.
+/// Drawn on six columns and ten half rows: a number a half row from the top, a bit a point, the sixth from the
+/// right the leftmost.
 type Glyph = [u8; 10];
 
 const WIDTH: u16 = 6;
@@ -57,7 +57,7 @@ const DIGITS: [Glyph; 10] = [
     ],
     // 6
     [
-        0b01_1110, 0b11_1110, 0b11_0000, 0b11_0000, 0b11_1110, 0b11_1111, 0b11_0011, 0b11_0011, 0b11_1111,
+        0b01_1110, 0b11_1111, 0b11_0000, 0b11_0000, 0b11_1110, 0b11_1111, 0b11_0011, 0b11_0011, 0b11_1111,
         0b01_1110,
     ],
     // 7
@@ -72,7 +72,7 @@ const DIGITS: [Glyph; 10] = [
     ],
     // 9
     [
-        0b01_1110, 0b11_1111, 0b11_0011, 0b11_0011, 0b11_1111, 0b01_1111, 0b00_0011, 0b00_0011, 0b01_1111,
+        0b01_1110, 0b11_1111, 0b11_0011, 0b11_0011, 0b11_1111, 0b01_1111, 0b00_0011, 0b00_0011, 0b11_1111,
         0b01_1110,
     ],
 ];
@@ -135,29 +135,35 @@ impl Size {
 }
 
 impl Big {
-    /// How many rows it takes where there are so many columns and rows.
+    /// How many rows the number takes where there are so many columns and rows.
     pub fn rows(&self, width: u16, height: u16) -> u16 {
-        self.size(width, height).map_or(1, Size::rows)
+        self.size(width, height).map_or(1, |(size, _)| size.rows())
     }
 
-    fn size(&self, width: u16, height: u16) -> Option<Size> {
-        [Size::Large, Size::Middle].into_iter().find(|size| {
-            let words = text::width(&self.words).saturating_add(2);
-            size.rows() <= height
-                && size.columns(&self.number).is_some_and(|columns| columns.saturating_add(words) <= width)
-        })
+    /// The size, and whether the words fit beside it. Beside is better than larger with the words below.
+    fn size(&self, width: u16, height: u16) -> Option<(Size, bool)> {
+        let words = text::width(&self.words).saturating_add(2);
+        let columns = |size: Size| size.columns(&self.number);
+        let fits = |size: Size, more: u16, rows: u16| {
+            size.rows().saturating_add(rows) <= height
+                && columns(size).is_some_and(|columns| columns.saturating_add(more) <= width)
+        };
+        let beside = [Size::Large, Size::Middle].into_iter().find(|size| fits(*size, words, 0));
+        let below = || fits(Size::Middle, 0, 1).then_some((Size::Middle, false));
+        beside.map(|size| (size, true)).or_else(below)
     }
 
-    /// Draws it from the upper left of the area: the number, and its words beside its last row.
-    pub fn draw(&self, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    /// Draws it from the upper left of the area: the number, and its words beside its last row, or in the row
+    /// below where there is no room beside. Answers whether the row below the number is free.
+    pub fn draw(&self, area: Rect, buf: &mut Buffer, theme: &Theme) -> bool {
         let words = theme.style(self.meaning);
         // A block drawn reversed would be a hole.
         let blocks = words.remove_modifier(Modifier::REVERSED);
-        let Some(size) = self.size(area.width, area.height) else {
+        let Some((size, beside)) = self.size(area.width, area.height) else {
             let line = format!("{} {}", self.number, self.words);
             let line = text::fit(line.trim(), area.width, theme.symbols.ellipsis);
             pen::put(buf, area, area.x, area.y, &line, words);
-            return;
+            return true;
         };
         let mut x = area.x;
         for sign in self.number.chars() {
@@ -165,9 +171,15 @@ impl Big {
             draw_glyph(&glyph, width, size, (x, area.y), area, buf, theme, blocks);
             x = x.saturating_add((width.saturating_add(1)).saturating_mul(size.scale()));
         }
-        let x = x.saturating_sub(size.scale()).saturating_add(2);
-        let y = area.y.saturating_add(size.rows()).saturating_sub(1);
-        pen::put(buf, area, x, y, &self.words, words);
+        let y = area.y.saturating_add(size.rows());
+        if beside {
+            let x = x.saturating_sub(size.scale()).saturating_add(2);
+            pen::put(buf, area, x, y.saturating_sub(1), &self.words, words);
+        } else {
+            let line = text::fit(&self.words, area.width, theme.symbols.ellipsis);
+            pen::put(buf, area, area.x, y, &line, words);
+        }
+        beside
     }
 }
 
@@ -222,14 +234,14 @@ mod tests {
     #[test]
     fn all_the_digits() {
         let rows = rows(&big("0123456789", ""), 80, 5, Symbols::UNICODE);
-        for row in &rows {
-            println!("{row}");
-        }
         assert_eq!(
             rows,
             [
-                "▄████▄  ▄██   ▄████▄ █████▄ ██  ██ ██████ ▄████▀ ██████ ▄████▄ ▄████▄",
-                "██  ██ ▀▀██   ▀▀  ██     ██ ██  ██ ██        ▄█▀ ██  ██ ██  ██",
+                "▄████▄  ▄██   ▄████▄ █████▄ ██  ██ ██████ ▄████▄ ██████ ▄████▄ ▄████▄",
+                "██  ██ ▀▀██   ▀▀  ██     ██ ██  ██ ██     ██        ▄█▀ ██  ██ ██  ██",
+                "██  ██   ██    ▄▄██▀  ████  ██████ █████▄ █████▄   ▄█▀   ████  ▀█████",
+                "██  ██   ██   ██▀        ██     ██     ██ ██  ██  ▄█▀   ██  ██     ██",
+                "▀████▀ ██████ ██████ █████▀     ██ █████▀ ▀████▀  ██    ▀████▀ ▀████▀",
             ]
         );
     }
@@ -238,6 +250,7 @@ mod tests {
     fn plain_text_where_there_is_no_room() {
         assert_eq!(rows(&big("27.4", "g to go"), 20, 5, Symbols::UNICODE)[0], "27.4 g to go");
         assert_eq!(rows(&big("27.4", "g to go"), 60, 4, Symbols::UNICODE)[0], "27.4 g to go");
+        assert_eq!(rows(&big("27.4", "g to go"), 26, 6, Symbols::UNICODE)[5], "g to go");
         assert_eq!(rows(&big("27.4", "g to go"), 8, 1, Symbols::UNICODE)[0], "27.4 g…");
         assert_eq!(rows(&big("soon", "g"), 60, 10, Symbols::UNICODE)[0], "soon g");
     }

@@ -5,14 +5,15 @@ use super::keyline::Keys;
 use super::pen;
 use crate::tui::keys::{Action, Context};
 use crate::tui::text;
-use crate::tui::theme::{Meaning, Theme};
+use crate::tui::theme::{Meaning, Symbols, Theme};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 /// A line of the page.
 enum Entry {
     Heading(&'static str),
-    Key(String, &'static str),
+    /// The keys and what they do, or the rest of a long sentence without them.
+    Key(String, String),
     Blank,
 }
 
@@ -20,14 +21,9 @@ enum Entry {
 /// what works everywhere, then the signs.
 pub fn draw(keys: &Keys<'_>, scroll: usize, area: Rect, buf: &mut Buffer, theme: &Theme) {
     pen::wipe(buf, area, theme.base());
-    let entries = entries(keys, theme);
+    let (entries, column) = entries(keys, area.width, theme);
     let height = usize::from(area.height);
     let scroll = scroll.min(entries.len().saturating_sub(height));
-    let widest = entries.iter().map(|entry| match entry {
-        Entry::Key(keys, _) => text::width(keys),
-        _ => 0,
-    });
-    let column = widest.max().unwrap_or(0).min(24).saturating_add(5);
     for (entry, at) in entries.iter().skip(scroll).zip(0..area.height) {
         let row = pen::rows(area, at, 1);
         match entry {
@@ -38,9 +34,7 @@ pub fn draw(keys: &Keys<'_>, scroll: usize, area: Rect, buf: &mut Buffer, theme:
             Entry::Key(keys, sentence) => {
                 pen::put(buf, row, row.x.saturating_add(3), row.y, keys, theme.style(Meaning::KeyHint));
                 let x = row.x.saturating_add(column);
-                let room = row.right().saturating_sub(x.saturating_add(1));
-                let sentence = text::fit(sentence, room, theme.symbols.ellipsis);
-                pen::put(buf, row, x, row.y, &sentence, theme.style(Meaning::Plain));
+                pen::put(buf, row, x, row.y, sentence, theme.style(Meaning::Plain));
             }
         }
     }
@@ -53,12 +47,13 @@ pub fn draw(keys: &Keys<'_>, scroll: usize, area: Rect, buf: &mut Buffer, theme:
     }
 }
 
-/// How many lines the page has: nobody need scroll further.
-pub fn lines(keys: &Keys<'_>, theme: &Theme) -> usize {
-    entries(keys, theme).len()
+/// How many lines the page has at that width: nobody need scroll further.
+pub fn lines(keys: &Keys<'_>, width: u16, theme: &Theme) -> usize {
+    entries(keys, width, theme).0.len()
 }
 
-fn entries(keys: &Keys<'_>, theme: &Theme) -> Vec<Entry> {
+/// The lines, and the column of the sentences.
+fn entries(keys: &Keys<'_>, width: u16, theme: &Theme) -> (Vec<Entry>, u16) {
     let bound = keys.bindings.actions(keys.context);
     let everywhere = keys.bindings.actions(Context::Everywhere);
     let here: Vec<Action> = keys
@@ -67,30 +62,44 @@ fn entries(keys: &Keys<'_>, theme: &Theme) -> Vec<Entry> {
         .copied()
         .filter(|action| bound.contains(action) && !everywhere.contains(action))
         .collect();
-    let mut entries = Vec::new();
-    let mut section = |heading, actions: &[Action]| {
+    let said = |actions: &[Action]| -> Vec<(String, &'static str)> {
         let hints = keys.bindings.sentences(keys.context, actions, theme.symbols);
-        if !hints.is_empty() {
-            entries.push(Entry::Heading(heading));
-            entries.extend(hints.into_iter().map(|hint| Entry::Key(hint.keys, hint.sentence)));
+        hints.into_iter().map(|hint| (hint.keys, hint.sentence)).collect()
+    };
+    let signs = theme.symbols;
+    let sections = [
+        (keys.context.heading(), said(&here)),
+        (Context::Everywhere.heading(), said(&everywhere)),
+        ("Signs", sign_sentences(signs)),
+    ];
+    let widest = sections.iter().flat_map(|(_, lines)| lines).map(|(keys, _)| text::width(keys)).max();
+    let column = widest.unwrap_or(0).min(24).saturating_add(5);
+    let room = width.saturating_sub(column.saturating_add(1));
+    let mut entries = Vec::new();
+    for (heading, lines) in sections.into_iter().filter(|(_, lines)| !lines.is_empty()) {
+        if !entries.is_empty() {
             entries.push(Entry::Blank);
         }
-    };
-    section(keys.context.heading(), &here);
-    section(Context::Everywhere.heading(), &everywhere);
-    entries.push(Entry::Heading("Signs"));
-    let signs = theme.symbols;
-    entries.extend(
-        [
-            (signs.right, "Right: within its tolerance."),
-            (signs.pointer, "Being poured, or what a key would act on."),
-            (signs.part, "Some of it is in, more is to come."),
-            (signs.waiting, "Not yet begun."),
-            (signs.alert, "Over, or something to look at."),
-            (signs.left_off, "Knowingly left off."),
-            (signs.foreign, "Not in this formula."),
-        ]
-        .map(|(sign, sentence)| Entry::Key(sign.to_owned(), sentence)),
-    );
-    entries
+        entries.push(Entry::Heading(heading));
+        for (mut keys, sentence) in lines {
+            for part in text::wrap(sentence, room) {
+                entries.push(Entry::Key(std::mem::take(&mut keys), part));
+            }
+        }
+    }
+    (entries, column)
+}
+
+fn sign_sentences(signs: &Symbols) -> Vec<(String, &'static str)> {
+    [
+        (signs.right, "Right: within its tolerance."),
+        (signs.pointer, "Being poured, or what a key would act on."),
+        (signs.part, "Some of it is in, more is to come."),
+        (signs.waiting, "Not yet begun."),
+        (signs.alert, "Over, or something to look at."),
+        (signs.left_off, "Knowingly left off."),
+        (signs.foreign, "Not in this formula."),
+    ]
+    .map(|(sign, sentence)| (sign.to_owned(), sentence))
+    .to_vec()
 }

@@ -18,42 +18,40 @@ pub struct Keys<'a> {
     pub available: &'a [Action],
 }
 
-/// Between two keys.
-const GAP: u16 = 3;
-
 impl Keys<'_> {
     /// Draws the line. Where it is too narrow the least needed keys go, help and what leaves never do.
     pub fn draw(&self, row: Rect, buf: &mut Buffer, theme: &Theme) {
+        let (hints, gap) = self.fitting(row.width, theme);
         let mut x = row.x.saturating_add(1);
-        for hint in self.fitting(row.width, theme) {
+        for hint in hints {
             x = pen::put(buf, row, x, row.y, &hint.keys, theme.style(Meaning::KeyHint));
             x = pen::put(buf, row, x.saturating_add(1), row.y, hint.label, theme.style(Meaning::Plain));
-            x = x.saturating_add(GAP);
+            x = x.saturating_add(gap);
         }
     }
 
-    fn fitting(&self, width: u16, theme: &Theme) -> Vec<Hint> {
+    /// The keys that fit, and the blanks between two of them.
+    fn fitting(&self, width: u16, theme: &Theme) -> (Vec<Hint>, u16) {
         let mut actions: Vec<Action> = self.available.to_vec();
         // Help comes last, and is there even where nobody thought of it.
         actions.retain(|action| *action != Action::Help);
         actions.push(Action::Help);
         let mut hints = self.bindings.hints(self.context, &actions, theme.symbols);
-        let needed = |hints: &[Hint]| {
+        let fits = |hints: &[Hint], gap: u16| {
             let one = |hint: &Hint| {
                 text::width(&hint.keys).saturating_add(1).saturating_add(text::width(hint.label))
             };
-            hints
-                .iter()
-                .fold(1_u16, |sum, hint| sum.saturating_add(one(hint)).saturating_add(GAP))
-                .saturating_sub(GAP)
+            let sum = hints.iter().fold(1_u16, |sum, hint| sum.saturating_add(one(hint)).saturating_add(gap));
+            sum.saturating_sub(gap) <= width
         };
-        while needed(&hints) > width {
+        while !fits(&hints, 2) {
             let keep = |hint: &Hint| matches!(hint.action, Action::Help | Action::SetAside | Action::Back);
             let least = hints.iter().rposition(|hint| !keep(hint)).or_else(|| hints.len().checked_sub(2));
             let Some(least) = least else { break };
             hints.remove(least);
         }
-        hints
+        let gap = if fits(&hints, 3) { 3 } else { 2 };
+        (hints, gap)
     }
 }
 
@@ -76,8 +74,9 @@ mod tests {
             line(80, &available),
             " Enter take it   n next tin   w wrong toner   Esc put aside   r order   ? help"
         );
+        assert_eq!(line(65, &available), " Enter take it  n next tin  w wrong toner  Esc put aside  ? help");
         assert_eq!(line(60, &available), " Enter take it   n next tin   Esc put aside   ? help");
-        assert_eq!(line(20, &available), " Esc put aside");
+        assert_eq!(line(20, &available), " ? help");
         assert_eq!(line(10, &available), " ? help");
         assert_eq!(line(3, &[]), " ?");
     }

@@ -94,10 +94,10 @@ impl Options<'_> {
     /// What is wrong with it, or the toner furthest off, or that it comes right.
     fn worst(&self, way: &Choice) -> (String, Meaning) {
         if !way.fits_cup {
-            return ("over the brim".to_owned(), Meaning::Over);
+            return ("too full".to_owned(), Meaning::Over);
         }
         if !way.fits_scale {
-            return ("over the scale".to_owned(), Meaning::Over);
+            return ("too heavy".to_owned(), Meaning::Over);
         }
         if way.right {
             return ("right".to_owned(), Meaning::Right);
@@ -218,8 +218,31 @@ mod tests {
         let options = Options { session: &session, ways: &ways, selected: Some(1) };
         let mut buf = Buffer::empty(Rect::new(0, 0, 80, 9));
         options.draw(buf.area, &mut buf, &Theme::default());
-        for row in crate::tui::screens::picture(&buf) {
-            println!("{row}");
-        }
+        assert_eq!(
+            crate::tui::screens::picture(&buf),
+            [
+                "      what to do                         add     waste    cost   ends at   worst",
+                "   1  draw off 2.9 g, then go on           -     2.9 g    0.12    350 mL   right",
+                " ▸ 2  make more: 352 mL                3.8 g     3.8 g    0.15    352 mL   right",
+                "   3  leave it                             -         -       -    353 mL   right",
+                "   4  make exactly right: 355 mL       6.7 g     6.7 g    0.31    355 mL   right",
+                "   5  start again                  all of it   350.6 g   14.41    350 mL   right",
+                "",
+                "   then B15 13.89, R20 34.52, M80 77.35",
+                "",
+            ]
+        );
+    }
+
+    #[test]
+    fn what_does_not_fit_is_said() {
+        let mut session = fixture::begun();
+        fixture::pour(&mut session, "9.0");
+        let ways = session.ways();
+        let options = Options { session: &session, ways: &ways, selected: Some(0) };
+        let words: Vec<String> = ways.iter().map(|way| options.entry(way).worst).collect();
+        assert!(words.contains(&"too full".to_owned()), "{words:?}");
+        let all = options.entry(ways.last().unwrap());
+        assert_eq!((all.words.as_str(), all.add.as_str()), ("start again", "all of it"));
     }
 }

@@ -1,7 +1,7 @@
 //! The record: what was asked, what went in, whether it is saved. A row a toner, in pour order.
 
 use super::{pen, proportion};
-use crate::mix::{Judgement, Row, RowState, Session};
+use crate::mix::{Judgement, Phase, Row, RowState, Session};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::units::Grams;
@@ -36,7 +36,8 @@ impl SavedState {
 pub struct Record<'a> {
     /// The mix.
     pub session: &'a Session,
-    /// What the cup holds by the scale, its own weight taken off; none if that cannot be trusted.
+    /// What the cup holds by the scale, its own weight taken off, or by the book where the mix is only looked
+    /// at; none if there is no weight to trust.
     pub net: Option<Grams>,
     /// By place in the recipe: whether the last that happened to the toner is saved; none if nothing did.
     pub saved: &'a [Option<SavedState>],
@@ -70,16 +71,19 @@ impl Columns {
     const CODE: u16 = 3;
 
     const fn of(area: Rect, code_width: u16) -> Self {
-        // The name takes what the figures leave, up to what a name needs.
-        let figures = 10 + 11 + 3 + 16 + 11 + 10;
+        // The name takes what the figures leave, up to what a name needs; where there is more room than that the
+        // figures stand wider apart.
+        let [target, cup, gap, said, tin, saved] =
+            if area.width < 104 { [8, 9, 2, 14, 10, 9] } else { [12, 12, 4, 20, 14, 10] };
+        let figures = target + cup + gap + said + tin + saved;
         let name = area.x.saturating_add(Self::CODE).saturating_add(code_width).saturating_add(2);
         let spare = area.width.saturating_sub(Self::CODE + code_width + 2 + figures);
         let name_width = if spare > 34 { 34 } else { spare };
-        let target_end = name.saturating_add(name_width).saturating_add(10);
-        let cup_end = target_end.saturating_add(11);
-        let words = cup_end.saturating_add(3);
-        let tin = words.saturating_add(16);
-        Self { name, name_width, target_end, cup_end, words, tin, saved: tin.saturating_add(11) }
+        let target_end = name.saturating_add(name_width).saturating_add(target);
+        let cup_end = target_end.saturating_add(cup);
+        let words = cup_end.saturating_add(gap);
+        let tin_at = words.saturating_add(said);
+        Self { name, name_width, target_end, cup_end, words, tin: tin_at, saved: tin_at.saturating_add(tin) }
     }
 }
 
@@ -173,9 +177,13 @@ impl Record<'_> {
             }
             RowState::Right(off) => (signs.right, right(off, division), Meaning::Right),
             RowState::Over(off) => (signs.alert, format!("{} over", off.shown(division)), Meaning::Over),
+            // It is being put right.
+            RowState::Left(off) if self.session.phase() == Phase::Drawing => {
+                (signs.alert, format!("{} over", off.shown(division)), Meaning::Over)
+            }
             RowState::Left(off) => {
                 let share = off.share_of(row.in_cup - off).unwrap_or_default();
-                (signs.left_off, format!("left   {}", share.signed_percent(1)), Meaning::Doubt)
+                (signs.left_off, format!("left {}", share.signed_percent(1)), Meaning::Doubt)
             }
         }
     }
@@ -197,7 +205,7 @@ fn right(off: Grams, division: crate::units::Division) -> String {
     if division.round(off).is_zero() {
         "right".to_owned()
     } else {
-        format!("right  {}", proportion::signed(off, division))
+        format!("right {}", proportion::signed(off, division))
     }
 }
 
@@ -257,9 +265,45 @@ mod tests {
     fn every_state_has_its_sign_and_its_words() {
         let session = fixture::half_poured();
         let saved = fixture::saved(&session);
-        let record = Record { session: &session, net: Some(fixture::g("229.8")), saved: &saved };
-        for row in rows(&record, 80, 7) {
-            println!("{row}");
-        }
+        let record = Record { session: &session, net: Some(fixture::g("319.2")), saved: &saved };
+        let drawn = rows(&record, 80, 7);
+        assert_eq!(
+            drawn,
+            [
+                "   toner                      target   in cup                tin",
+                " ✓ K05  carbon black            3.49      3.4  right -0.1    23-118    saved",
+                " ✓ Y41  yellow oxide           62.53     62.7  right +0.2    24-007    saved",
+                " ▸ W10  titanium white        280.51    253.1  27.4 to go    24-031",
+                " · B15  phthalo blue           13.91",
+                " · R20  red oxide              34.59",
+                " · M80  colour binder          77.50",
+            ]
+        );
+        let over = fixture::over();
+        let record = Record { session: &over, net: None, saved: &saved };
+        assert!(rows(&record, 80, 7)[3].contains(" ! W10") && rows(&record, 80, 7)[3].contains("3.9 over"));
+        let fouled = fixture::fouled();
+        let record = Record { session: &fouled, net: None, saved: &saved };
+        assert_eq!(rows(&record, 80, 8)[7], " × G33  not in this formula               2.1  0.4 % of all");
+    }
+
+    #[test]
+    fn saved_is_said_in_words() {
+        let session = fixture::half_poured();
+        let saved = [Some(SavedState::Saving), Some(SavedState::NotSaved), None, None, None, None];
+        let drawn = rows(&Record { session: &session, net: None, saved: &saved }, 80, 7);
+        assert!(drawn[1].ends_with("  saving…") && drawn[2].ends_with("  NOT SAVED"), "{drawn:?}");
+        assert!(drawn[3].contains("no weight"));
+    }
+
+    /// The toner being poured is in view, and what is out of view is said.
+    #[test]
+    fn scrolls_with_the_pour() {
+        let mut session = fixture::half_poured();
+        fixture::pour(&mut session, "346.6");
+        let record = Record { session: &session, net: None, saved: &[] };
+        let drawn = rows(&record, 80, 4);
+        assert!(drawn[0].contains("2 above, 1 below"), "{drawn:?}");
+        assert!(drawn[2].starts_with(" ▸ B15"), "{drawn:?}");
     }
 }

@@ -2,6 +2,7 @@
 
 use super::BenchView;
 use crate::mix::{Judgement, Phase};
+use crate::tui::keys::Action;
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::digits::Big;
@@ -33,44 +34,56 @@ impl Figure {
 }
 
 /// The number that matters now. A weight that cannot be trusted is never a number here.
-pub(in crate::tui::screens) fn figure(view: &BenchView<'_>) -> Figure {
+pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Figure {
     let session = view.session;
     let division = session.limits().division;
     let holds = format!("{} g", session.holds().shown(division));
+    let right = format!("g {} right", theme.symbols.right);
     match session.phase() {
+        Phase::Weighing | Phase::Drawing if view.is_lifted() => {
+            let lines = vec![format!("by the book it holds {holds}"), "put it back to go on".to_owned()];
+            Figure::words("the cup is off the scale", Meaning::Doubt, lines)
+        }
         Phase::Weighing | Phase::Drawing if view.net.is_none() => {
             let mut lines: Vec<String> = view.doubt.map(str::to_owned).into_iter().collect();
             lines.push(format!("by the book the cup holds {holds}"));
-            Figure::words(&format!("scale {}", view.link_words), Meaning::Lost, lines)
+            // A scale that stands still and is not believed is not called steady.
+            let words =
+                if view.steady { "no weight".to_owned() } else { format!("scale {}", view.link_words) };
+            Figure::words(&words, Meaning::Lost, lines)
         }
         Phase::Weighing => match view.net.and_then(|net| session.judge(net)) {
             Some(Judgement::Short(to_go)) => Figure::number(to_go.shown(division), "g to go", Meaning::Short),
             Some(Judgement::Right(off)) => {
-                Figure::number(proportion::signed(off, division), "g  right", Meaning::Right)
+                Figure::number(proportion::signed(off, division), &right, Meaning::Right)
             }
             Some(Judgement::Over(over)) => Figure::number(over.shown(division), "g over", Meaning::Over),
-            Some(Judgement::Gone(gone)) => {
-                Figure::number(gone.shown(division), "g missing from the cup", Meaning::Error)
-            }
+            Some(Judgement::Gone(gone)) => Figure::number(gone.shown(division), "g missing", Meaning::Error),
             None => Figure::words("", Meaning::Plain, Vec::new()),
         },
         Phase::Drawing => match (view.net, session.draw_to()) {
             (Some(net), Some(down_to)) if division.round(net - down_to).is_positive() => {
                 Figure::number((net - down_to).shown(division), "g to take out", Meaning::Short)
             }
+            (Some(net), Some(down_to)) if net < down_to - division.grams() => {
+                Figure::number((down_to - net).shown(division), "g more than needed", Meaning::Right)
+            }
             (Some(net), Some(down_to)) => {
-                Figure::number(proportion::signed(net - down_to, division), "g  right", Meaning::Right)
+                Figure::number(proportion::signed(net - down_to, division), &right, Meaning::Right)
             }
             _ => Figure::words("", Meaning::Plain, Vec::new()),
         },
         Phase::Over(_) | Phase::Fouled => over(view),
         Phase::Complete => {
             let volume = session.end_volume().with_decimals(0);
-            Figure::words(
-                "everything is in",
-                Meaning::Right,
-                vec![format!("{holds}, about {volume} mL"), "stir it, and say that it is done".to_owned()],
-            )
+            Figure {
+                lines: vec![format!("about {volume} mL; stir it, and say that it is done")],
+                ..Figure::number(
+                    session.holds().shown(division),
+                    &format!("g {} all in", theme.symbols.right),
+                    Meaning::Right,
+                )
+            }
         }
         Phase::Aside => Figure::words(
             "put aside",
@@ -80,7 +93,14 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>) -> Figure {
         Phase::Abandoned => Figure::words("given up", Meaning::Title, vec![format!("the cup held {holds}")]),
         Phase::Finished => {
             let volume = session.end_volume().with_decimals(0);
-            Figure::words("done", Meaning::Right, vec![format!("{holds}, about {volume} mL")])
+            Figure {
+                lines: vec![format!("about {volume} mL")],
+                ..Figure::number(
+                    session.holds().shown(division),
+                    &format!("g {} done", theme.symbols.right),
+                    Meaning::Right,
+                )
+            }
         }
     }
 }
@@ -133,7 +153,15 @@ pub(super) fn over_title(view: &BenchView<'_>) -> (String, Meaning) {
                 Meaning::Over,
             )
         }
-        _ => ("if the pour stopped here".to_owned(), Meaning::Title),
+        _ => {
+            let now = match view.weight().and_then(|net| session.judge(net)) {
+                Some(Judgement::Short(to_go)) => format!(": {} g short", to_go.shown(division)),
+                Some(Judgement::Right(_)) => ": right".to_owned(),
+                Some(Judgement::Over(over)) => format!(": {} g over", over.shown(division)),
+                Some(Judgement::Gone(_)) | None => String::new(),
+            };
+            (format!("if the pour stopped here{now}"), Meaning::Title)
+        }
     }
 }
 
@@ -148,7 +176,6 @@ pub(super) fn heading(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme: 
     let Some(line) = session.current().filter(|_| session.phase() == Phase::Weighing) else {
         let words = match session.phase() {
             Phase::Drawing => "stir, then draw off",
-            Phase::Complete => "the mix is complete",
             _ => "",
         };
         pen::put(buf, row, row.x, row.y, words, title);
@@ -178,16 +205,29 @@ pub(super) fn words(figure: &Figure, area: Rect, buf: &mut Buffer, theme: &Theme
 }
 
 /// The steps of a row of boxes that are full.
-fn steps(percent: u8, count: u16, theme: &Theme) -> String {
+pub(super) fn steps(percent: u8, count: u16, theme: &Theme) -> String {
     let full = u16::from(percent.min(100)).saturating_mul(count).div_ceil(100);
     let signs = theme.symbols;
     (0..count).map(|at| if at < full { signs.step_full } else { signs.step_empty }).collect()
 }
 
-/// That the pour is about to be taken by itself, or what it waits for.
-pub(super) fn dwell(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme: &Theme) {
-    let Some(percent) = view.dwell.filter(|_| view.hands_free) else { return };
-    let row = pen::rows(row, 0, 1);
+/// What is going on with the number: that the pour is about to be taken by itself, or with which key.
+pub(super) fn going_on(view: &BenchView<'_>, figure: &Figure, row: Rect, buf: &mut Buffer, theme: &Theme) {
+    if let Some(line) = figure.lines.first() {
+        let line = text::fit(line, row.width, theme.symbols.ellipsis);
+        pen::put(buf, row, row.x, row.y, &line, theme.style(Meaning::Plain));
+        return;
+    }
+    let Some(percent) = view.dwell.filter(|_| view.hands_free) else {
+        let keys = &view.chrome.keys;
+        let key = keys.bindings.shown(keys.context, Action::Take, theme.symbols);
+        let waits = view.steady && !view.hands_free && figure.meaning == Meaning::Right;
+        if let (true, Some(key)) = (waits, key) {
+            let words = format!("steady: {key} takes it");
+            pen::put(buf, row, row.x, row.y, &words, theme.style(Meaning::Steady));
+        }
+        return;
+    };
     let x = pen::put(buf, row, row.x, row.y, "steady, taking it  ", theme.style(Meaning::Steady));
     pen::put(buf, row, x, row.y, &steps(percent, 12, theme), theme.style(Meaning::Steady));
 }
@@ -200,7 +240,7 @@ pub(super) fn readings(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme:
     let mut pieces: Vec<(&str, String)> = Vec::new();
     if let Some(stop) = stop {
         pieces.push(("stop at", stop.shown(division)));
-        pieces.push(match view.net {
+        pieces.push(match view.weight() {
             Some(net) => ("cup holds", net.shown(division)),
             None => ("cup held", session.holds().shown(division)),
         });
@@ -208,9 +248,6 @@ pub(super) fn readings(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme:
     let pouring = session.current().filter(|_| session.phase() == Phase::Weighing);
     if let Some(tin) = pouring.and_then(|line| session.tin(line)) {
         pieces.push(("tin", tin.to_owned()));
-    }
-    if let Some(percent) = view.tip {
-        pieces.push(("tipped", steps(percent, 8, theme)));
     }
     let widths = pieces
         .iter()

@@ -1,8 +1,9 @@
 //! The cup and the close-up of a mix as it stands.
 
 use super::BenchView;
-use crate::mix::Phase;
-use crate::tui::theme::Meaning;
+use super::figure::steps;
+use crate::mix::{Judgement, Phase};
+use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::closeup::Closeup;
 use crate::tui::widgets::cup::{Cup, Layer, Mark};
 use crate::units::{Decimal, Grams};
@@ -13,7 +14,7 @@ pub(super) fn cup(view: &BenchView<'_>) -> Cup {
     let division = session.limits().division;
     let recipe = session.recipe();
     // Without a reading the picture is what the book knows.
-    let net = view.net.unwrap_or_else(|| session.holds());
+    let net = view.weight().unwrap_or_else(|| session.holds());
     let extra = net - session.holds();
     let pouring = session.current().filter(|_| session.phase() == Phase::Weighing);
     let own = session.order().iter().map(|&line| {
@@ -27,20 +28,23 @@ pub(super) fn cup(view: &BenchView<'_>) -> Cup {
     if extra.is_negative()
         && let Some(kept) = net.max(Grams::ZERO).ratio_to(session.holds())
     {
-        layers.iter_mut().for_each(|layer| layer.mass = layer.mass.times(kept));
+        for layer in &mut layers {
+            layer.mass = layer.mass.times(kept);
+        }
     }
 
     let brim = session.start().vessel.brim;
     let full = recipe.mass_for(brim);
     let mark = |at: Grams, name, label: String, meaning, line| Mark { at, name, label, meaning, line };
     let mut marks = Vec::new();
-    if let Some(net) = view.net {
+    if let Some(net) = view.weight() {
         let meaning = if view.steady { Meaning::Steady } else { Meaning::Moving };
         marks.push(mark(net, "now", net.shown(division), meaning, false));
     }
     if let Some(stop) = session.shown_stop().or_else(|| session.draw_to()) {
-        // Once it is there the stop is no longer above the mark, and the line says both.
-        let reached = view.net.is_some_and(|net| division.round(net) == stop);
+        // Once it is right the two would only crowd each other.
+        let reached =
+            view.weight().is_some_and(|net| matches!(session.judge(net), Some(Judgement::Right(_))));
         if !reached {
             marks.push(mark(stop, "stop", stop.shown(division), Meaning::Value, true));
         }
@@ -55,15 +59,17 @@ pub(super) fn cup(view: &BenchView<'_>) -> Cup {
 }
 
 /// The last stretch before the stop; none when nothing is poured or drawn off.
-pub(super) fn closeup(view: &BenchView<'_>) -> Option<Closeup> {
+pub(super) fn closeup(view: &BenchView<'_>, theme: &Theme) -> Option<Closeup> {
     let session = view.session;
     let division = session.limits().division;
     let step = division.grams();
-    let moving = view.net.is_some() && !view.steady;
+    let weight = view.weight();
+    let moving = weight.is_some() && !view.steady;
     let landing_words = |at: Grams| format!("lands about {}", at.shown(division));
     if let Some(down_to) = session.draw_to() {
         return Some(Closeup {
-            to_go: view.net.map(|net| net - down_to),
+            to_go: weight.map(|net| net - down_to),
+            began: session.holds() - down_to,
             before: step.times(Decimal::new(5, 1)),
             past: step,
             landing: None,
@@ -74,15 +80,20 @@ pub(super) fn closeup(view: &BenchView<'_>) -> Option<Closeup> {
         });
     }
     let goal = session.goal()?;
-    let landing = view.landing.filter(|_| view.net.is_some());
+    let landing = view.landing.filter(|_| weight.is_some());
     Some(Closeup {
-        to_go: view.net.map(|net| goal.stop - net),
+        to_go: weight.map(|net| goal.stop - net),
+        began: goal.missing,
         before: goal.stop - goal.low,
         past: goal.high - goal.stop,
         landing: landing.map(|at| goal.stop - at),
         division,
         moving,
-        words: if moving { "pouring".to_owned() } else { String::new() },
+        words: match view.tip {
+            Some(percent) => format!("tipped {}", steps(percent, 8, theme)),
+            None if moving => "pouring".to_owned(),
+            None => String::new(),
+        },
         landing_words: landing.map(landing_words).unwrap_or_default(),
     })
 }

@@ -1,0 +1,168 @@
+//! The book in one SQLite file of this machine.
+
+mod fault;
+mod migrations;
+mod open;
+mod read;
+#[cfg(test)]
+mod tests;
+
+pub use open::{Opened, open_to_look};
+
+use super::lock::Lock;
+use super::{Account, Appended, Balance, Envelope, MixId, MixSummary, Store, StoreError};
+use rusqlite::{Connection, TransactionBehavior};
+use std::path::{Path, PathBuf};
+
+/// A book in a file.
+#[derive(Debug)]
+pub struct SqliteStore {
+    // Declared, and so closed, before the lock is let go.
+    connection: Connection,
+    path: PathBuf,
+    /// Which file it was when it was opened.
+    file: Option<FileId>,
+    /// Why it can only be looked at, if so.
+    look_only: Option<String>,
+    _lock: Option<Lock>,
+}
+
+/// Tells one file from another, whatever they are called.
+type FileId = (u64, u64);
+
+impl SqliteStore {
+    fn new(connection: Connection, path: &Path, lock: Option<Lock>, look_only: Option<String>) -> Self {
+        let file = file_id(path);
+        Self { connection, path: path.to_owned(), file, look_only, _lock: lock }
+    }
+
+    /// The book's file.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Why it can only be looked at; none if it can be written in.
+    pub fn look_only(&self) -> Option<&str> {
+        self.look_only.as_deref()
+    }
+
+    fn said(&self, error: &rusqlite::Error) -> StoreError {
+        fault::words(&self.path, error)
+    }
+
+    /// Whether what is written still goes to where the book is. The system lets a program write to a file that
+    /// was deleted, and loses it when the program ends.
+    fn still_there(&self) -> Result<(), StoreError> {
+        let moved = file_id(&self.path) != self.file || !open::with_suffix(&self.path, "-wal").exists();
+        if moved { Err(StoreError::Gone { path: self.path.clone() }) } else { Ok(()) }
+    }
+}
+
+#[cfg(unix)]
+fn file_id(path: &Path) -> Option<FileId> {
+    use std::os::unix::fs::MetadataExt;
+    std::fs::metadata(path).ok().map(|about| (about.dev(), about.ino()))
+}
+
+#[cfg(not(unix))]
+fn file_id(path: &Path) -> Option<FileId> {
+    path.exists().then_some((0, 0))
+}
+
+/// Writes an envelope in a transaction of its own.
+fn append(
+    connection: &mut Connection,
+    envelope: &Envelope,
+) -> rusqlite::Result<Result<Appended, StoreError>> {
+    let id = envelope.id;
+    let writing = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    if let Some(stored) = read::event(&writing, id)? {
+        let same = stored == *envelope;
+        return Ok(if same { Ok(Appended::Already) } else { Err(StoreError::Different { id }) });
+    }
+    let expected: u32 = writing
+        .prepare_cached("SELECT coalesce(max(sequence) + 1, 0) FROM events WHERE subject = ?1")?
+        .query_row([envelope.subject], |row| row.get(0))?;
+    if expected != envelope.sequence {
+        let (subject, found) = (envelope.subject, envelope.sequence);
+        return Ok(Err(StoreError::OutOfPlace { id, subject, expected, found }));
+    }
+    writing
+        .prepare_cached(
+            "INSERT INTO events (id, at, bench, operator, subject, sequence, kind, body)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+        )?
+        .execute((
+            id,
+            envelope.at.0,
+            &envelope.bench,
+            &envelope.operator,
+            envelope.subject,
+            envelope.sequence,
+            &envelope.kind,
+            &envelope.body,
+        ))?;
+    let position = writing.last_insert_rowid();
+    {
+        let sql =
+            "INSERT INTO postings (event, place, account, toner, micrograms) VALUES (?1, ?2, ?3, ?4, ?5)";
+        let mut insert = writing.prepare_cached(sql)?;
+        for (place, posting) in (0_i64..).zip(&envelope.postings) {
+            let account = posting.account.to_string();
+            insert.execute((position, place, account, posting.toner.as_str(), posting.micrograms))?;
+        }
+    }
+    writing.commit()?;
+    Ok(Ok(Appended::New))
+}
+
+impl Store for SqliteStore {
+    fn append(&mut self, envelope: &Envelope) -> Result<Appended, StoreError> {
+        if let Some(why) = &self.look_only {
+            return Err(StoreError::LookOnly { why: why.clone() });
+        }
+        if let Some(flaw) = envelope.flaw() {
+            return Err(StoreError::Flawed { id: envelope.id, flaw });
+        }
+        self.still_there()?;
+        let appended = append(&mut self.connection, envelope).map_err(|e| self.said(&e))??;
+        self.still_there()?;
+        Ok(appended)
+    }
+
+    fn events(&self, mix: MixId) -> Result<Vec<Envelope>, StoreError> {
+        // One transaction, so that what another program writes in between does not show by halves.
+        let look = self.connection.unchecked_transaction().map_err(|e| self.said(&e))?;
+        read::events(&look, mix).map_err(|e| self.said(&e))
+    }
+
+    fn mixes(&self) -> Result<Vec<MixSummary>, StoreError> {
+        read::mixes(&self.connection).map_err(|e| self.said(&e))
+    }
+
+    fn unfinished(&self) -> Result<Vec<MixSummary>, StoreError> {
+        read::unfinished(&self.connection).map_err(|e| self.said(&e))
+    }
+
+    fn balances(&self) -> Result<Vec<Balance>, StoreError> {
+        read::balances(&self.connection).map_err(|e| self.said(&e))
+    }
+
+    fn balances_of(&self, account: &Account) -> Result<Vec<Balance>, StoreError> {
+        read::balances_of(&self.connection, account).map_err(|e| self.said(&e))
+    }
+
+    fn count(&self) -> Result<u64, StoreError> {
+        let sql = "SELECT count(*) FROM events";
+        let count: i64 = self.connection.query_row(sql, [], |row| row.get(0)).map_err(|e| self.said(&e))?;
+        Ok(count.unsigned_abs())
+    }
+
+    fn faults(&self) -> Result<Vec<String>, StoreError> {
+        read::faults(&self.connection, &self.path)
+    }
+
+    fn next_number(&self) -> Result<u32, StoreError> {
+        Ok(read::begun(&self.connection).map_err(|e| self.said(&e))?.saturating_add(1))
+    }
+}
