@@ -12,7 +12,7 @@ mod model;
 
 use model::{Habit, Hand, Mix, Order};
 use pourbook::mix::Phase;
-use pourbook::units::{Decimal, Grams};
+use pourbook::units::{Decimal, Division, Grams};
 
 const SEED: u64 = 1;
 const MIXES: usize = 1_500;
@@ -48,6 +48,8 @@ fn main() {
 
 fn print(mixes: &[Mix], order: Order, habit: Habit, hand: Hand) {
     let outcomes: Vec<_> = mixes.iter().map(|mix| model::weigh(mix, order, habit, hand).unwrap()).collect();
+    let sparing = |(growing, drawing): (Grams, Grams)| drawing <= Division::TENTH.round_up(growing);
+    assert!(outcomes.iter().filter_map(|outcome| outcome.first).all(sparing));
     let mean = |sum: Grams| sum.ratio_to(Grams::new(Decimal::from(mixes.len()))).unwrap().round_dp(2);
     println!(
         "{:<17} {:<8} {:>8.2} {:>13.2} {:>9} {:>12} {:>8.1} {:>9}",
