@@ -1,7 +1,7 @@
 //! The link to a scale against real lines: a pseudo terminal and a TCP port with a stand-in at the far end. What
 //! is waited for comes as an event before a deadline, or the test fails; nothing sleeps and hopes.
 
-#![expect(clippy::unwrap_used, reason = "what helps a test fails as a test does")]
+#![expect(clippy::unwrap_used, clippy::panic, reason = "what helps a test fails as a test does")]
 
 use pourbook::scale::shape::{self, Ask, Shape};
 use pourbook::scale::{

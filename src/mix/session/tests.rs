@@ -312,3 +312,11 @@ proptest! {
         prop_assert!(split.iter().all(|(_, mass)| *mass == mass.to_book()));
     }
 }
+
+#[test]
+fn the_record_says_how_far_a_right_pour_is_from_what_was_asked() {
+    let mut mix = three();
+    pour(&mut mix, "60.3");
+    assert_eq!(mix.record()[0].state, RowState::Right(grams("0.3")));
+    assert_eq!(mix.record()[0].target, grams("60"));
+}
