@@ -81,10 +81,10 @@ impl Heard {
         (0..count).map(|_| self.reading()).collect()
     }
 
-    /// Waits until it says why it has ended.
+    /// Waits until it says why it has ended, and that by no fault of its own.
     fn ended(&mut self) -> String {
         self.next("the end", |_, event| match event {
-            LinkEvent::Ended { why, .. } => Some(why.clone()),
+            LinkEvent::Ended { why, fault: false } => Some(why.clone()),
             _ => None,
         })
     }
