@@ -119,7 +119,11 @@ impl Session {
         let items = shares
             .into_iter()
             .zip(start.recipe.lines())
-            .map(|(share, line)| Item { share, tolerance: line.tolerance, poured: Grams::ZERO })
+            .map(|(share, line)| Item {
+                share: share.rounded(SHARE_DECIMALS),
+                tolerance: line.tolerance,
+                poured: Grams::ZERO,
+            })
             .collect();
         let cup = Correction { items, floor: start.limits.division.grams(), slack: Decimal::ONE };
         Ok(Self {
@@ -400,6 +404,10 @@ impl Session {
             .collect()
     }
 }
+
+/// Decimals of a share in the corrections: with a tonne in the cup still a picogram, and few enough that products
+/// need no rescaling, which is most of what a correction costs. Targets use the whole quotient.
+const SHARE_DECIMALS: u32 = 18;
 
 fn is_order(order: &[usize], lines: usize) -> bool {
     order.len() == lines && (0..lines).all(|line| order.contains(&line))
