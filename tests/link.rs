@@ -1,7 +1,7 @@
 //! The link to a scale against real lines: a pseudo terminal and a TCP port with a stand-in at the far end. What
 //! is waited for comes as an event before a deadline, or the test fails; nothing sleeps and hopes.
 
-#![expect(clippy::unwrap_used, reason = "what helps a test fails as a test does")]
+#![expect(clippy::unwrap_used, clippy::panic, reason = "what helps a test fails as a test does")]
 
 use pourbook::scale::shape::{self, Answer, Ask, Shape};
 use pourbook::scale::{
@@ -81,10 +81,10 @@ impl Heard {
         (0..count).map(|_| self.reading()).collect()
     }
 
-    /// Waits until it says why it has ended.
+    /// Waits until it says why it has ended, and that by no fault of its own.
     fn ended(&mut self) -> String {
         self.next("the end", |_, event| match event {
-            LinkEvent::Ended { why, .. } => Some(why.clone()),
+            LinkEvent::Ended { why, fault: false } => Some(why.clone()),
             _ => None,
         })
     }

@@ -1,6 +1,6 @@
 use super::*;
 use crate::mix::recipe::tests::recipe;
-use crate::mix::{How, Vessel};
+use crate::mix::{How, Pour, Vessel, Way};
 use crate::units::Division;
 use proptest::prelude::*;
 
