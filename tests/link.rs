@@ -343,11 +343,11 @@ fn the_virtual_bench_shows_what_is_in_its_cup_and_minds_its_keys() {
     heard.state(LinkState::Live);
     let link = heard.link.take().unwrap();
     link.hand(Hand::Tare);
-    for hand in [Hand::TipMore; 5] {
+    for hand in [Hand::TipMore; 8] {
         link.hand(hand);
     }
     heard.next("paint in the cup", |_, event| match event {
-        LinkEvent::Reading(reading) => reading.frame.grams().filter(|mass| *mass > grams("30")),
+        LinkEvent::Reading(reading) => reading.frame.grams().filter(|mass| *mass > grams("5")),
         _ => None,
     });
     link.hand(Hand::Upright);
