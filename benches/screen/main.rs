@@ -30,19 +30,19 @@ const STARTS: usize = 20;
 const WATCHED: Duration = Duration::from_secs(10);
 /// How much comes in with each reading of a pour, in tenths of a gram.
 const STEP: i64 = 9;
+/// Columns and rows: the least that the bench is laid out for, and a usual window. A drawing costs by its cells.
+const SMALL: (u16, u16) = (80, 24);
+const LARGE: (u16, u16) = (120, 36);
 
 fn main() {
     let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).expect("a folder");
     let link = folder.path().join("scale");
     let wire = Wire::new(&link);
     let setting = Setting { folder: folder.path(), wire: &wire };
-    let (columns, rows) = terminal::SIZE;
-    println!(
-        "the program in a terminal of {columns} x {rows}, a scale speaking {} on a serial line",
-        wire::SHAPE
-    );
+    println!("the program in a terminal, a scale speaking {} on a serial line", wire::SHAPE);
     setting.starts();
-    setting.pouring();
+    setting.pouring(SMALL);
+    setting.pouring(LARGE);
     setting.idle();
 }
 
@@ -52,7 +52,7 @@ struct Setting<'a> {
 }
 
 impl Setting<'_> {
-    fn open(&self, book: &str, with_scale: bool) -> (Terminal, Instant) {
+    fn open(&self, book: &str, with_scale: bool, size: (u16, u16)) -> (Terminal, Instant) {
         let shop = Path::new(env!("CARGO_MANIFEST_DIR")).join("formulas-demo").display().to_string();
         let book = self.folder.join(book).display().to_string();
         let link = self.folder.join("scale");
@@ -61,7 +61,7 @@ impl Setting<'_> {
         if with_scale {
             args.extend(["--scale", &*scale]);
         }
-        Terminal::start(&args)
+        Terminal::start(&args, size)
     }
 
     /// From the start to the first screen, beside a start that only says its version.
@@ -70,7 +70,7 @@ impl Setting<'_> {
         for number in 0..STARTS {
             let book = format!("book-{number}.sqlite");
             for times in [&mut first, &mut again] {
-                let (terminal, begun) = self.open(&book, true);
+                let (terminal, begun) = self.open(&book, true, LARGE);
                 terminal.look_for("Gannet");
                 times.push(terminal.found().saturating_duration_since(begun));
             }
@@ -87,13 +87,13 @@ impl Setting<'_> {
     }
 
     /// A mix with its first toner in, and how much that is; the second, most of the mix, is to come in.
-    fn begin(&self) -> (Terminal, i64) {
+    fn begin(&self, size: (u16, u16)) -> (Terminal, i64) {
         {
             let mut saying = self.wire.saying();
             saying.tenths = CUP;
             saying.every = Some(Duration::from_millis(100));
         }
-        let (mut terminal, _) = self.open("pouring.sqlite", true);
+        let (mut terminal, _) = self.open(&format!("pouring-{}.sqlite", size.0), true, size);
         terminal.wait_for("Gannet White");
         terminal.send("Gannet White");
         terminal.wait_for("1 found");
@@ -112,8 +112,9 @@ impl Setting<'_> {
         (terminal, first)
     }
 
-    fn pouring(&self) {
-        let (terminal, base) = self.begin();
+    fn pouring(&self, size: (u16, u16)) {
+        let (terminal, base) = self.begin(size);
+        println!("\nat {} x {}", size.0, size.1);
         self.wire_to_screen(&terminal, base);
         println!(
             "\nover {} s each               processor   by ticks   bytes a reading   aim",
@@ -148,12 +149,14 @@ impl Setting<'_> {
     fn wire_to_screen(&self, terminal: &Terminal, base: i64) {
         let mut bare = Bare::new();
         self.wire.saying().every = None;
+        // What the scale said last is drawn first: two readings within one frame are drawn as one, a frame later.
+        std::thread::sleep(Duration::from_millis(100));
         let (mut times, mut bares) = (Vec::new(), Vec::new());
         let before = terminal.bytes();
         for number in 1..=READINGS {
             let tenths = base + number * STEP;
             let bytes = frame(CUP + tenths, Stability::Moving);
-            terminal.look_for(&format!("cup holds {}.{} ", tenths / 10, tenths % 10));
+            terminal.look_for(&format!("cup holds {}.{}", tenths / 10, tenths % 10));
             let begun = self.wire.write(&bytes);
             times.push(terminal.found().saturating_duration_since(begun));
             std::thread::sleep(Duration::from_millis(45));
@@ -171,7 +174,7 @@ impl Setting<'_> {
 
     /// Nothing to do and no scale.
     fn idle(&self) {
-        let (terminal, _) = self.open("idle.sqlite", false);
+        let (terminal, _) = self.open("idle.sqlite", false, LARGE);
         terminal.wait_for("Gannet White");
         std::thread::sleep(Duration::from_secs(1));
         let spent = watch(&terminal);

@@ -10,9 +10,6 @@ use std::time::{Duration, Instant};
 /// How long anything may take before the benchmark gives up.
 const PATIENCE: Duration = Duration::from_secs(20);
 
-/// Columns and rows.
-pub(crate) const SIZE: (u16, u16) = (120, 36);
-
 /// What was seen of the program so far.
 struct Seen {
     parser: vt100::Parser,
@@ -30,9 +27,8 @@ pub(crate) struct Terminal {
 }
 
 impl Terminal {
-    /// Starts the program, and the moment just before that.
-    pub(crate) fn start(args: &[&str]) -> (Self, Instant) {
-        let (columns, rows) = SIZE;
+    /// Starts the program in a terminal of that many columns and rows, and the moment just before that.
+    pub(crate) fn start(args: &[&str], (columns, rows): (u16, u16)) -> (Self, Instant) {
         let size = PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 };
         let pty = native_pty_system().openpty(size).expect("a pseudo terminal");
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_pourbook"));
