@@ -46,7 +46,7 @@ impl Terminal {
         Builder::new()
             .name("terminal".into())
             .spawn(move || {
-                let mut buffer = [0; 65_536];
+                let mut buffer = [0; 8_192];
                 loop {
                     let count = reader.read(&mut buffer).unwrap_or(0);
                     // Before anything is made of the bytes: what the benchmark itself takes does not count.

@@ -104,7 +104,7 @@ impl Bare {
     pub(crate) fn new() -> Self {
         let (mut master, mut slave) = TTYPort::pair().expect("a pseudo terminal");
         master.set_timeout(Duration::from_secs(5)).expect("it can be set");
-        slave.set_timeout(Duration::from_secs(3_600)).expect("it can be set");
+        slave.set_timeout(Duration::from_hours(1)).expect("it can be set");
         let (sender, came) = channel();
         Builder::new()
             .name("bare".into())
