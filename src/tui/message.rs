@@ -8,8 +8,10 @@ use ratatui::crossterm::event::Event as TerminalEvent;
 /// Something that happened outside the main loop.
 #[derive(Debug)]
 pub enum Message {
-    /// A key, a paste, a new size.
+    /// A key or a paste.
     Terminal(TerminalEvent),
+    /// The terminal has another size, or had one for a moment.
+    Resized,
     /// The scale's worker said something.
     Scale(LinkEvent),
     /// The book's worker said something.

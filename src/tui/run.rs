@@ -10,8 +10,7 @@ use crate::book::{BookEvent, Ids, Keeper};
 use crate::catalogue::Catalogue;
 use crate::scale::{Address, Clock, Link, LinkEvent, Listening};
 use crate::units::Stamp;
-use ratatui::crossterm::event::Event as TerminalEvent;
-use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
+use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGWINCH};
 use signal_hook::iterator::Signals;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
@@ -109,11 +108,14 @@ fn open_link(address: Address, clock: &Clock, sender: &SyncSender<Message>) -> s
 
 /// Signals become messages like everything else.
 fn listen_to_signals(sender: &SyncSender<Message>) -> std::io::Result<()> {
-    let mut signals = Signals::new([SIGINT, SIGTERM, SIGHUP, SIGTSTP, SIGCONT])?;
+    let mut signals = Signals::new([SIGINT, SIGTERM, SIGHUP, SIGTSTP, SIGCONT, SIGWINCH])?;
     worker("signals", sender, move |sender| {
         for signal in signals.forever() {
             let message = match signal {
                 SIGTSTP => Message::Suspend,
+                // Heard from the system itself: the terminal's library loses a change of size that comes together
+                // with a key.
+                SIGWINCH => Message::Resized,
                 // Resumed: whoever was in front has left its own picture behind.
                 SIGCONT => Message::Tick,
                 _ => Message::Quit,
@@ -191,7 +193,19 @@ enum Next {
 }
 
 impl Shell {
+    /// Runs until the end. A terminal that is gone is an end like any other: nobody is there to be told.
     fn run(&mut self, app: &mut App, guard: &mut Guard) -> Result<(), RunError> {
+        match self.run_on_terminal(app, guard) {
+            Err(RunError::System(error)) => {
+                tracing::warn!(%error, "the terminal is gone");
+                self.wait_for_the_book(app);
+                Ok(())
+            }
+            ended => ended,
+        }
+    }
+
+    fn run_on_terminal(&mut self, app: &mut App, guard: &mut Guard) -> Result<(), RunError> {
         let mut drawn = Instant::now().checked_sub(FRAME).unwrap_or_else(Instant::now);
         let mut ticked = Instant::now();
         let mut dirty = true;
@@ -220,7 +234,7 @@ impl Shell {
             };
             // A tick only matters where it changes something; readings and keys always do.
             dirty |= !matches!(message, Message::Tick) || app.next_tick().is_some();
-            if matches!(message, Message::Terminal(TerminalEvent::Resize(..))) {
+            if matches!(message, Message::Resized) {
                 // Smaller and back between two drawings looks unchanged, and the terminal has lost its content.
                 guard.redraw()?;
             }

@@ -26,7 +26,7 @@ impl App {
             Message::Terminal(TerminalEvent::Paste(text)) => {
                 clean(&text).chars().for_each(|letter| self.type_letter(letter));
             }
-            Message::Terminal(_) => {}
+            Message::Terminal(_) | Message::Resized => {}
             Message::Scale(event) => self.on_scale(&event),
             Message::Book(event) => self.on_book(&event),
             Message::Tick => self.on_tick(),
