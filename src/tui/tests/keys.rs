@@ -29,7 +29,10 @@ fn while_something_is_typed_nothing_is_taken() {
 fn the_next_tin_books_what_came_from_the_old_one_first() {
     let mut rig = Rig::begun();
     rig.answer("n", "24-001");
-    assert_eq!(rig.last(), Event::TinTaken { toner: crate::catalogue::TonerCode::new("M80"), tin: "24-001".to_owned() });
+    assert_eq!(
+        rig.last(),
+        Event::TinTaken { toner: crate::catalogue::TonerCode::new("M80"), tin: "24-001".to_owned() }
+    );
     rig.stand_net(g("30.0"), DWELL);
     rig.answer("+", "24-002");
     let [.., Event::Poured(poured), Event::TinTaken { tin, .. }] = &rig.events()[..] else {

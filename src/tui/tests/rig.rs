@@ -1,6 +1,6 @@
 //! An app over the invented shop, a clock that moves by 100 ms a reading, and a book that answers as it is told.
 
-use crate::book::{BookEvent, By, Envelope, EventId, Ids, Journal};
+use crate::book::{BookEvent, By, Envelope, EventId, Ids, Journal, MixId};
 use crate::catalogue::Catalogue;
 use crate::mix::{Event, Phase, Session};
 use crate::scale::{Condition, Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
@@ -14,6 +14,7 @@ use crate::units::{Division, Grams, MassUnit, Moment, Stamp, parse_decimal};
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{Event as TerminalEvent, KeyCode, KeyEvent, KeyModifiers};
 use ratatui::layout::Rect;
+use std::collections::BTreeMap;
 
 pub(super) fn g(text: &str) -> Grams {
     Grams::parse(text).unwrap()
@@ -103,10 +104,9 @@ impl Rig {
 
     /// The program opened again on what this one wrote.
     pub(super) fn reopened(&self, look_only: Option<&str>) -> Self {
-        let mut mixes: Vec<_> = self.sent.iter().map(|envelope| envelope.subject).collect();
-        mixes.dedup();
-        let folded = mixes.into_iter().map(|mix| Journal::fold(mix, &self.of(mix)).unwrap());
-        let waiting = folded
+        let waiting = self
+            .kept()
+            .into_iter()
             .filter(|journal| journal.session().is_unfinished())
             .map(|journal| Waiting { journal: Ok(journal), number: 412, when: "today".to_owned() })
             .collect();
@@ -261,8 +261,17 @@ impl Rig {
         self.events().pop().expect("something written")
     }
 
-    fn of(&self, mix: crate::book::MixId) -> Vec<Envelope> {
-        self.sent.iter().filter(|envelope| envelope.subject == mix).cloned().collect()
+    /// The mixes in the book as it would give them back, one sent twice kept once.
+    fn kept(&self) -> Vec<Journal> {
+        let mut mixes: BTreeMap<MixId, Vec<Envelope>> = BTreeMap::new();
+        for envelope in &self.sent {
+            let mix = mixes.entry(envelope.subject).or_default();
+            match mix.iter().find(|kept| kept.id == envelope.id) {
+                Some(kept) => assert_eq!(kept, envelope, "sent again otherwise"),
+                None => mix.push(envelope.clone()),
+            }
+        }
+        mixes.into_iter().map(|(mix, envelopes)| Journal::fold(mix, &envelopes).unwrap()).collect()
     }
 
     /// What is on the screen, as text.
@@ -294,14 +303,18 @@ impl Rig {
         for envelope in &self.sent {
             assert_eq!(envelope.flaw(), None, "{envelope:?}");
         }
+        let kept = self.kept();
+        for waiting in &self.app.waiting {
+            let journal = waiting.journal.as_ref().unwrap();
+            assert!(
+                kept.contains(journal),
+                "a mix that waits stands otherwise in the book: {:?}",
+                self.kinds()
+            );
+        }
         let Some(bench) = self.app.bench() else { return };
-        let mut mixes: Vec<_> = self.sent.iter().map(|envelope| envelope.subject).collect();
-        mixes.dedup();
-        let kept = mixes.into_iter().any(|mix| {
-            let journal = Journal::fold(mix, &self.of(mix)).unwrap();
-            journal.session() == bench.session() && journal.next() == bench.next()
-        });
-        assert!(kept, "the book has it otherwise: {:?}\n{}", self.kinds(), self.screen());
+        let same = |journal: &Journal| journal.session() == bench.session() && journal.next() == bench.next();
+        assert!(kept.iter().any(same), "the book has it otherwise: {:?}\n{}", self.kinds(), self.screen());
     }
 }
 
