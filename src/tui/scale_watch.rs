@@ -60,8 +60,9 @@ impl ScaleWatch {
                     self.recent.pop_front();
                 }
             }
-            LinkEvent::Ended { .. } => {
+            LinkEvent::Ended { why, .. } => {
                 self.state = LinkState::Lost;
+                self.why.clone_from(why);
                 self.forget();
             }
             _ => {}

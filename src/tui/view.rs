@@ -141,13 +141,14 @@ fn bench_view<'a>(
         u8::try_from(part.saturating_mul(100).checked_div(whole).unwrap_or(0)).unwrap_or(100)
     };
     let tip = percent(u64::from(app.hand.tipped), u64::from(STEPS));
+    let other_mode = bench.other_mode(&app.scale).is_some();
     BenchView {
         session: bench.session(),
         mix_number: Some(bench.number()),
         net: beside.net,
-        steady: app.scale.weight().is_some() && bench.other_mode(&app.scale).is_none(),
+        steady: app.scale.weight().is_some() && !other_mode,
         doubt: beside.doubt.as_deref(),
-        link_words: app.scale.word(),
+        link_words: if other_mode { "no weight" } else { app.scale.word() },
         readings_per_second: app.scale.rate(now.moment),
         saved: &beside.saved,
         ways: &beside.ways,

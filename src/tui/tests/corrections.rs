@@ -92,6 +92,7 @@ fn a_lifted_cup_is_taken_for_nothing() {
             rig.stand(gross, 2 * DWELL);
         }
         assert_eq!(rig.sent.len(), written, "{}", rig.screen());
+        assert_eq!(rig.app.notice, None, "and nothing is refused that nobody asked for");
         if !matches!(rig.phase(), Phase::Over(_)) {
             rig.says("the cup is off the scale");
         }
@@ -107,12 +108,21 @@ fn a_lifted_cup_is_taken_for_nothing() {
 }
 
 #[test]
-fn a_finger_on_the_empty_pan_is_not_what_is_left_in_the_cup() {
+fn another_thing_on_the_pan_is_not_what_is_left_in_the_cup() {
+    // A ladle, the empty cup that is drawn off into, that cup with a little in it: while the cup itself is off.
+    for gross in ["15.0", CUP, "60.0"] {
+        let mut rig = drawing();
+        let written = rig.sent.len();
+        rig.stand(gross, 3 * DWELL);
+        assert_eq!(rig.sent.len(), written, "{gross}: {}", rig.screen());
+    }
+    // If most of the mix really is to go, a key says so.
     let mut rig = drawing();
-    let written = rig.sent.len();
-    // A ladle and a lid while the cup is off: less than the cup alone weighs.
-    rig.stand("15.0", 3 * DWELL);
-    assert_eq!(rig.sent.len(), written);
+    rig.stand("60.0", DWELL);
+    rig.key("Enter");
+    let Event::DrawnOff(drawn) = rig.last() else { panic!("{:?}", rig.last()) };
+    assert_eq!(drawn.after, g("38.2"));
+    rig.agrees_with_book();
 }
 
 #[test]

@@ -1,9 +1,13 @@
 //! Readings that are no weight, and a link that goes and comes back: nothing is taken on what cannot be trusted.
 
 use super::rig::{CUP, DWELL, Rig, g, moving, stable};
-use crate::scale::{Condition, Frame, LinkState, Mode};
+use crate::scale::shape::Answer;
+use crate::scale::{Condition, Frame, LinkEvent, LinkState, Mode};
 use crate::tui::message::Message;
 use crate::units::{MassUnit, Moment, parse_decimal};
+
+/// What is done to a frame that would be right.
+type Spoil = Box<dyn Fn(Frame) -> Frame>;
 
 /// Half the time that a right pour must stand.
 fn half_way() -> Rig {
@@ -77,7 +81,7 @@ fn readings_that_come_late_have_not_stood_longer() {
         let at = Moment(first + place * 100);
         rig.now = first + 60_000;
         let reading = crate::scale::Reading { frame: stable(&gross), at };
-        rig.send(Message::Scale(crate::scale::LinkEvent::Reading(reading)));
+        rig.send(Message::Scale(LinkEvent::Reading(reading)));
     }
     assert_eq!(rig.kinds(), ["mix/started"], "half a second is not long enough");
     rig.key("Enter");
@@ -87,7 +91,6 @@ fn readings_that_come_late_have_not_stood_longer() {
 #[test]
 fn no_doubtful_frame_is_ever_taken() {
     let right = |rig: &Rig| stable(&rig.gross(rig.stop()));
-    type Spoil = Box<dyn Fn(Frame) -> Frame>;
     let spoilt: [(Spoil, &str); 9] = [
         (Box::new(|frame| Frame { value: None, condition: Condition::Over, ..frame }), "Too heavy"),
         (Box::new(|frame| Frame { value: None, condition: Condition::Under, ..frame }), "Too light"),
@@ -166,7 +169,9 @@ fn a_weight_of_another_mode_than_the_tare_is_not_taken() {
         rig.frame(net(&shown));
     }
     assert_eq!(rig.kinds(), ["mix/started"], "{}", rig.screen());
-    rig.says("net");
+    rig.says("The scale shows net and the cup was weighed");
+    rig.says("clear its tare.");
+    rig.says("scale  no weight");
     rig.key("Enter");
     assert_eq!(rig.kinds(), ["mix/started"]);
     rig.says("there is no steady weight to take");
@@ -205,4 +210,32 @@ fn a_number_that_jumps_about_never_settles() {
         rig.frame(moving(&gross));
     }
     assert_eq!(rig.kinds(), ["mix/started"]);
+}
+
+#[test]
+fn a_scale_that_is_gone_for_good_is_said_for_good() {
+    let mut rig = half_way();
+    let why = "the tape has come to its end".to_owned();
+    rig.send(Message::Scale(LinkEvent::Ended { why, fault: false }));
+    rig.says("the scale is gone for good: the tape has come to its end");
+    rig.tick(10_000);
+    rig.says("SCALE LOST  the tape has come to its end");
+    rig.stand_net(rig.stop(), DWELL);
+    rig.key("Enter");
+    assert_eq!(rig.kinds(), ["mix/started"]);
+    assert!(!rig.quit);
+    // What is in the cup can still be typed.
+    rig.answer("m", "75,2");
+    assert_eq!(rig.kinds(), ["mix/started", "mix/poured"]);
+    // A fault of the program's own ends it.
+    rig.send(Message::Scale(LinkEvent::Ended { why: "the worker failed".to_owned(), fault: true }));
+    assert!(rig.quit);
+}
+
+#[test]
+fn a_refusal_of_the_scale_is_said() {
+    let mut rig = half_way();
+    let answer = Answer::Refused("zero: the load moves".to_owned());
+    rig.send(Message::Scale(LinkEvent::Answer(answer)));
+    rig.says("the scale refuses: zero: the load moves");
 }

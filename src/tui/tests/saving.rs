@@ -123,5 +123,6 @@ fn a_mix_that_waits_can_be_looked_at() {
     look.says("75.2");
     look.stand("97.0", 3 * DWELL);
     look.stand("500.0", 3 * DWELL);
+    assert_eq!(look.app.notice, None, "nobody asked for anything");
     assert_eq!(look.sent.len(), 2);
 }
