@@ -547,3 +547,17 @@ fn documents_that_say_what_is_not_so_are_seen() {
     assert_eq!(dead_links(&page, read), ["A.md: #three leads nowhere", "A.md: C.md leads nowhere"]);
     assert_eq!(addresses_that_are_none("tcp:192.0.2.7?shape=sma\nvirtual:?seed=7  the bench\n").len(), 1);
 }
+
+/// README's picture of the bench is what the program draws: the screen's own snapshot, line for line.
+#[test]
+fn the_picture_in_the_readme_is_the_programs_own() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let read = |path: &str| std::fs::read_to_string(root.join(path)).unwrap();
+    let readme = read("README.md");
+    let picture =
+        readme.split("<!-- bench -->").nth(1).and_then(|rest| rest.split("<!-- /bench -->").next()).unwrap();
+    let snapshot = read("src/tui/screens/snapshots/pourbook__tui__screens__tests__pouring-80x24.snap");
+    let drawn = snapshot.splitn(3, "---\n").nth(2).unwrap();
+    assert_eq!(picture.trim().trim_matches('`').trim_matches('\n'), drawn.trim_end());
+    assert!(drawn.contains("g to go"));
+}

@@ -1,12 +1,12 @@
 //! The link to a scale against real lines: a pseudo terminal and a TCP port with a stand-in at the far end. What
 //! is waited for comes as an event before a deadline, or the test fails; nothing sleeps and hopes.
 
-#![expect(clippy::unwrap_used, reason = "what helps a test fails as a test does")]
+#![expect(clippy::unwrap_used, clippy::panic, reason = "what helps a test fails as a test does")]
 
-use pourbook::scale::shape::{self, Ask, Shape};
+use pourbook::scale::shape::{self, Answer, Ask, Shape};
 use pourbook::scale::{
-    Clock, Control, Evidence, Hand, Link, LinkEvent, LinkState, Listening, Manner, Reading, Rules, Settle,
-    Spec, StandIn,
+    Clock, Condition, Control, Evidence, Hand, Link, LinkEvent, LinkState, Listening, Manner, Reading, Rules,
+    Settle, Spec, StandIn,
 };
 use pourbook::units::{Division, Grams, Moment};
 use std::io::Write;
@@ -81,10 +81,10 @@ impl Heard {
         (0..count).map(|_| self.reading()).collect()
     }
 
-    /// Waits until it says why it has ended.
+    /// Waits until it says why it has ended, and that by no fault of its own.
     fn ended(&mut self) -> String {
         self.next("the end", |_, event| match event {
-            LinkEvent::Ended { why } => Some(why.clone()),
+            LinkEvent::Ended { why, fault: false } => Some(why.clone()),
             _ => None,
         })
     }
@@ -227,6 +227,151 @@ fn the_zero_key_arrives_and_the_scale_shows_zero() {
 }
 
 #[test]
+fn a_scale_that_speaks_by_itself_is_not_asked_after_a_persons_key_either() {
+    let (stand_in, _folder, address) = on_pty(&shape::CommandReply, true);
+    let mut heard = Heard::open(&address);
+    heard.readings(3);
+    heard.ask(Ask::Tare);
+    heard.next("an answer", |_, event| (*event == LinkEvent::Answer(Answer::Done)).then_some(()));
+    // Long enough that the link has looked a few times whether it has to ask.
+    let mut readings = vec![heard.reading()];
+    while readings[readings.len() - 1].at.since(readings[0].at) < 2_500 {
+        heard.ask(Ask::WhenStable);
+        readings.push(heard.reading());
+    }
+    let received = stand_in.truth().unwrap().received;
+    let stalled = readings.windows(2).any(|pair| pair[1].at.since(pair[0].at) >= 450);
+    let question = shape::CommandReply.ask(Ask::Now).unwrap();
+    let asked = received.windows(question.len()).any(|sent| sent == question);
+    assert!(!asked || stalled, "the link asked a scale that speaks by itself");
+}
+
+#[test]
+fn a_key_that_the_scale_refuses_is_answered_in_its_own_words() {
+    let (stand_in, _folder, address) = on_pty(&shape::CommandReply, false);
+    let mut heard = Heard::open(&address);
+    heard.state(LinkState::Live);
+    // More than 2 % of the capacity cannot be set to zero.
+    stand_in.hand(Hand::Load(grams("500")));
+    heard.ask(Ask::Zero);
+    heard.next("a refusal", |_, event| matches!(event, LinkEvent::Answer(Answer::Refused(_))).then_some(()));
+    // And it goes on being asked for its weight, which has not changed.
+    heard.next("the weight", |_, event| match event {
+        LinkEvent::Reading(reading) => reading.frame.grams().filter(|mass| *mass == grams("500")),
+        _ => None,
+    });
+    let (stand_in, _folder, address) = on_pty(&shape::Sma, true);
+    let mut heard = Heard::open(&address);
+    stand_in.hand(Hand::Load(grams("500")));
+    heard.state(LinkState::Live);
+    heard.ask(Ask::Zero);
+    heard.next("a zero error", |_, event| match event {
+        LinkEvent::Reading(reading) => (reading.frame.condition == Condition::ZeroError).then_some(()),
+        _ => None,
+    });
+}
+
+#[test]
+fn what_is_asked_of_a_scale_that_is_not_there_is_refused_and_never_sent() {
+    let (stand_in, _folder, address) = on_pty(&shape::Sma, true);
+    let mut heard = Heard::open(&address);
+    heard.state(LinkState::Live);
+    stand_in.control(Control::Unplug);
+    heard.state(LinkState::Lost);
+    heard.ask(Ask::Zero);
+    let why = heard.next("a refusal", |_, event| match event {
+        LinkEvent::Answer(Answer::Refused(why)) => Some(why.clone()),
+        _ => None,
+    });
+    assert!(why.contains("not there"), "{why}");
+    stand_in.control(Control::Replug);
+    heard.state(LinkState::Live);
+    heard.readings(3);
+    let zero = shape::Sma.ask(Ask::Zero).unwrap();
+    let received = stand_in.truth().unwrap().received;
+    assert!(!received.windows(zero.len()).any(|sent| sent == zero), "{received:?}");
+}
+
+#[test]
+fn a_scale_that_is_asked_seldom_is_not_called_silent_in_between() {
+    let (_stand_in, _folder, address) = on_pty(&shape::Sma, false);
+    let mut heard = Heard::open(&format!("{address}&poll=1200"));
+    let readings = heard.readings(4);
+    assert!(readings.windows(2).all(|pair| pair[1].at.since(pair[0].at) >= 1_000), "{readings:?}");
+    assert!(!heard.states().contains(&LinkState::Stale), "{:?}", heard.states());
+}
+
+/// A program started while the line is open must not hold it: unplugged has to mean unplugged.
+#[test]
+fn a_program_started_meanwhile_does_not_keep_the_line_open() {
+    let (stand_in, _folder, address) = on_pty(&shape::Sma, true);
+    let mut heard = Heard::open(&address);
+    heard.state(LinkState::Live);
+    let mut other = std::process::Command::new("sleep").arg("60").spawn().unwrap();
+    stand_in.control(Control::Unplug);
+    let (_, why) = heard.state(LinkState::Lost);
+    other.kill().unwrap();
+    other.wait().unwrap();
+    assert!(why.contains("check the cable"), "{why}");
+}
+
+#[test]
+fn a_fault_in_the_worker_is_an_event_and_no_silence() {
+    let (outbox, inbox) = channel();
+    let sink = move |event: LinkEvent| {
+        let fails = matches!(event, LinkEvent::Reading(_));
+        let _ = outbox.send(event);
+        assert!(!fails, "on purpose");
+    };
+    let address = "virtual:?seed=1".parse().unwrap();
+    let _link = Link::open(address, Clock::running(), Listening::default(), sink).unwrap();
+    loop {
+        match inbox.recv_timeout(PATIENCE).unwrap() {
+            LinkEvent::Ended { why, fault } => {
+                assert!(fault && why.contains("fault of the program"), "{why}");
+                break;
+            }
+            LinkEvent::State { .. } | LinkEvent::Reading(_) => {}
+            other => panic!("{other:?}"),
+        }
+    }
+}
+
+#[test]
+fn the_virtual_bench_shows_what_is_in_its_cup_and_minds_its_keys() {
+    let mut heard = Heard::open("virtual:?seed=3&rate=50");
+    heard.state(LinkState::Live);
+    let link = heard.link.take().unwrap();
+    link.hand(Hand::Tare);
+    for hand in [Hand::TipMore; 8] {
+        link.hand(hand);
+    }
+    heard.next("paint in the cup", |_, event| match event {
+        LinkEvent::Reading(reading) => reading.frame.grams().filter(|mass| *mass > grams("5")),
+        _ => None,
+    });
+    link.hand(Hand::Upright);
+    let mut settle = Settle::new(Rules::default());
+    // Drops fall for some seconds after; at rest is when the truth stands still as well.
+    let mut before = None;
+    let weight = heard.next("rest", |_, event| {
+        let LinkEvent::Reading(reading) = event else { return None };
+        let weight = settle.feed(reading).weight?.grams();
+        let truth = link.in_cup()?;
+        (before.replace(truth) == Some(truth)).then_some(weight)
+    });
+    let truth = grams(&format!("{:.4}", link.in_cup().unwrap()));
+    assert!((weight - truth).abs() <= Division::TENTH.grams(), "{weight} for {truth}");
+    link.ask(Ask::Tare);
+    heard.next("nothing, net", |_, event| match event {
+        LinkEvent::Reading(reading) => reading.frame.grams().filter(|mass| mass.is_zero()),
+        _ => None,
+    });
+    drop(link);
+    heard.ended();
+}
+
+#[test]
 fn what_settles_is_what_is_on_the_pan_in_every_format() {
     for shape in shape::ALL {
         let (stand_in, _folder, address) = on_pty(*shape, true);
@@ -250,16 +395,15 @@ fn what_settles_is_what_is_on_the_pan_in_every_format() {
 fn a_serial_server_that_starts_again_is_live_again() {
     let stand_in = StandIn::on_tcp(0, manner(&shape::CommandReply, true)).unwrap();
     let place = stand_in.place().to_owned();
-    let port = place.rsplit(':').next().unwrap().parse().unwrap();
     let mut heard = Heard::open(&format!("tcp:{place}?shape=command-reply"));
     heard.state(LinkState::Live);
     assert_eq!(heard.reading().frame.grams(), Some(grams(CUP)));
-    drop(stand_in);
+    stand_in.control(Control::Unplug);
     let (_, why) = heard.state(LinkState::Lost);
     assert!(why.contains("serial server") && !why.contains("the cable"), "{why}");
     let (_, why) = heard.state(LinkState::Lost);
     assert!(why.contains("does not answer") && why.contains(&place), "{why}");
-    let _stand_in = StandIn::on_tcp(port, manner(&shape::CommandReply, true)).unwrap();
+    stand_in.control(Control::Replug);
     heard.state(LinkState::Live);
     heard.readings(3);
     assert!(!heard.states().contains(&LinkState::Absent), "{:?}", heard.states());

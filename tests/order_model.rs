@@ -4,6 +4,7 @@
 #![expect(clippy::unwrap_used, reason = "what helps a test fails as a test does")]
 
 #[path = "../benches/order/model.rs"]
+#[expect(dead_code, reason = "the benchmark uses the rest")]
 mod model;
 
 use model::{Habit, Hand, Order};

@@ -12,18 +12,18 @@ use pourbook::scale::Chance;
 use pourbook::units::{Decimal, Density, Division, Grams, Millilitres, Share};
 
 /// A formula and how much of it is wanted.
-pub struct Mix {
+pub(crate) struct Mix {
     /// The formula, its lines in the order they were drawn in.
-    pub recipe: Recipe,
+    pub(crate) recipe: Recipe,
     /// How much.
-    pub volume: Millilitres,
+    pub(crate) volume: Millilitres,
     /// Where the hand's chance begins.
     hand: u64,
 }
 
 /// In which order a painter pours.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Order {
+pub(crate) enum Order {
     /// As the formula was drawn.
     Formula,
     /// By mass, the largest first.
@@ -38,7 +38,7 @@ pub enum Order {
 
 impl Order {
     /// Every order.
-    pub const ALL: [Self; 5] =
+    pub(crate) const ALL: [Self; 5] =
         [Self::LargestFirst, Self::Formula, Self::SmallestFirst, Self::LeastRisk, Self::LeastRiskAnyFirst];
 
     fn of(self, mix: &Mix) -> Vec<usize> {
@@ -61,7 +61,7 @@ impl Order {
 
 /// How a painter puts an overpour right.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Habit {
+pub(crate) enum Habit {
     /// Makes just so much more that it is right.
     Grow,
     /// Takes just so much out.
@@ -70,7 +70,7 @@ pub enum Habit {
 
 /// How a painter lands when topping up a toner that is in the cup already, as after a correction.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Hand {
+pub(crate) enum Hand {
     /// By the drop: a third as far above as in a pour (common practice, no source).
     Careful,
     /// As far above as in a pour.
@@ -78,17 +78,17 @@ pub enum Hand {
 }
 
 /// What became of a mix.
-pub struct Outcome {
+pub(crate) struct Outcome {
     /// The session at its end.
-    pub session: Session,
+    pub(crate) session: Session,
     /// Everything poured less what was ordered: in the cup beyond the order, and what was drawn off.
-    pub waste: Grams,
+    pub(crate) waste: Grams,
     /// What of that the corrections asked for, as they said themselves: the rest is right pours landing above.
-    pub by_correcting: Grams,
+    pub(crate) by_correcting: Grams,
     /// How many corrections it took.
-    pub corrections: u32,
+    pub(crate) corrections: u32,
     /// What growing and drawing off were said to waste at the first correction.
-    pub first: Option<(Grams, Grams)>,
+    pub(crate) first: Option<(Grams, Grams)>,
 }
 
 /// The smallest and the largest share a toner is given.
@@ -102,7 +102,7 @@ const DROPS_G: f64 = 0.1;
 const TOO_MANY: u32 = 300;
 
 /// So many mixes of that seed.
-pub fn mixes(seed: u64, count: usize) -> Vec<Mix> {
+pub(crate) fn mixes(seed: u64, count: usize) -> Vec<Mix> {
     let mut chance = Chance::new(seed);
     (0..count).map(|_| mix(&mut chance)).collect()
 }
@@ -151,7 +151,7 @@ fn decimal(number: f64, decimals: u32) -> Decimal {
 }
 
 /// Weighs the mix to its end, or until there is none in sight: the session's phase tells.
-pub fn weigh(mix: &Mix, order: Order, habit: Habit, hand: Hand) -> Result<Outcome, Refusal> {
+pub(crate) fn weigh(mix: &Mix, order: Order, habit: Habit, hand: Hand) -> Result<Outcome, Refusal> {
     let mut session = Session::begin(Start {
         recipe: mix.recipe.clone(),
         volume: mix.volume,

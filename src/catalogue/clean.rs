@@ -1,12 +1,6 @@
-//! Text from a file, made fit for a screen.
+//! Text from a file, made fit to be shown with a mark under a column.
 
-/// Whether a character could move the cursor, hide text or turn its direction: control characters (Unicode
-/// category Cc), line and paragraph separators, the byte-order mark and the explicit bidirectional controls
-/// of UAX #9.
-pub(super) fn is_unprintable(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
-}
+use crate::units::is_unprintable;
 
 /// The text with each unprintable character replaced by one that can be seen; a tab becomes one blank.
 /// As many characters come out as went in, so that columns stay right.

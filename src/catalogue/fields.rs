@@ -1,11 +1,11 @@
 //! The keys of one table of a shop's file, each read as what it should be. What is not is reported, and
 //! reading goes on, so that every mistake in a file is named at once.
 
-use super::clean::is_unprintable;
 use super::nearest::nearest;
 use super::page::Page;
 use super::problem::quoted;
 use super::{Swatch, Word};
+use crate::units::is_unprintable;
 use crate::units::{Decimal, Share, parse_decimal};
 use toml_edit::{Item, TableLike, Value};
 

@@ -224,7 +224,7 @@ mod tests {
         fn any_byte_of_any_text_has_a_spot(text in "(?s).{0,200}", offset in 0_usize..900) {
             let spot = Spot::of(&text, offset);
             prop_assert!(spot.excerpt.chars().count() <= Spot::MOST + 1);
-            prop_assert!(!spot.excerpt.chars().any(super::super::clean::is_unprintable));
+            prop_assert!(!spot.excerpt.chars().any(crate::units::is_unprintable));
         }
     }
 }

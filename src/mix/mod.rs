@@ -10,6 +10,7 @@
 
 mod correction;
 mod event;
+mod landing;
 pub mod options;
 pub mod order;
 mod recipe;
@@ -19,6 +20,7 @@ pub mod weighable;
 
 pub use correction::{Correction, Item, Worst};
 pub use event::{Drawn, Event, How, Limits, Pour, Start, Steer, Vessel};
+pub use landing::landing;
 pub use options::{Choice, Way};
 pub use recipe::{Line, Recipe, RecipeError};
 pub use session::{Goal, Judgement, Phase, Refusal, Row, RowState, Session};

@@ -53,6 +53,8 @@ pub enum Place {
     Virtual {
         /// Where its chance begins.
         seed: u64,
+        /// Readings a second.
+        rate_hz: u32,
     },
 }
 
@@ -71,10 +73,15 @@ pub enum Poll {
 pub enum AddressError {
     /// No scheme, or one that is not known.
     #[error(
-        "'{0}' does not say how to reach the scale: begin with serial:, tcp:, tape: or virtual:, \
-         as in serial:/dev/ttyUSB0?shape=sma"
+        "'{text}' does not say how to reach the scale: begin with serial:, tcp:, tape: or virtual:, \
+         as in serial:/dev/ttyUSB0?shape=sma{}", did_you_mean(*.nearest)
     )]
-    Scheme(String),
+    Scheme {
+        /// What was written.
+        text: String,
+        /// The scheme that was probably meant.
+        nearest: Option<&'static str>,
+    },
     /// RFC 2217 servers.
     #[error("rfc2217: is not there yet: set the server to raw TCP and use tcp:HOST:PORT?shape=…")]
     NotYet,
@@ -84,6 +91,9 @@ pub enum AddressError {
     /// A host without a port.
     #[error("'{0}' has no port: write tcp:HOST:PORT, as in tcp:192.0.2.7:4001")]
     Port(String),
+    /// A setting that is written twice.
+    #[error("{0} is there twice: which of them counts? Write it once")]
+    Twice(String),
     /// A setting that is not known for this scheme.
     #[error("'{key}' is no setting of {scheme}: use {known}{}", did_you_mean(*.nearest))]
     Key {
@@ -111,23 +121,36 @@ pub enum AddressError {
     NoShape(String),
 }
 
+/// The name that is most like what was written, if it is like enough.
+fn nearest(written: &str, names: &[&'static str]) -> Option<&'static str> {
+    let alike = |name: &str| strsim::jaro_winkler(name, written);
+    let best = names.iter().copied().max_by(|a, b| alike(a).total_cmp(&alike(b)))?;
+    (alike(best) > 0.7).then_some(best)
+}
+
 fn did_you_mean(nearest: Option<&str>) -> String {
     nearest.map(|name| format!(" (did you mean {name}?)")).unwrap_or_default()
 }
 
 /// How often a scale is asked, unless the address says otherwise.
 const POLL_MS: u64 = 100;
+/// How often a scale may be asked at most: a question and its answer take that long on a slow line.
+const POLL_LEAST_MS: u64 = 20;
+/// How often the virtual bench speaks, unless the address says otherwise.
+const RATE_HZ: u32 = 10;
+
+const SCHEMES: &[&str] = &["serial:", "tcp:", "tape:", "virtual:"];
 
 const SERIAL_KEYS: &[&str] = &["baud", "line", "shape", "dtr", "rts", "poll", "division", "capacity"];
 const TCP_KEYS: &[&str] = &["shape", "poll", "division", "capacity"];
 const TAPE_KEYS: &[&str] = &["speed", "shape", "division", "capacity"];
-const VIRTUAL_KEYS: &[&str] = &["seed", "shape", "division", "capacity"];
+const VIRTUAL_KEYS: &[&str] = &["seed", "rate", "shape", "division", "capacity"];
 
 impl Address {
     /// The virtual bench of that seed.
     pub fn virtual_bench(seed: u64) -> Self {
         Self {
-            place: Place::Virtual { seed },
+            place: Place::Virtual { seed, rate_hz: RATE_HZ },
             shape: Some(&shape::Sma),
             division: Some(Division::TENTH),
             capacity: Some(VIRTUAL_CAPACITY),
@@ -149,16 +172,21 @@ impl FromStr for Address {
 
     fn from_str(text: &str) -> Result<Self, AddressError> {
         let text = text.trim();
-        let (scheme, rest) = text.split_once(':').ok_or_else(|| AddressError::Scheme(text.to_owned()))?;
+        let no_scheme = |written: &str| {
+            // A path is no misspelt scheme.
+            let nearest = if written.contains('/') { None } else { nearest(written, SCHEMES) };
+            AddressError::Scheme { text: text.to_owned(), nearest }
+        };
+        let (scheme, rest) = text.split_once(':').ok_or_else(|| no_scheme(text))?;
         let (body, query) = rest.split_once('?').unwrap_or((rest, ""));
         let nowhere = |what| AddressError::Nowhere(text.to_owned(), what);
         let (keys, known): (_, &'static str) = match scheme {
             "serial" => (SERIAL_KEYS, "baud, line, shape, dtr, rts, poll, division, capacity"),
             "tcp" => (TCP_KEYS, "shape, poll, division, capacity"),
             "tape" => (TAPE_KEYS, "speed, shape, division, capacity"),
-            "virtual" => (VIRTUAL_KEYS, "seed, shape, division, capacity"),
+            "virtual" => (VIRTUAL_KEYS, "seed, rate, shape, division, capacity"),
             "rfc2217" => return Err(AddressError::NotYet),
-            _ => return Err(AddressError::Scheme(text.to_owned())),
+            _ => return Err(no_scheme(scheme)),
         };
         let settings = Settings::parse(query, scheme_name(scheme), keys, known)?;
         let place = match scheme {
@@ -169,10 +197,10 @@ impl FromStr for Address {
                 dtr: settings.switch("dtr")?.unwrap_or(true),
                 rts: settings.switch("rts")?.unwrap_or(true),
             },
-            "tcp" if body.is_empty() => return Err(nowhere("host")),
+            "tcp" if body.is_empty() || body.starts_with(':') => return Err(nowhere("host")),
             "tcp" => {
                 let port = body.rsplit_once(':').and_then(|(_, port)| port.parse::<u16>().ok());
-                if port.is_none() {
+                if port.is_none_or(|port| port == 0) {
                     return Err(AddressError::Port(text.to_owned()));
                 }
                 Place::Tcp { host: body.to_owned() }
@@ -185,6 +213,7 @@ impl FromStr for Address {
             _ => {
                 let seed = settings.number("seed")?.unwrap_or(1);
                 return Ok(Self {
+                    place: Place::Virtual { seed, rate_hz: settings.rate()?.unwrap_or(RATE_HZ) },
                     shape: settings.shape()?.or(Some(&shape::Sma)),
                     division: settings.division()?.or(Some(Division::TENTH)),
                     capacity: settings.capacity()?.or(Some(VIRTUAL_CAPACITY)),
@@ -201,9 +230,8 @@ impl FromStr for Address {
             Place::Tcp { .. } if shape.is_none() => return Err(AddressError::NoShape(shape_names())),
             other => other,
         };
-        let poll = match settings.get("poll") {
-            Some("none") => Poll::Never,
-            Some(_) => Poll::WhenSilent(settings.number("poll")?.unwrap_or(POLL_MS).max(20)),
+        let poll = match settings.poll()? {
+            Some(poll) => poll,
             None if matches!(place, Place::Tape { .. }) => Poll::Never,
             None => Poll::WhenSilent(POLL_MS),
         };
@@ -238,12 +266,11 @@ impl<'a> Settings<'a> {
         for pair in query.split('&').filter(|pair| !pair.is_empty()) {
             let (key, value) = pair.split_once('=').unwrap_or((pair, ""));
             if !keys.contains(&key) {
-                let nearest = keys
-                    .iter()
-                    .copied()
-                    .max_by(|a, b| strsim::jaro_winkler(a, key).total_cmp(&strsim::jaro_winkler(b, key)));
-                let nearest = nearest.filter(|name| strsim::jaro_winkler(name, key) > 0.7);
+                let nearest = nearest(key, keys);
                 return Err(AddressError::Key { key: key.to_owned(), scheme, known, nearest });
+            }
+            if settings.iter().any(|(name, _)| *name == key) {
+                return Err(AddressError::Twice(key.to_owned()));
             }
             settings.push((key, value));
         }
@@ -251,7 +278,7 @@ impl<'a> Settings<'a> {
     }
 
     fn get(&self, key: &str) -> Option<&'a str> {
-        self.0.iter().rev().find(|(name, _)| *name == key).map(|(_, value)| *value)
+        self.0.iter().find(|(name, _)| *name == key).map(|(_, value)| *value)
     }
 
     fn wrong(key: &str, value: &str, expected: impl Into<String>) -> AddressError {
@@ -273,6 +300,25 @@ impl<'a> Settings<'a> {
         found.map(Some).ok_or_else(|| Self::wrong(key, value, format!("{names} was expected")))
     }
 
+    fn poll(&self) -> Result<Option<Poll>, AddressError> {
+        let Some(value) = self.get("poll") else { return Ok(None) };
+        let poll = match value {
+            "none" => Some(Poll::Never),
+            _ => value.parse().ok().filter(|ms| (POLL_LEAST_MS..=60_000).contains(ms)).map(Poll::WhenSilent),
+        };
+        poll.map(Some).ok_or_else(|| {
+            let expected = "none or milliseconds, from 20 to 60000, were expected";
+            Self::wrong("poll", value, expected)
+        })
+    }
+
+    fn rate(&self) -> Result<Option<u32>, AddressError> {
+        let Some(value) = self.get("rate") else { return Ok(None) };
+        let rate = value.parse().ok().filter(|rate| (1..=100).contains(rate));
+        rate.map(Some)
+            .ok_or_else(|| Self::wrong("rate", value, "readings a second, from 1 to 100, were expected"))
+    }
+
     fn switch(&self, key: &str) -> Result<Option<bool>, AddressError> {
         self.choice(key, &[("on", true), ("off", false)])
     }
@@ -289,20 +335,21 @@ impl<'a> Settings<'a> {
     }
 
     fn division(&self) -> Result<Option<Division>, AddressError> {
-        self.get("division")
-            .map(|value| {
-                Division::parse(value).map_err(|error| Self::wrong("division", value, error.to_string()))
-            })
-            .transpose()
+        let grams = self.grams("division")?;
+        Ok(grams.and_then(|grams| Division::new(grams.decimal())))
     }
 
     fn capacity(&self) -> Result<Option<Grams>, AddressError> {
-        let Some(value) = self.get("capacity") else { return Ok(None) };
-        let grams = Grams::parse(value).map_err(|error| Self::wrong("capacity", value, error.to_string()))?;
+        self.grams("capacity")
+    }
+
+    fn grams(&self, key: &str) -> Result<Option<Grams>, AddressError> {
+        let Some(value) = self.get(key) else { return Ok(None) };
+        let grams = Grams::parse(value).map_err(|error| Self::wrong(key, value, error.to_string()))?;
         if grams.is_positive() {
             Ok(Some(grams))
         } else {
-            Err(Self::wrong("capacity", value, "grams, more than nothing, were expected"))
+            Err(Self::wrong(key, value, "grams, more than nothing, were expected"))
         }
     }
 
@@ -358,9 +405,10 @@ impl fmt::Display for Address {
                 write!(f, "tape:{}", file.display())?;
                 settings.extend(full_speed.then(|| "speed=full".to_owned()));
             }
-            Place::Virtual { seed } => {
+            Place::Virtual { seed, rate_hz } => {
                 write!(f, "virtual:")?;
                 settings.push(format!("seed={seed}"));
+                settings.extend((*rate_hz != RATE_HZ).then(|| format!("rate={rate_hz}")));
             }
         }
         settings.extend(self.shape.map(|shape| format!("shape={}", shape.name())));
@@ -389,6 +437,8 @@ mod tests {
     #[case("tcp:192.0.2.7:4001?shape=sign-digits-unit&poll=250")]
     #[case("tape:some/file.tape?speed=full")]
     #[case("virtual:?seed=7&shape=sma&division=0.1&capacity=7500")]
+    #[case("virtual:?seed=7&rate=20&shape=command-reply&division=0.05&capacity=3000")]
+    #[case("tcp:[::1]:4001?shape=sma&poll=60000")]
     fn written_as_read(#[case] text: &str) {
         assert_eq!(text.parse::<Address>().unwrap().to_string(), text);
     }
@@ -410,6 +460,14 @@ mod tests {
     #[rstest]
     #[case("/dev/ttyUSB0", "begin with serial:")]
     #[case("usb:/dev/ttyUSB0", "begin with serial:")]
+    #[case("serail:/dev/ttyUSB0?shape=sma", "did you mean serial:?")]
+    #[case("virtul", "did you mean virtual:?")]
+    #[case("serial:/dev/ttyUSB0?shape=sma&poll=often", "none or milliseconds")]
+    #[case("serial:/dev/ttyUSB0?shape=sma&poll=1", "from 20 to 60000")]
+    #[case("serial:/dev/ttyUSB0?baud=2400&shape=sma&baud=9600", "baud is there twice")]
+    #[case("tcp::4001?shape=sma", "names no host")]
+    #[case("tcp:localhost:0?shape=sma", "has no port")]
+    #[case("virtual:?rate=0", "from 1 to 100")]
     #[case("serial:?shape=sma", "names no port")]
     #[case("serial:/dev/ttyUSB0", "add ?shape= with one of sma")]
     #[case("serial:/dev/ttyUSB0?shape=sna", "did you mean sma?")]
@@ -422,7 +480,7 @@ mod tests {
     #[case("tcp:localhost:4001", "add ?shape=")]
     #[case("tape:", "names no file")]
     #[case("tape:x?speed=slow", "own or full was expected")]
-    #[case("virtual:?division=0", "cannot be")]
+    #[case("virtual:?division=0", "more than nothing")]
     #[case("virtual:?capacity=-1", "more than nothing")]
     #[case("rfc2217:host:1?shape=sma", "not there yet")]
     fn errors_say_what_to_do(#[case] text: &str, #[case] part: &str) {

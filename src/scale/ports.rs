@@ -1,6 +1,6 @@
 //! The machine's serial ports, and what to do about one that may not be opened.
 
-use serialport::SerialPortType;
+use serialport::{SerialPortInfo, SerialPortType};
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 
@@ -23,8 +23,7 @@ pub struct Port {
 /// outside, so they are only given when asked for.
 pub fn list(with_built_in: bool) -> Vec<Port> {
     let lasting = lasting_names();
-    let mut ports: Vec<Port> = serialport::available_ports()
-        .unwrap_or_default()
+    let mut ports: Vec<Port> = listed()
         .into_iter()
         .filter(|port| with_built_in || !port.port_name.starts_with("/dev/ttyS"))
         .map(|port| {
@@ -48,8 +47,28 @@ pub fn list(with_built_in: bool) -> Vec<Port> {
             }
         })
         .collect();
+    add_unlisted(&mut ports, &lasting);
     ports.sort_by(|a, b| a.path.cmp(&b.path));
     ports
+}
+
+fn listed() -> Vec<SerialPortInfo> {
+    // Without that folder, as in some containers, the library does not return.
+    if cfg!(target_os = "linux") && !Path::new("/sys/class/tty").is_dir() {
+        return Vec::new();
+    }
+    serialport::available_ports().unwrap_or_default()
+}
+
+/// Adds what the system has a lasting name for and the library does not list: it knows only some kinds of device.
+fn add_unlisted(ports: &mut Vec<Port>, lasting: &[(String, PathBuf)]) {
+    for (name, device) in lasting {
+        let path = device.display().to_string();
+        if !ports.iter().any(|port| port.path == path) {
+            let forbidden = forbidden(device);
+            ports.push(Port { path, product: None, usb: None, lasting: Some(name.clone()), forbidden });
+        }
+    }
 }
 
 /// The links that the system keeps by the adapters' own names, and what they point to.
@@ -79,7 +98,13 @@ fn forbidden(device: &Path) -> Option<String> {
 
 /// What to do about a device that may not be opened: names the group that the device really has.
 pub fn remedy(device: &Path) -> String {
-    let group = std::fs::metadata(device).ok().and_then(|metadata| group_name(metadata.gid()));
+    let metadata = std::fs::metadata(device).ok();
+    // A group that may not use it either is no way in.
+    let group = metadata.filter(|metadata| metadata.mode() & 0o060 == 0o060).map(|metadata| metadata.gid());
+    remedy_by(group.and_then(group_name).as_deref())
+}
+
+fn remedy_by(group: Option<&str>) -> String {
     match group {
         Some(group) if group != "root" => format!(
             "it belongs to the group '{group}'. Run `sudo usermod -aG {group} $USER`, then log out and in again"
@@ -126,11 +151,31 @@ mod tests {
 
     #[test]
     fn the_remedy_names_the_group_that_the_file_has() {
+        use std::os::unix::fs::PermissionsExt;
         let file = tempfile::NamedTempFile::new().unwrap();
-        let gid = std::fs::metadata(file.path()).unwrap().gid();
-        let name = group_name(gid).unwrap();
-        let text = remedy(file.path());
-        assert!(if name == "root" { text.contains("udev") } else { text.contains(&name) }, "{text}");
+        let name = group_name(std::fs::metadata(file.path()).unwrap().gid()).unwrap();
+        for (mode, group) in [(0o660, Some(name.as_str())), (0o640, None), (0o600, None)] {
+            std::fs::set_permissions(file.path(), std::fs::Permissions::from_mode(mode)).unwrap();
+            assert_eq!(remedy(file.path()), remedy_by(group), "{mode:o}");
+        }
+        assert!(remedy_by(Some("plugdev")).contains("sudo usermod -aG plugdev $USER"));
+        assert!(remedy_by(Some("root")).contains("udev") && remedy_by(None).contains("udev"));
+    }
+
+    #[test]
+    fn what_has_a_lasting_name_is_listed_whoever_knows_it() {
+        let named = |path: &str| Port {
+            path: path.to_owned(),
+            product: None,
+            usb: None,
+            lasting: Some(format!("{path}-by-id")),
+            forbidden: None,
+        };
+        let mut ports = vec![named("/nowhere/ttyUSB0")];
+        let lasting =
+            ["/nowhere/ttyUSB0", "/nowhere/ttyODD3"].map(|path| (format!("{path}-by-id"), path.into()));
+        add_unlisted(&mut ports, &lasting);
+        assert_eq!(ports, [named("/nowhere/ttyUSB0"), named("/nowhere/ttyODD3")]);
     }
 
     #[test]

@@ -43,7 +43,7 @@ pub struct Truth {
 /// Where a stand-in is reached.
 enum Line {
     Pty { link: PathBuf, master: Option<TTYPort> },
-    Tcp { listener: TcpListener, peer: Option<TcpStream> },
+    Tcp { port: u16, listener: Option<TcpListener>, peer: Option<TcpStream> },
 }
 
 /// A scale that is not there, on a line that is.
@@ -77,10 +77,10 @@ impl StandIn {
 
     /// Serves at a TCP port of this machine; 0 lets the system choose one.
     pub fn on_tcp(port: u16, manner: Manner) -> io::Result<Self> {
-        let listener = TcpListener::bind(("127.0.0.1", port))?;
-        listener.set_nonblocking(true)?;
-        let place = listener.local_addr()?.to_string();
-        Self::serve(Line::Tcp { listener, peer: None }, place, manner)
+        let listener = listen(port)?;
+        let place = listener.local_addr()?;
+        let line = Line::Tcp { port: place.port(), listener: Some(listener), peer: None };
+        Self::serve(line, place.to_string(), manner)
     }
 
     fn serve(line: Line, place: String, manner: Manner) -> io::Result<Self> {
@@ -124,10 +124,26 @@ impl Drop for StandIn {
     }
 }
 
+fn listen(port: u16) -> io::Result<TcpListener> {
+    let listener = TcpListener::bind(("127.0.0.1", port))?;
+    listener.set_nonblocking(true)?;
+    Ok(listener)
+}
+
 impl Line {
     fn plug(&mut self) -> io::Result<()> {
-        let Self::Pty { link, master: place } = self else { return Ok(()) };
-        let (mut master, slave) = TTYPort::pair().map_err(io::Error::other)?;
+        let (link, place) = match self {
+            Self::Pty { link, master } => (link, master),
+            Self::Tcp { listener: Some(_), .. } => return Ok(()),
+            Self::Tcp { port, listener, .. } => {
+                *listener = Some(listen(*port)?);
+                return Ok(());
+            }
+        };
+        let (master, slave) = TTYPort::pair().map_err(io::Error::other)?;
+        // The pair would be inherited by every program started from here, and a plug pulled here would then still
+        // be in over there. A copy is made to be closed on the way.
+        let mut master = master.try_clone_native().map_err(io::Error::other)?;
         master.set_timeout(Duration::from_millis(1)).map_err(io::Error::other)?;
         let name = slave.name().ok_or_else(|| io::Error::other("the pseudo terminal has no name"))?;
         // The new link is put in place of the old in one step, so that nobody finds it missing half made.
@@ -147,7 +163,7 @@ impl Line {
                 let _ = std::fs::remove_file(link);
                 *master = None;
             }
-            Self::Tcp { peer, .. } => *peer = None,
+            Self::Tcp { listener, peer, .. } => (*listener, *peer) = (None, None),
         }
     }
 
@@ -155,9 +171,9 @@ impl Line {
         match self {
             Self::Pty { master: Some(master), .. } => master.read(buffer).unwrap_or(0),
             Self::Pty { .. } => 0,
-            Self::Tcp { listener, peer } => {
+            Self::Tcp { listener, peer, .. } => {
                 if peer.is_none()
-                    && let Ok((stream, _)) = listener.accept()
+                    && let Some(Ok((stream, _))) = listener.as_ref().map(TcpListener::accept)
                 {
                     let ready = stream.set_nonblocking(true).and_then(|()| stream.set_nodelay(true));
                     *peer = ready.is_ok().then_some(stream);
@@ -271,18 +287,13 @@ impl Server {
         while let Some((ask, used)) = self.manner.shape.understand(&self.pending) {
             self.pending.drain(..used.min(self.pending.len()));
             match ask {
-                Ask::Now | Ask::WhenStable if !self.silent => {
-                    let bytes = self.bench.bytes(self.manner.shape);
-                    self.line.write(&bytes);
-                }
                 Ask::Repeat => self.streams = true,
                 Ask::Stop => self.streams = false,
-                Ask::Zero | Ask::Tare => {
-                    self.bench.hand(if ask == Ask::Zero { Hand::Zero } else { Hand::Tare });
-                    let bytes = self.bench.bytes(self.manner.shape);
-                    self.line.write(&bytes);
-                }
                 _ => {}
+            }
+            let bytes = self.bench.answer(ask, self.manner.shape);
+            if !self.silent {
+                self.line.write(&bytes);
             }
         }
         // A question is a few bytes; what has grown beyond that is noise.

@@ -172,6 +172,18 @@ struct Shell {
     theme: Theme,
 }
 
+/// What ended the loop's sleep.
+enum Woken {
+    /// Something came.
+    Message(Message),
+    /// It is time to look at the clock.
+    Tick,
+    /// It is time to draw.
+    Frame,
+    /// Nobody is left to send anything.
+    Nobody,
+}
+
 /// Whether the loop goes on.
 enum Next {
     On,
@@ -181,6 +193,7 @@ enum Next {
 impl Shell {
     fn run(&mut self, app: &mut App, guard: &mut Guard) -> Result<(), RunError> {
         let mut drawn = Instant::now().checked_sub(FRAME).unwrap_or_else(Instant::now);
+        let mut ticked = Instant::now();
         let mut dirty = true;
         loop {
             if dirty && drawn.elapsed() >= FRAME {
@@ -194,19 +207,16 @@ impl Shell {
                     return Err(RunError::Worker(why.to_owned()));
                 }
             }
-            let until_frame = dirty.then(|| FRAME.saturating_sub(drawn.elapsed()));
-            let until_tick = app.next_tick().map(Duration::from_millis);
-            let message = match until_frame.into_iter().chain(until_tick).min() {
-                Some(wait) => match self.inbox.recv_timeout(wait) {
-                    Ok(message) => message,
-                    Err(RecvTimeoutError::Timeout) if until_frame.is_some() => continue,
-                    Err(RecvTimeoutError::Timeout) => Message::Tick,
-                    Err(RecvTimeoutError::Disconnected) => return Ok(()),
-                },
-                None => match self.inbox.recv() {
-                    Ok(message) => message,
-                    Err(_) => return Ok(()),
-                },
+            let tick_at = app.next_tick().map(|ms| ticked + Duration::from_millis(ms));
+            let frame_at = dirty.then(|| drawn + FRAME);
+            let message = match self.wait(tick_at, frame_at) {
+                Woken::Message(message) => message,
+                Woken::Frame => continue,
+                Woken::Tick => {
+                    ticked = Instant::now();
+                    Message::Tick
+                }
+                Woken::Nobody => return Ok(()),
             };
             // A tick only matters where it changes something; readings and keys always do.
             dirty |= !matches!(message, Message::Tick) || app.next_tick().is_some();
@@ -228,6 +238,24 @@ impl Shell {
                     Next::End(Some(why)) => return Err(RunError::Worker(why)),
                 }
             }
+        }
+    }
+
+    /// Sleeps until something comes or is due. A tick that is due comes before what waits, or a scale that never
+    /// pauses would keep the clock from being looked at.
+    fn wait(&self, tick_at: Option<Instant>, frame_at: Option<Instant>) -> Woken {
+        let now = Instant::now();
+        if tick_at.is_some_and(|at| at <= now) {
+            return Woken::Tick;
+        }
+        let Some(due) = tick_at.into_iter().chain(frame_at).min() else {
+            return self.inbox.recv().map_or(Woken::Nobody, Woken::Message);
+        };
+        match self.inbox.recv_timeout(due.saturating_duration_since(now)) {
+            Ok(message) => Woken::Message(message),
+            Err(RecvTimeoutError::Timeout) if Some(due) == tick_at => Woken::Tick,
+            Err(RecvTimeoutError::Timeout) => Woken::Frame,
+            Err(RecvTimeoutError::Disconnected) => Woken::Nobody,
         }
     }
 

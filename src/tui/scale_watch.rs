@@ -1,5 +1,6 @@
 //! What the bench knows of its scale: the link's state, the latest verdict, and how long it has stood still.
 
+use crate::mix::landing;
 use crate::scale::{LinkEvent, LinkState, Mode, Rules, Settle, Verdict, Weight};
 use crate::units::{Grams, Moment};
 use std::collections::VecDeque;
@@ -14,7 +15,7 @@ pub struct ScaleWatch {
     /// The weight that has stood still, and since when.
     steady: Option<(Grams, Moment)>,
     /// When the last readings came, for the rate.
-    recent: VecDeque<Moment>,
+    recent: VecDeque<(Moment, Option<Grams>)>,
     present: bool,
 }
 
@@ -54,8 +55,8 @@ impl ScaleWatch {
                     (Some(weight), _) => Some((weight.grams(), weight.at())),
                     (None, _) => None,
                 };
+                self.recent.push_back((reading.at, verdict.live));
                 self.verdict = Some(verdict);
-                self.recent.push_back(reading.at);
                 if self.recent.len() > RECENT {
                     self.recent.pop_front();
                 }
@@ -145,10 +146,20 @@ impl ScaleWatch {
         }
     }
 
+    /// Where a pour that is under way will land, cup included; none unless something flows.
+    pub(super) fn landing(&self, division: Grams) -> Option<Grams> {
+        self.live()?;
+        // What was said before a reading that could not be trusted is another story.
+        let trusted = self.recent.iter().rev().map_while(|(at, mass)| Some((*at, (*mass)?)));
+        let mut readings: Vec<_> = trusted.collect();
+        readings.reverse();
+        landing(&readings, division)
+    }
+
     /// Readings a second over the last two seconds.
     pub fn rate(&self, now: Moment) -> Option<u8> {
-        let count = self.recent.iter().filter(|at| now.since(**at) <= RATE_WINDOW_MS).count();
-        let span = RATE_WINDOW_MS.min(now.since(*self.recent.front()?)).max(1);
+        let count = self.recent.iter().filter(|(at, _)| now.since(*at) <= RATE_WINDOW_MS).count();
+        let span = RATE_WINDOW_MS.min(now.since(self.recent.front()?.0)).max(1);
         if !self.is_live() || count < 3 {
             return None;
         }

@@ -156,7 +156,11 @@ fn bench_view<'a>(
         peek: bench.peek,
         hands_free: app.hands_free,
         dwell: dwell.map(|ms| percent(ms, DWELL_MS)),
-        landing: None,
+        landing: app
+            .scale
+            .landing(bench.session().limits().division.grams())
+            .filter(|_| !other_mode)
+            .map(|gross| gross - bench.session().tare()),
         tip: app.settings.virtual_bench.then_some(tip),
         chrome,
     }

@@ -4,18 +4,20 @@
 //! that would do it, or say why not. Only [`Session::apply`] changes the state, so replaying the events of
 //! the book gives the same session again, whatever computed them.
 
+mod apply;
 mod commands;
 mod record;
+mod refusal;
 #[cfg(test)]
 mod tests;
 
 pub use record::{Row, RowState};
+pub use refusal::Refusal;
 
 use super::options::{self, Choice, Situation};
-use super::{Correction, Drawn, Event, Item, Limits, Pour, Recipe, Start, Steer, Way};
+use super::{Correction, Event, Item, Limits, Recipe, Start};
 use crate::catalogue::TonerCode;
 use crate::units::{Decimal, Grams, Millilitres, Share};
-use thiserror::Error;
 
 /// A mix under way, put aside, or ended.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -103,63 +105,6 @@ pub enum Judgement {
     Gone(Grams),
 }
 
-/// Why something cannot be done to a mix now.
-#[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[non_exhaustive]
-pub enum Refusal {
-    /// The first event is not a start, or a start comes later.
-    #[error("a mix begins with its start and has only one")]
-    NotBegun,
-    /// The start does not fit together.
-    #[error("the mix cannot be begun: {0}")]
-    BadStart(&'static str),
-    /// It is over.
-    #[error("this mix is ended: begin a new one")]
-    Ended,
-    /// It is put aside.
-    #[error("this mix is put aside: take it up again first")]
-    IsAside,
-    /// It is not put aside.
-    #[error("this mix is not put aside")]
-    NotAside,
-    /// A way out must be chosen first.
-    #[error("the pour is over: choose what to do about it first")]
-    ChooseFirst,
-    /// There is nothing to choose about.
-    #[error("nothing is over, so there is nothing to put right")]
-    NothingOver,
-    /// That way is not open.
-    #[error("that way out is not open here: choose one of those on the screen")]
-    NotOpen,
-    /// Nothing was poured.
-    #[error("the cup holds no more than before: nothing was poured")]
-    NothingPoured,
-    /// Nothing was taken out.
-    #[error("the cup holds no less than before: nothing was taken out")]
-    NothingTaken,
-    /// More was taken out than there was.
-    #[error("no more can be taken out than the cup holds")]
-    TooMuchTaken,
-    /// The readings do not follow on.
-    #[error("the reading before this event is not what the cup held")]
-    Gap,
-    /// No such toner here.
-    #[error("toner {0} is not in this formula")]
-    NotInFormula(TonerCode),
-    /// An order that is none.
-    #[error("a pour order names each toner of the formula once")]
-    BadOrder,
-    /// Not everything is in.
-    #[error("the mix is not complete: something is still to be poured or put right")]
-    NotComplete,
-    /// No reason was given.
-    #[error("say why the mix is given up, in a word or two")]
-    NoReason,
-    /// A tin without a label.
-    #[error("say which tin it is, by its label")]
-    NoTin,
-}
-
 impl Session {
     /// A mix that has just begun.
     pub fn begin(start: Start) -> Result<Self, Refusal> {
@@ -174,7 +119,11 @@ impl Session {
         let items = shares
             .into_iter()
             .zip(start.recipe.lines())
-            .map(|(share, line)| Item { share, tolerance: line.tolerance, poured: Grams::ZERO })
+            .map(|(share, line)| Item {
+                share: share.rounded(SHARE_DECIMALS),
+                tolerance: line.tolerance,
+                poured: Grams::ZERO,
+            })
             .collect();
         let cup = Correction { items, floor: start.limits.division.grams(), slack: Decimal::ONE };
         Ok(Self {
@@ -352,28 +301,6 @@ impl Session {
         self.cup.amounts(self.total).get(line).copied().unwrap_or(Grams::ZERO)
     }
 
-    /// What the whole comes to after a pour that was right: the plan and what landed above it, as long as the
-    /// mix is still right so; never an over, never asked about.
-    fn settle_total(&mut self) {
-        if self.cup.over(self.total).is_some() {
-            return;
-        }
-        if self.steered {
-            self.total = self.cup.smallest_right(self.total);
-            return;
-        }
-        let expected = (0..self.cup.items.len())
-            .map(|line| {
-                if self.has_least(line) {
-                    self.poured(line)
-                } else {
-                    self.poured(line).max(self.target(line))
-                }
-            })
-            .sum::<Grams>();
-        self.total = self.cup.smallest_right(expected.to_book_up().max(self.plan));
-    }
-
     /// What to aim at now; none unless something is to be poured.
     pub fn goal(&self) -> Option<Goal> {
         if !matches!(self.phase(), Phase::Weighing) {
@@ -476,135 +403,11 @@ impl Session {
             })
             .collect()
     }
-
-    /// Takes an event in. Nothing changes if it is refused.
-    pub fn apply(&mut self, event: &Event) -> Result<(), Refusal> {
-        self.refuse(event)?;
-        match event {
-            Event::Started(_) => return Err(Refusal::NotBegun),
-            Event::Poured(pour) => self.pour(pour)?,
-            Event::DrawnOff(drawn) => self.draw(drawn)?,
-            Event::Steered(steer) => self.steer_by(steer)?,
-            Event::Turned { toner } => {
-                self.turned = Some(self.place(toner)?);
-            }
-            Event::Reordered { order } => {
-                if !is_order(order, self.cup.items.len()) {
-                    return Err(Refusal::BadOrder);
-                }
-                self.order.clone_from(order);
-                self.turned = None;
-            }
-            Event::TinTaken { toner, tin } => {
-                let line = self.place(toner)?;
-                if let Some(slot) = self.tins.get_mut(line) {
-                    *slot = Some(tin.clone());
-                }
-            }
-            Event::SetAside => self.state = State::Aside,
-            Event::TakenUp { tare } => {
-                self.tare = *tare;
-                self.state = State::Open;
-            }
-            Event::Abandoned { .. } => self.state = State::Abandoned,
-            Event::Finished => self.state = State::Finished,
-        }
-        Ok(())
-    }
-
-    /// Whether the event can come now, by where the mix stands.
-    fn refuse(&self, event: &Event) -> Result<(), Refusal> {
-        match (self.state, event) {
-            (State::Abandoned | State::Finished, _) => Err(Refusal::Ended),
-            (State::Aside, Event::TakenUp { .. } | Event::Abandoned { .. }) => Ok(()),
-            (State::Aside, _) => Err(Refusal::IsAside),
-            (_, Event::Finished) if self.phase() != Phase::Complete => Err(Refusal::NotComplete),
-            (_, Event::Abandoned { reason }) if reason.trim().is_empty() => Err(Refusal::NoReason),
-            (_, Event::TinTaken { tin, .. }) if tin.trim().is_empty() => Err(Refusal::NoTin),
-            _ => Ok(()),
-        }
-    }
-
-    fn place(&self, toner: &TonerCode) -> Result<usize, Refusal> {
-        self.recipe().position(toner).ok_or_else(|| Refusal::NotInFormula(toner.clone()))
-    }
-
-    fn pour(&mut self, pour: &Pour) -> Result<(), Refusal> {
-        if pour.before != self.holds() {
-            return Err(Refusal::Gap);
-        }
-        let added = pour.after - pour.before;
-        if !added.is_positive() {
-            return Err(Refusal::NothingPoured);
-        }
-        if let Some(line) = self.recipe().position(&pour.toner) {
-            if let Some(item) = self.cup.items.get_mut(line) {
-                item.poured += added;
-            }
-            self.settle_total();
-        } else {
-            match self.foreign.iter_mut().find(|(toner, _)| *toner == pour.toner) {
-                Some((_, mass)) => *mass += added,
-                None => self.foreign.push((pour.toner.clone(), added)),
-            }
-            self.fouled = true;
-        }
-        if self.turned.is_some_and(|line| self.has_least(line)) {
-            self.turned = None;
-        }
-        Ok(())
-    }
-
-    fn draw(&mut self, drawn: &Drawn) -> Result<(), Refusal> {
-        if drawn.before != self.holds() {
-            return Err(Refusal::Gap);
-        }
-        let taken = drawn.before - drawn.after;
-        if !taken.is_positive() {
-            return Err(Refusal::NothingTaken);
-        }
-        if drawn.after.is_negative() {
-            return Err(Refusal::TooMuchTaken);
-        }
-        let split = self.split(taken);
-        let held = self.cup.items.iter_mut().map(|item| &mut item.poured);
-        for (mass, (_, part)) in held.chain(self.foreign.iter_mut().map(|(_, mass)| mass)).zip(split) {
-            *mass -= part;
-        }
-        if matches!(self.state, State::Drawing(_)) {
-            self.state = State::Open;
-        }
-        self.settle_total();
-        Ok(())
-    }
-
-    fn steer_by(&mut self, steer: &Steer) -> Result<(), Refusal> {
-        if !matches!(self.phase(), Phase::Over(_) | Phase::Fouled) {
-            return Err(Refusal::NothingOver);
-        }
-        let possible = steer.final_mass.is_positive()
-            && steer.final_mass + steer.draw_off >= self.cup.poured()
-            && steer.slack >= Decimal::ONE
-            && steer.draw_off >= Grams::ZERO
-            && steer.draw_off <= self.holds()
-            && steer.way != Way::Restart;
-        if !possible {
-            return Err(Refusal::NotOpen);
-        }
-        self.fouled = false;
-        self.steered = true;
-        self.cup.slack = steer.slack;
-        self.plan = steer.final_mass;
-        self.total = steer.final_mass;
-        self.turned = None;
-        self.state = if steer.draw_off.is_positive() {
-            State::Drawing(self.holds() - steer.draw_off)
-        } else {
-            State::Open
-        };
-        Ok(())
-    }
 }
+
+/// Decimals of a share in the corrections: with a tonne in the cup still a picogram, and few enough that products
+/// need no rescaling, which is most of what a correction costs. Targets use the whole quotient.
+const SHARE_DECIMALS: u32 = 18;
 
 fn is_order(order: &[usize], lines: usize) -> bool {
     order.len() == lines && (0..lines).all(|line| order.contains(&line))

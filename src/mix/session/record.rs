@@ -54,7 +54,8 @@ impl Session {
             } else if !self.cup.has_least(item, self.total) {
                 RowState::Part
             } else if plain {
-                RowState::Right(off)
+                // Against what was asked for, which is what stands beside it.
+                RowState::Right(item.poured - self.target(line))
             } else {
                 RowState::Left(off)
             };

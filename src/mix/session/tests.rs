@@ -1,6 +1,6 @@
 use super::*;
 use crate::mix::recipe::tests::recipe;
-use crate::mix::{How, Vessel};
+use crate::mix::{How, Pour, Vessel, Way};
 use crate::units::Division;
 use proptest::prelude::*;
 
@@ -311,4 +311,12 @@ proptest! {
         prop_assert_eq!(split.iter().map(|(_, mass)| *mass).sum::<Grams>(), taken);
         prop_assert!(split.iter().all(|(_, mass)| *mass == mass.to_book()));
     }
+}
+
+#[test]
+fn the_record_says_how_far_a_right_pour_is_from_what_was_asked() {
+    let mut mix = three();
+    pour(&mut mix, "60.3");
+    assert_eq!(mix.record()[0].state, RowState::Right(grams("0.3")));
+    assert_eq!(mix.record()[0].target, grams("60"));
 }

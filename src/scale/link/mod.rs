@@ -8,6 +8,7 @@ use super::shape::{Answer, Ask};
 use super::{Address, Clock, Hand, Reading};
 use std::sync::mpsc::{Sender, channel};
 use std::thread::{Builder, JoinHandle};
+use std::time::Duration;
 
 /// How the link to a scale stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -68,8 +69,12 @@ pub enum LinkEvent {
 enum Command {
     Ask(Ask),
     Hand(Hand),
+    Truth(Sender<f64>),
     Stop,
 }
+
+/// For how long the virtual bench may take to tell the truth.
+const TRUTH_WAIT: Duration = Duration::from_secs(5);
 
 /// A scale at the far end of a worker thread. Dropping it ends the thread.
 #[derive(Debug)]
@@ -112,6 +117,14 @@ impl Link {
     /// Moves the hand at the virtual bench; nothing elsewhere.
     pub fn hand(&self, hand: Hand) {
         let _ = self.commands.send(Command::Hand(hand));
+    }
+
+    /// What is really in the cup of the virtual bench, in grams, for tests and rehearsals; none at a real scale,
+    /// or if the worker has ended. Waits for the worker, a few hundredths of a second as a rule.
+    pub fn in_cup(&self) -> Option<f64> {
+        let (answer, inbox) = channel();
+        self.commands.send(Command::Truth(answer)).ok()?;
+        inbox.recv_timeout(TRUTH_WAIT).ok()
     }
 }
 

@@ -1,11 +1,12 @@
 //! The worker's loop: open, listen, decode, ask if need be, and open again when the way is gone.
 
-use super::{Command, Evidence, LinkEvent, LinkState, Listening};
+use super::{Answer, Command, Evidence, LinkEvent, LinkState, Listening};
 use crate::scale::address::Poll;
 use crate::scale::shape::{Ask, Decoded, Decoder, Shape};
 use crate::scale::transport::{self, Transport};
 use crate::scale::{Address, Clock, Reading};
 use crate::units::Moment;
+use std::collections::VecDeque;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
 use std::time::Duration;
@@ -64,11 +65,28 @@ struct Opening {
     opened: Moment,
     last_bytes: Moment,
     last_frame: Option<Moment>,
-    /// When the last question was sent, if it is not answered yet.
-    asked: Option<Moment>,
+    /// The last question, if it is not answered yet.
+    asked: Option<Asked>,
     next_ask: Moment,
     /// Whether the readings come because they were asked for.
     polled: bool,
+    /// What the owner wants asked, once the question before it is answered.
+    waiting: VecDeque<Ask>,
+}
+
+/// A question that was sent.
+#[derive(Clone, Copy)]
+struct Asked {
+    at: Moment,
+    /// Whether the owner asked, rather than the link because nothing came.
+    by_owner: bool,
+}
+
+impl Opening {
+    /// Whether a question is still to be answered, and may yet be.
+    fn awaits_answer(&self, now: Moment) -> bool {
+        self.asked.is_some_and(|asked| now.since(asked.at) < ANSWER_MS)
+    }
 }
 
 impl<'a> Worker<'a> {
@@ -139,13 +157,14 @@ impl<'a> Worker<'a> {
     }
 
     /// Waits before the next try; true if the owner wants the end.
-    fn wait(&self, pause_ms: u64) -> bool {
+    fn wait(&mut self, pause_ms: u64) -> bool {
         let until = self.clock.now().plus(pause_ms);
         loop {
             let left = until.since(self.clock.now());
             match self.inbox.recv_timeout(Duration::from_millis(left)) {
                 Ok(Command::Stop) | Err(RecvTimeoutError::Disconnected) => return true,
                 // What was asked of a scale that is not there is not asked of the one that comes back.
+                Ok(Command::Ask(_)) => self.refuse("nothing was sent, because the scale is not there"),
                 Ok(_) => {}
                 Err(RecvTimeoutError::Timeout) => return false,
             }
@@ -166,6 +185,7 @@ impl<'a> Worker<'a> {
             asked: None,
             next_ask: now.plus(LISTEN_MS),
             polled: false,
+            waiting: VecDeque::new(),
         };
         let mut buffer = [0_u8; 1024];
         let mut decoded = Vec::new();
@@ -206,20 +226,36 @@ impl<'a> Worker<'a> {
     fn commands(&mut self, opening: &mut Opening) -> std::io::Result<bool> {
         loop {
             match self.inbox.try_recv() {
-                Ok(Command::Ask(what)) => {
-                    if let Some(bytes) = opening.shape.ask(what) {
-                        opening.line.write(bytes)?;
-                        opening.asked = Some(self.clock.now());
-                    } else {
-                        let text = "this scale's format has no such command: use the key on the scale";
-                        (self.sink)(LinkEvent::Answer(super::Answer::Refused(text.to_owned())));
-                    }
-                }
+                Ok(Command::Ask(what)) => opening.waiting.push_back(what),
                 Ok(Command::Hand(hand)) => opening.line.hand(hand),
+                // Whoever asked and does not wait any more needs no answer.
+                Ok(Command::Truth(answer)) => drop(opening.line.in_cup().map(|mass| answer.send(mass))),
                 Ok(Command::Stop) | Err(TryRecvError::Disconnected) => return Ok(true),
-                Err(TryRecvError::Empty) => return Ok(false),
+                Err(TryRecvError::Empty) => break,
             }
         }
+        self.send_waiting(opening)?;
+        Ok(false)
+    }
+
+    /// Sends what the owner wants asked, one question at a time: two at once, and nobody could tell whose answer
+    /// it is.
+    fn send_waiting(&mut self, opening: &mut Opening) -> std::io::Result<()> {
+        let now = self.clock.now();
+        while !opening.awaits_answer(now) {
+            let Some(what) = opening.waiting.pop_front() else { break };
+            if let Some(bytes) = opening.shape.ask(what) {
+                opening.line.write(bytes)?;
+                opening.asked = Some(Asked { at: now, by_owner: true });
+            } else {
+                self.refuse("this scale's format has no such command: use the key on the scale");
+            }
+        }
+        Ok(())
+    }
+
+    fn refuse(&mut self, why: &str) {
+        (self.sink)(LinkEvent::Answer(Answer::Refused(why.to_owned())));
     }
 
     fn take_in(&mut self, opening: &mut Opening, bytes: &[u8], decoded: &mut Vec<Decoded>) {
@@ -235,8 +271,13 @@ impl<'a> Worker<'a> {
                 Decoded::Frame(frame) => {
                     self.evidence.frames = self.evidence.frames.saturating_add(1);
                     opening.last_frame = Some(now);
-                    // A reading that nobody asked for: the scale speaks by itself, and need not be asked.
-                    opening.polled = opening.asked.take().is_some();
+                    match opening.asked.take() {
+                        // A reading that nobody asked for: the scale speaks by itself, and need not be asked.
+                        None => opening.polled = false,
+                        Some(Asked { by_owner: false, .. }) => opening.polled = true,
+                        // A person's key says nothing about where the other readings come from.
+                        Some(_) => {}
+                    }
                     self.say(LinkState::Live, "");
                     (self.sink)(LinkEvent::Reading(Reading { frame, at }));
                 }
@@ -255,7 +296,7 @@ impl<'a> Worker<'a> {
     fn look(&mut self, opening: &mut Opening) -> std::io::Result<()> {
         let now = self.clock.now();
         let quiet = now.since(opening.last_frame.unwrap_or(opening.opened));
-        if quiet >= STALE_MS && opening.line.arrived().is_none() {
+        if quiet >= self.stale_after_ms(opening) && opening.line.arrived().is_none() {
             if self.state == Some(LinkState::Live) {
                 self.say(LinkState::Stale, "the scale has gone silent: is it on, and is the cable in?");
             }
@@ -280,10 +321,18 @@ impl<'a> Worker<'a> {
         self.poll(opening, now)
     }
 
+    /// For how long nothing may come: longer only where the shop wants the scale asked that seldom.
+    fn stale_after_ms(&self, opening: &Opening) -> u64 {
+        match self.address.poll {
+            Poll::WhenSilent(every) if opening.polled => every.saturating_mul(3).max(STALE_MS),
+            _ => STALE_MS,
+        }
+    }
+
     /// Asks a silent scale for its weight: never twice at once, and never one that speaks by itself.
     fn poll(&mut self, opening: &mut Opening, now: Moment) -> std::io::Result<()> {
         let Poll::WhenSilent(every) = self.address.poll else { return Ok(()) };
-        if opening.asked.is_some_and(|asked| now.since(asked) < ANSWER_MS) || now < opening.next_ask {
+        if opening.awaits_answer(now) || now < opening.next_ask {
             return Ok(());
         }
         // Readings that came without a question: it speaks by itself.
@@ -294,7 +343,7 @@ impl<'a> Worker<'a> {
         }
         if let Some(question) = opening.shape.ask(Ask::Now) {
             opening.line.write(question)?;
-            opening.asked = Some(now);
+            opening.asked = Some(Asked { at: now, by_owner: false });
             opening.polled = true;
         }
         opening.next_ask = now.plus(every);

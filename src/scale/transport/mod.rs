@@ -48,6 +48,11 @@ pub(crate) trait Transport: Send {
 
     /// Moves the hand, if this is the virtual bench.
     fn hand(&mut self, _hand: Hand) {}
+
+    /// What is really in the cup, in grams, if this is the virtual bench.
+    fn in_cup(&self) -> Option<f64> {
+        None
+    }
 }
 
 /// Why a way to a scale cannot be opened: what happened and what to do now.
@@ -105,7 +110,9 @@ pub(crate) fn open(address: &Address, clock: &Clock) -> Result<Box<dyn Transport
         }
         Place::Tcp { host } => Box::new(tcp::TcpLine::open(host)?),
         Place::Tape { file, full_speed } => Box::new(tape::TapeLine::open(file, *full_speed, clock)?),
-        Place::Virtual { seed } => Box::new(virtual_line::VirtualLine::open(address, *seed, clock)),
+        Place::Virtual { seed, rate_hz } => {
+            Box::new(virtual_line::VirtualLine::open(address, *seed, *rate_hz, clock))
+        }
     })
 }
 

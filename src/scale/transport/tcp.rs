@@ -10,8 +10,9 @@ pub(super) struct TcpLine {
     begun: bool,
 }
 
-/// How long a connection may take to come about.
-const CONNECT: Duration = Duration::from_secs(5);
+/// How long a connection may take to come about. The worker cannot be ended meanwhile, so it is short: in a shop's
+/// own network a server that is there answers in milliseconds.
+const CONNECT: Duration = Duration::from_secs(2);
 
 /// A peer that vanished without a word looks like a silent scale; after this long it is worth connecting anew.
 const SILENCE_MS: u64 = 10_000;

@@ -17,11 +17,13 @@ pub(super) struct VirtualLine {
     run_to: Moment,
     next_frame: Moment,
     frame_ms: u64,
+    /// Answers on their way back.
+    answers: Vec<u8>,
 }
 
 impl VirtualLine {
-    pub(super) fn open(address: &Address, seed: u64, clock: &Clock) -> Self {
-        let mut spec = Spec::default();
+    pub(super) fn open(address: &Address, seed: u64, rate_hz: u32, clock: &Clock) -> Self {
+        let mut spec = Spec { rate_hz, ..Spec::default() };
         if let Some(division) = address.division {
             spec.division = division;
         }
@@ -37,12 +39,29 @@ impl VirtualLine {
             run_to: now,
             next_frame: now.plus(frame_ms),
             frame_ms,
+            answers: Vec::new(),
         }
     }
+
+    fn run(&mut self, now: Moment) {
+        self.bench.advance(now.since(self.run_to));
+        self.run_to = now;
+    }
+}
+
+fn fill(buffer: &mut [u8], bytes: &mut Vec<u8>) -> usize {
+    let count = bytes.len().min(buffer.len());
+    for (slot, byte) in buffer.iter_mut().zip(bytes.drain(..count)) {
+        *slot = byte;
+    }
+    count
 }
 
 impl Transport for VirtualLine {
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        if !self.answers.is_empty() {
+            return Ok(fill(buffer, &mut self.answers));
+        }
         let wait = self.next_frame.since(self.clock.now());
         if wait > 0 {
             std::thread::sleep(Duration::from_millis(wait.min(READ_WAIT_MS)));
@@ -51,21 +70,28 @@ impl Transport for VirtualLine {
         if now < self.next_frame {
             return Ok(0);
         }
-        self.bench.advance(now.since(self.run_to));
-        self.run_to = now;
+        self.run(now);
         self.next_frame = self.next_frame.plus(self.frame_ms).max(now);
-        let bytes = self.bench.bytes(self.shape);
-        for (slot, byte) in buffer.iter_mut().zip(&bytes) {
-            *slot = *byte;
-        }
-        Ok(bytes.len().min(buffer.len()))
+        Ok(fill(buffer, &mut self.bench.bytes(self.shape)))
     }
 
-    fn write(&mut self, _bytes: &[u8]) -> io::Result<()> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.run(self.clock.now());
+        // A link sends whole commands, so nothing is kept of one that is not.
+        let mut rest = bytes;
+        while let Some((what, used)) = self.shape.understand(rest) {
+            self.answers.extend(self.bench.answer(what, self.shape));
+            rest = rest.get(used.max(1)..).unwrap_or_default();
+        }
         Ok(())
     }
 
     fn hand(&mut self, hand: Hand) {
+        self.run(self.clock.now());
         self.bench.hand(hand);
+    }
+
+    fn in_cup(&self) -> Option<f64> {
+        Some(self.bench.in_cup())
     }
 }

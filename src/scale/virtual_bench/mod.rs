@@ -11,7 +11,7 @@ pub use chance::Chance;
 pub use hand::Hand;
 pub use tin::STEPS;
 
-use super::shape::Shape;
+use super::shape::{Answer, Ask, Shape};
 use super::{Condition, Frame, Mode, Stability};
 use crate::units::{Decimal, Division, Grams, MassUnit};
 use pan::Pan;
@@ -159,8 +159,9 @@ impl VirtualBench {
                 self.pan.jump(self.load());
             }
             Hand::Bump => self.pan.bump(),
-            Hand::Zero => self.pan.set_zero(),
-            Hand::Tare => self.pan.set_tare(),
+            // A key on the scale does nothing where it may not, and says nothing.
+            Hand::Zero => _ = self.pan.set_zero(),
+            Hand::Tare => _ = self.pan.set_tare(),
         }
     }
 
@@ -246,10 +247,32 @@ impl VirtualBench {
 
     /// The bytes in which a scale of that shape sends it. A shape that cannot tell gross from net leaves it out.
     pub fn bytes(&self, shape: &dyn Shape) -> Vec<u8> {
-        let frame = self.frame();
-        let bytes = shape.encode(&frame);
-        if bytes.is_empty() { shape.encode(&Frame { mode: Mode::Unknown, ..frame }) } else { bytes }
+        encode(self.frame(), shape)
     }
+
+    /// The bytes in which a scale of that shape answers what it was asked; nothing where it answers nothing. A zero
+    /// or tare that is not possible just now is refused as the shape refuses it.
+    pub fn answer(&mut self, what: Ask, shape: &dyn Shape) -> Vec<u8> {
+        let (done, refusal) = match what {
+            Ask::Now | Ask::WhenStable => return self.bytes(shape),
+            Ask::Zero => (self.pan.set_zero(), Condition::ZeroError),
+            Ask::Tare => (self.pan.set_tare(), Condition::TareError),
+            Ask::About | Ask::AboutNext => return shape.reply(what, &Answer::Unknown).unwrap_or_default(),
+            Ask::Repeat | Ask::Stop => return Vec::new(),
+        };
+        let word = if done { Answer::Done } else { Answer::Refused("the load moves".to_owned()) };
+        match shape.reply(what, &word) {
+            Some(bytes) => bytes,
+            // Where the answer is a weight, its status says how it went.
+            None if done => self.bytes(shape),
+            None => encode(Frame { condition: refusal, value: None, ..self.frame() }, shape),
+        }
+    }
+}
+
+fn encode(frame: Frame, shape: &dyn Shape) -> Vec<u8> {
+    let bytes = shape.encode(&frame);
+    if bytes.is_empty() { shape.encode(&Frame { mode: Mode::Unknown, ..frame }) } else { bytes }
 }
 
 fn float(mass: Grams) -> f64 {

@@ -62,19 +62,24 @@ impl Pan {
     }
 
     /// Sets zero to what stands there, if it stands still and within the range: 4 % of the capacity in all
-    /// (OIML R 76, 4.5.1), taken as 2 % either way of where it was adjusted.
-    pub(super) fn set_zero(&mut self) {
-        if self.is_still() && self.reading.abs() <= self.capacity * 0.02 {
+    /// (OIML R 76, 4.5.1), taken as 2 % either way of where it was adjusted. Says whether it did.
+    pub(super) fn set_zero(&mut self) -> bool {
+        let can = self.is_still() && self.reading.abs() <= self.capacity * 0.02;
+        if can {
             self.zero = self.reading;
             self.tare = 0.0;
         }
+        can
     }
 
-    /// Takes what stands there for the tare, if it stands still (OIML R 76, 4.6, from memory).
-    pub(super) fn set_tare(&mut self) {
-        if self.is_still() {
+    /// Takes what stands there for the tare, if it stands still (OIML R 76, 4.6, from memory). Says whether it
+    /// did.
+    pub(super) fn set_tare(&mut self) -> bool {
+        let can = self.is_still();
+        if can {
             self.tare = self.reading - self.zero;
         }
+        can
     }
 
     pub(super) fn is_tared(&self) -> bool {

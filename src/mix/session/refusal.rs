@@ -1,0 +1,61 @@
+//! Why a mix refuses something, in a sentence for the painter.
+
+use crate::catalogue::TonerCode;
+use thiserror::Error;
+
+/// Why something cannot be done to a mix now.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[non_exhaustive]
+pub enum Refusal {
+    /// The first event is not a start, or a start comes later.
+    #[error("a mix begins with its start and has only one")]
+    NotBegun,
+    /// The start does not fit together.
+    #[error("the mix cannot be begun: {0}")]
+    BadStart(&'static str),
+    /// It is over.
+    #[error("this mix is ended: begin a new one")]
+    Ended,
+    /// It is put aside.
+    #[error("this mix is put aside: take it up again first")]
+    IsAside,
+    /// It is not put aside.
+    #[error("this mix is not put aside")]
+    NotAside,
+    /// A way out must be chosen first.
+    #[error("the pour is over: choose what to do about it first")]
+    ChooseFirst,
+    /// There is nothing to choose about.
+    #[error("nothing is over, so there is nothing to put right")]
+    NothingOver,
+    /// That way is not open.
+    #[error("that way out is not open here: choose one of those on the screen")]
+    NotOpen,
+    /// Nothing was poured.
+    #[error("the cup holds no more than before: nothing was poured")]
+    NothingPoured,
+    /// Nothing was taken out.
+    #[error("the cup holds no less than before: nothing was taken out")]
+    NothingTaken,
+    /// More was taken out than there was.
+    #[error("no more can be taken out than the cup holds")]
+    TooMuchTaken,
+    /// The readings do not follow on.
+    #[error("the reading before this event is not what the cup held")]
+    Gap,
+    /// No such toner here.
+    #[error("toner {0} is not in this formula")]
+    NotInFormula(TonerCode),
+    /// An order that is none.
+    #[error("a pour order names each toner of the formula once")]
+    BadOrder,
+    /// Not everything is in.
+    #[error("the mix is not complete: something is still to be poured or put right")]
+    NotComplete,
+    /// No reason was given.
+    #[error("say why the mix is given up, in a word or two")]
+    NoReason,
+    /// A tin without a label.
+    #[error("say which tin it is, by its label")]
+    NoTin,
+}
