@@ -7,7 +7,7 @@ use crate::book::{By, Envelope, EventId, Ids, Journal, JournalError};
 use crate::catalogue::TonerCode;
 use crate::mix::{Choice, Event, How, Judgement, Phase, Refusal, Session, Start, Way, order, weighable};
 use crate::scale::{Mode, Weight};
-use crate::units::{Grams, Share};
+use crate::units::{Decimal, Grams, Share};
 
 /// For how long a weight must stand still before it is taken without a key, in milliseconds: long enough for
 /// the last drip, short enough not to be waited for (common practice, no source).
@@ -74,6 +74,9 @@ pub enum BenchError {
     /// The scale has no weight to take.
     #[error("there is no steady weight to take: {0}")]
     NoWeight(String),
+    /// More was typed than the cup can take.
+    #[error("{0} g do not fit into this cup: look at the weight and type it again")]
+    TooMuch(Grams),
     /// Without a scale a weight has to be typed.
     #[error("there is no scale: press m and type the weight")]
     TypeIt,
@@ -207,9 +210,7 @@ impl Bench {
     pub fn cup_is_off(&self, net: Grams) -> bool {
         let session = self.session();
         let tare = session.tare();
-        tare.is_positive()
-            && net <= -tare.times(crate::units::Decimal::new(5, 1))
-            && session.holds() >= Grams::ZERO
+        tare.is_positive() && net <= -tare.times(Decimal::new(5, 1)) && session.holds() >= Grams::ZERO
     }
 
     /// How far the hands-free taking has come, from 0 to [`DWELL_MS`]; none while nothing is about to be taken.
@@ -234,7 +235,7 @@ impl Bench {
                     && matches!(session.judge(net), Some(Judgement::Right(_) | Judgement::Over(_)))
             }
             Phase::Drawing => {
-                let half = session.limits().division.grams().times(crate::units::Decimal::new(5, 1));
+                let half = session.limits().division.grams().times(Decimal::new(5, 1));
                 // Far less than should be left is something else on the pan, as the cup that is drawn off into: a
                 // key takes it all the same.
                 session.draw_to().is_some_and(|down_to| net <= down_to + half && net + net >= down_to)
@@ -274,9 +275,22 @@ impl Bench {
         let event = if self.session().phase() == Phase::Drawing {
             self.session().take_drawn(holds - amount, How::Typed)?
         } else {
+            self.fits_cup(amount)?;
             self.session().take(holds + amount, How::Typed)?
         };
         self.record(&event, tools)
+    }
+
+    /// Whether so much more can be in the cup at all: a slip in typing could not be taken back. Twice the brim, as
+    /// a toner may be twice as dense as the mix.
+    fn fits_cup(&self, amount: Grams) -> Result<(), BenchError> {
+        let session = self.session();
+        let volume = session.recipe().volume_at(session.holds() + amount);
+        if volume <= session.start().vessel.brim.times(Decimal::TWO) {
+            Ok(())
+        } else {
+            Err(BenchError::TooMuch(amount))
+        }
     }
 
     /// Says that what was poured was another toner; typed grams where there is no scale.
@@ -288,7 +302,10 @@ impl Bench {
         tools: &mut Tools<'_>,
     ) -> Result<Step, BenchError> {
         let (reading, how) = match typed {
-            Some(amount) => (self.session().holds() + amount, How::Typed),
+            Some(amount) => {
+                self.fits_cup(amount)?;
+                (self.session().holds() + amount, How::Typed)
+            }
             None => (self.settled(scale)?, How::Scale),
         };
         let event = self.session().take_wrong(toner, None, reading, how)?;

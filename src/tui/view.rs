@@ -299,12 +299,12 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
             format!("the cup holds {holds} g as in the book; it goes on by itself")
         } else if off.is_positive() {
             format!(
-                "{} g more than in the book: {go_on} if poured, {zero} if the zero moved",
+                "{} g more than the book says: {go_on} if poured, {zero} if the zero moved",
                 off.shown(division)
             )
         } else {
             format!(
-                "{} g less than in the book: {zero} if the zero moved, {go_on} to go on",
+                "{} g less than the book says: {zero} if the zero moved, {go_on} to go on",
                 off.abs().shown(division)
             )
         });
@@ -316,7 +316,7 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
         }
         Phase::Weighing => match net.and_then(|net| session.judge(net)) {
             Some(Judgement::Gone(by)) if net.is_some_and(|net| !bench.cup_is_off(net)) => Some(format!(
-                "{} g less than in the book: put it back, or {} if it was taken out",
+                "{} g less than the book says: put it back, or {} if taken out",
                 by.shown(division),
                 key(Action::TakenOut)
             )),

@@ -146,7 +146,7 @@ fn some_taken_out_unasked_is_booked_with_a_key() {
     let holds = rig.session().holds();
     rig.stand_net(holds - g("12.0"), 3 * DWELL);
     assert_eq!(rig.kinds(), ["mix/started", "mix/poured"]);
-    rig.says("12.0 g less than in the book: put it back, or d if it was taken out ─");
+    rig.says("12.0 g less than the book says: put it back, or d if taken out ─");
     rig.key("d");
     let Event::DrawnOff(drawn) = rig.last() else { panic!("{:?}", rig.last()) };
     assert_eq!((drawn.before, drawn.after), (holds, holds - g("12.0")));

@@ -145,3 +145,23 @@ fn what_is_no_weight_stays_in_the_prompt() {
     }
     assert_eq!(rig.session().holds(), Grams::ZERO);
 }
+
+#[test]
+fn a_slip_in_typing_is_caught_where_no_cup_takes_so_much() {
+    for mut rig in [Rig::begun(), Rig::without_scale()] {
+        if rig.app.bench().is_none() {
+            rig.pick();
+        }
+        let written = rig.sent.len();
+        // The decimal point was forgotten.
+        rig.answer("m", "7520");
+        rig.says("7520 g do not fit into this cup: look at the weight and type it again");
+        rig.says("how many grams?  7520");
+        rig.key("Esc");
+        rig.answer("w", "K05");
+        rig.key("Esc");
+        rig.answer("w", "K05 7520");
+        assert_eq!(rig.sent.len(), written);
+        rig.says("7520 g do not fit into this cup");
+    }
+}

@@ -54,7 +54,7 @@ fn more_in_the_cup_than_the_book_says_waits_for_a_word() {
     let mut rig = up_again();
     rig.stand("117.0", 3 * DWELL);
     assert_eq!(rig.last(), Event::SetAside);
-    rig.says("20.0 g more than in the book: Enter if poured, z if the zero moved ─");
+    rig.says("20.0 g more than the book says: Enter if poured, z if the zero moved ─");
     rig.key("Enter");
     assert_eq!(rig.last(), Event::TakenUp { tare: g("21.8") });
     rig.key("Enter");
@@ -68,7 +68,7 @@ fn less_in_the_cup_than_the_book_says_waits_for_a_word() {
     let mut rig = up_again();
     rig.stand("90.0", 3 * DWELL);
     assert_eq!(rig.last(), Event::SetAside);
-    rig.says("7.0 g less than in the book: z if the zero moved, Enter to go on ─");
+    rig.says("7.0 g less than the book says: z if the zero moved, Enter to go on ─");
     rig.key("Enter");
     assert_eq!(rig.last(), Event::TakenUp { tare: g("21.8") });
     rig.agrees_with_book();
