@@ -3,10 +3,11 @@
 use super::message::Now;
 use super::saving::Saved;
 use super::scale_watch::ScaleWatch;
-use crate::book::{By, EventId, Ids, Journal, JournalError};
+use crate::book::{By, Envelope, EventId, Ids, Journal, JournalError};
 use crate::catalogue::TonerCode;
 use crate::mix::{Choice, Event, How, Judgement, Phase, Refusal, Session, Start, Way, order, weighable};
-use crate::units::{Grams, Share};
+use crate::scale::{Mode, Weight};
+use crate::units::{Decimal, Grams, Share};
 
 /// For how long a weight must stand still before it is taken without a key, in milliseconds: long enough for
 /// the last drip, short enough not to be waited for (common practice, no source).
@@ -24,6 +25,9 @@ pub struct Bench {
     selected: usize,
     /// A weight that was settled before the last event counts for no further one: the reading must be new.
     settled_before: Option<Grams>,
+    /// Whether the scale showed gross or net when the cup was weighed; none until it is known. A tare weighed in
+    /// one cannot be taken off a weight in the other.
+    mode: Option<Mode>,
     /// Whether the ways out are shown while the pour is still under way.
     pub peek: bool,
 }
@@ -31,8 +35,6 @@ pub struct Bench {
 /// What a step at the bench did.
 #[derive(Debug, Default)]
 pub struct Step {
-    /// The envelopes to write, in order.
-    pub envelopes: Vec<crate::book::Envelope>,
     /// What happened, for the sound and the message line.
     pub happened: Option<Happened>,
 }
@@ -72,6 +74,9 @@ pub enum BenchError {
     /// The scale has no weight to take.
     #[error("there is no steady weight to take: {0}")]
     NoWeight(String),
+    /// More was typed than the cup can take.
+    #[error("{0} g do not fit into this cup: look at the weight and type it again")]
+    TooMuch(Grams),
     /// Without a scale a weight has to be typed.
     #[error("there is no scale: press m and type the weight")]
     TypeIt,
@@ -91,16 +96,25 @@ pub struct Tools<'a> {
     pub by: &'a By,
     /// When.
     pub now: Now,
+    /// The envelopes to write, in order. They are kept here and not in what a step answers with: where a step's
+    /// second event is refused, its first has happened all the same and must not be lost.
+    pub written: Vec<Envelope>,
 }
 
 impl Bench {
     /// Begins a mix.
-    pub fn begin(start: Start, number: u32, tools: &mut Tools<'_>) -> Result<(Self, Step), BenchError> {
+    pub fn begin(
+        start: Start,
+        number: u32,
+        scale: &ScaleWatch,
+        tools: &mut Tools<'_>,
+    ) -> Result<(Self, Step), BenchError> {
         let mix = tools.ids.mix(tools.now.stamp);
         let id = tools.ids.event(tools.now.stamp);
         let (journal, envelope) = Journal::begin(mix, &Event::Started(start), id, tools.now.stamp, tools.by)?;
-        let step = Step { envelopes: vec![envelope], happened: Some(Happened::Changed) };
-        Ok((Self::resume(journal, number), step))
+        tools.written.push(envelope);
+        let step = Step { happened: Some(Happened::Changed) };
+        Ok((Self { mode: scale.mode(), ..Self::resume(journal, number) }, step))
     }
 
     /// Goes on with a mix as the book has it.
@@ -114,6 +128,7 @@ impl Bench {
             ways,
             selected: 0,
             settled_before: None,
+            mode: None,
             peek: false,
         }
     }
@@ -162,13 +177,29 @@ impl Bench {
 
     /// What the cup holds by the scale, its own weight taken off; none when there is no number to trust.
     pub fn net(&self, scale: &ScaleWatch) -> Option<Grams> {
+        if self.other_mode(scale).is_some() {
+            return None;
+        }
         scale.live().map(|gross| gross - self.session().tare())
+    }
+
+    /// Why the scale's number cannot be compared with the cup's own weight, if that is so.
+    pub fn other_mode(&self, scale: &ScaleWatch) -> Option<&'static str> {
+        let (was, is) = (self.mode?, scale.mode()?);
+        (was != is).then_some(match is {
+            Mode::Net => "The scale shows net and the cup was weighed otherwise: clear its tare.",
+            Mode::Gross => "The scale shows gross and the cup was weighed otherwise: set it back.",
+            _ => "The scale no longer says gross or net as when the cup was weighed: set it back.",
+        })
     }
 
     /// The settled weight of what the cup holds.
     fn settled(&self, scale: &ScaleWatch) -> Result<Grams, BenchError> {
         if !scale.is_present() {
             return Err(BenchError::TypeIt);
+        }
+        if let Some(why) = self.other_mode(scale) {
+            return Err(BenchError::NoWeight(why.to_owned()));
         }
         scale.weight().map(|weight| weight.grams() - self.session().tare()).ok_or_else(|| {
             BenchError::NoWeight(scale.doubt().unwrap_or_else(|| "wait for it to stand still".into()))
@@ -179,14 +210,15 @@ impl Bench {
     pub fn cup_is_off(&self, net: Grams) -> bool {
         let session = self.session();
         let tare = session.tare();
-        tare.is_positive()
-            && net <= -tare.times(crate::units::Decimal::new(5, 1))
-            && session.holds() >= Grams::ZERO
+        tare.is_positive() && net <= -tare.times(Decimal::new(5, 1)) && session.holds() >= Grams::ZERO
     }
 
     /// How far the hands-free taking has come, from 0 to [`DWELL_MS`]; none while nothing is about to be taken.
-    pub fn dwell(&self, scale: &ScaleWatch, now: Now) -> Option<u64> {
-        let (weight, steady) = scale.steady_for(now.moment)?;
+    pub fn dwell(&self, scale: &ScaleWatch) -> Option<u64> {
+        if self.other_mode(scale).is_some() {
+            return None;
+        }
+        let (weight, steady) = scale.steady_for()?;
         let net = weight.grams() - self.session().tare();
         self.would_take(net).then_some(steady.min(DWELL_MS))
     }
@@ -203,8 +235,10 @@ impl Bench {
                     && matches!(session.judge(net), Some(Judgement::Right(_) | Judgement::Over(_)))
             }
             Phase::Drawing => {
-                let half = session.limits().division.grams().times(crate::units::Decimal::new(5, 1));
-                session.draw_to().is_some_and(|down_to| net <= down_to + half)
+                let half = session.limits().division.grams().times(Decimal::new(5, 1));
+                // Far less than should be left is something else on the pan, as the cup that is drawn off into: a
+                // key takes it all the same.
+                session.draw_to().is_some_and(|down_to| net <= down_to + half && net + net >= down_to)
             }
             _ => false,
         }
@@ -217,7 +251,8 @@ impl Bench {
         hands_free: bool,
         tools: &mut Tools<'_>,
     ) -> Result<Step, BenchError> {
-        match self.dwell(scale, tools.now) {
+        self.mode = self.mode.or_else(|| Some(scale.weight()?.mode()));
+        match self.dwell(scale) {
             Some(steady) if hands_free && steady >= DWELL_MS => self.take(scale, tools),
             _ => Ok(Step::default()),
         }
@@ -240,9 +275,22 @@ impl Bench {
         let event = if self.session().phase() == Phase::Drawing {
             self.session().take_drawn(holds - amount, How::Typed)?
         } else {
+            self.fits_cup(amount)?;
             self.session().take(holds + amount, How::Typed)?
         };
         self.record(&event, tools)
+    }
+
+    /// Whether so much more can be in the cup at all: a slip in typing could not be taken back. Twice the brim, as
+    /// a toner may be twice as dense as the mix.
+    fn fits_cup(&self, amount: Grams) -> Result<(), BenchError> {
+        let session = self.session();
+        let volume = session.recipe().volume_at(session.holds() + amount);
+        if volume <= session.start().vessel.brim.times(Decimal::TWO) {
+            Ok(())
+        } else {
+            Err(BenchError::TooMuch(amount))
+        }
     }
 
     /// Says that what was poured was another toner; typed grams where there is no scale.
@@ -254,7 +302,10 @@ impl Bench {
         tools: &mut Tools<'_>,
     ) -> Result<Step, BenchError> {
         let (reading, how) = match typed {
-            Some(amount) => (self.session().holds() + amount, How::Typed),
+            Some(amount) => {
+                self.fits_cup(amount)?;
+                (self.session().holds() + amount, How::Typed)
+            }
             None => (self.settled(scale)?, How::Scale),
         };
         let event = self.session().take_wrong(toner, None, reading, how)?;
@@ -283,6 +334,10 @@ impl Bench {
         tools: &mut Tools<'_>,
     ) -> Result<Step, BenchError> {
         let mut step = self.book_part(scale, tools)?;
+        if step.happened.is_some() && self.session().phase() != Phase::Weighing {
+            // What was booked went over, or was the last: that comes first.
+            return Ok(step);
+        }
         let event = self.session().turn_to(line)?;
         step.add(self.record(&event, tools)?);
         Ok(step)
@@ -327,16 +382,17 @@ impl Bench {
         Ok(step)
     }
 
-    /// Takes the mix up with the cup on the scale reading so much (gross), as the book has it: what the scale
+    /// Takes the mix up with the cup on the scale reading so much, as the book has it: what the scale
     /// shows beyond that becomes the tare. For a scale that was switched off in between.
-    pub fn take_up(&mut self, gross: Grams, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+    pub fn take_up(&mut self, on_scale: Weight, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let mut step = Step::default();
         if self.session().phase() != Phase::Aside {
             let event = self.session().set_aside()?;
             step.add(self.record(&event, tools)?);
         }
-        let event = self.session().take_up(gross - self.session().holds())?;
+        let event = self.session().take_up(on_scale.grams() - self.session().holds())?;
         step.add(self.record(&event, tools)?);
+        self.mode = Some(on_scale.mode());
         Ok(step)
     }
 
@@ -401,14 +457,16 @@ impl Bench {
             (Event::DrawnOff(_), _) => Happened::Drawn,
             _ => Happened::Changed,
         };
-        Ok(Step { envelopes: vec![envelope], happened: Some(happened) })
+        tools.written.push(envelope);
+        Ok(Step { happened: Some(happened) })
     }
 }
 
 impl Step {
+    /// What comes later is what counts, unless it is nothing to hear of.
     fn add(&mut self, later: Self) {
-        self.envelopes.extend(later.envelopes);
-        if later.happened.is_some() {
+        let silent = matches!(later.happened, None | Some(Happened::Changed));
+        if !silent || self.happened.is_none() {
             self.happened = later.happened;
         }
     }

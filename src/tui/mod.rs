@@ -20,6 +20,8 @@ mod saving;
 mod scale_watch;
 pub mod screens;
 pub mod terminal;
+#[cfg(test)]
+mod tests;
 pub mod text;
 pub mod theme;
 mod update;

@@ -104,7 +104,7 @@ impl App {
         if !amount.awaiting_cup {
             return;
         }
-        let Some((weight, ms)) = self.scale.steady_for(self.now.moment) else { return };
+        let Some((weight, ms)) = self.scale.steady_for() else { return };
         let expected = amount.cup_tare(&self.catalogue);
         if ms >= DWELL_MS && is_cup(weight.grams(), expected, weight.division().grams()) {
             self.begin_mix(weight.grams());
@@ -121,8 +121,12 @@ impl App {
         if let Some(last) = &mut self.last {
             amount.typed.value().clone_into(&mut last.typed);
         }
-        let mut tools = Tools { ids: &mut self.ids, by: &self.settings.by, now: self.now };
-        match Bench::begin(start, self.next_number, &mut tools) {
+        let mut tools =
+            Tools { ids: &mut self.ids, by: &self.settings.by, now: self.now, written: Vec::new() };
+        let begun = Bench::begin(start, self.next_number, &self.scale, &mut tools);
+        let written = tools.written;
+        self.write(written);
+        match begun {
             Ok((bench, step)) => {
                 self.next_number = self.next_number.saturating_add(1);
                 self.notice = None;

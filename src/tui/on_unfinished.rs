@@ -69,7 +69,7 @@ impl App {
     /// Goes on by itself once the cup stands on the scale just as the book has it.
     pub(super) fn cup_may_be_back(&mut self) {
         let Some(bench) = self.bench() else { return };
-        let as_booked = self.scale.steady_for(self.now.moment).is_some_and(|(weight, ms)| {
+        let as_booked = self.scale.steady_for().is_some_and(|(weight, ms)| {
             let off = weight.grams() - bench.session().tare() - bench.session().holds();
             ms >= DWELL_MS && off.abs() <= bench.session().limits().division.grams()
         });
@@ -84,7 +84,7 @@ impl App {
             Action::NewZero if !self.refuse_to_write() => match self.scale.weight() {
                 Some(weight) => {
                     self.taking_up = false;
-                    self.at_bench(|bench, _, tools| bench.take_up(weight.grams(), tools));
+                    self.at_bench(|bench, _, tools| bench.take_up(weight, tools));
                 }
                 None => self.no_weight(),
             },

@@ -1,7 +1,7 @@
 //! What the bench knows of its scale: the link's state, the latest verdict, and how long it has stood still.
 
 use crate::mix::landing;
-use crate::scale::{LinkEvent, LinkState, Rules, Settle, Verdict, Weight};
+use crate::scale::{LinkEvent, LinkState, Mode, Rules, Settle, Verdict, Weight};
 use crate::units::{Grams, Moment};
 use std::collections::VecDeque;
 
@@ -61,8 +61,9 @@ impl ScaleWatch {
                     self.recent.pop_front();
                 }
             }
-            LinkEvent::Ended { .. } => {
+            LinkEvent::Ended { why, .. } => {
                 self.state = LinkState::Lost;
+                self.why.clone_from(why);
                 self.forget();
             }
             _ => {}
@@ -108,11 +109,18 @@ impl ScaleWatch {
         self.is_live().then_some(self.verdict.as_ref()?.weight).flatten()
     }
 
-    /// The weight, and for how many milliseconds it has stood still.
-    pub fn steady_for(&self, now: Moment) -> Option<(Weight, u64)> {
+    /// The weight, and for how many milliseconds it has stood still, from the first reading that said so to the
+    /// last: readings that were late to come in have stood no longer for that.
+    pub fn steady_for(&self) -> Option<(Weight, u64)> {
         let weight = self.weight()?;
         let (value, since) = self.steady?;
-        (value == weight.grams()).then(|| (weight, now.since(since)))
+        (value == weight.grams()).then(|| (weight, weight.at().since(since)))
+    }
+
+    /// Whether it shows gross or net, while there is a number.
+    pub fn mode(&self) -> Option<Mode> {
+        self.live()?;
+        Some(self.verdict.as_ref()?.mode)
     }
 
     /// Why there is no number, or why it is no weight yet, in a sentence.

@@ -7,7 +7,7 @@ use super::colours::Colours;
 use super::keys::{Action, Bindings, Context};
 use super::message::{Effect, Message, Now};
 use super::scale_watch::ScaleWatch;
-use crate::book::BookEvent;
+use crate::book::{BookEvent, Envelope};
 use crate::mix::Phase;
 use crate::scale::LinkEvent;
 use crate::scale::shape::Answer;
@@ -21,6 +21,8 @@ impl App {
     /// Takes in a message; answers with what is to be done outside.
     pub fn update(&mut self, message: Message, now: Now) -> Vec<Effect> {
         self.now = now;
+        // A key may come in before the tick that would have told that a reading has grown old.
+        self.scale.look(now.moment);
         match message {
             Message::Terminal(TerminalEvent::Key(key)) => self.on_key(&key),
             Message::Terminal(TerminalEvent::Paste(text)) => {
@@ -49,7 +51,6 @@ impl App {
     }
 
     fn on_tick(&mut self) {
-        self.scale.look(self.now.moment);
         if self.notice.as_ref().is_some_and(|notice| self.now.moment.since(notice.at) >= NOTICE_MS) {
             self.notice = None;
         }
@@ -60,6 +61,7 @@ impl App {
 
     fn on_scale(&mut self, event: &LinkEvent) {
         self.scale.take_in(event);
+        self.scale.look(self.now.moment);
         match event {
             LinkEvent::Reading(_) => self.on_reading(),
             LinkEvent::Answer(Answer::Refused(why)) => self.complain(format!("the scale refuses: {why}")),
@@ -100,8 +102,12 @@ impl App {
             return;
         }
         let Screen::Bench(bench) = &mut self.screen else { return };
-        let mut tools = Tools { ids: &mut self.ids, by: &self.settings.by, now: self.now };
-        match what(bench, &self.scale, &mut tools) {
+        let mut tools =
+            Tools { ids: &mut self.ids, by: &self.settings.by, now: self.now, written: Vec::new() };
+        let outcome = what(bench, &self.scale, &mut tools);
+        let written = tools.written;
+        self.write(written);
+        match outcome {
             Ok(step) => self.follow(step),
             Err(error) => self.complain(error.to_string()),
         }
@@ -116,12 +122,16 @@ impl App {
         why.is_some()
     }
 
-    /// What follows from a step: onto the disk, into the ear, and onto the next screen.
-    pub(super) fn follow(&mut self, step: Step) {
-        for envelope in step.envelopes {
+    /// Onto the disk with it.
+    pub(super) fn write(&mut self, envelopes: Vec<Envelope>) {
+        for envelope in envelopes {
             self.saving.sent(envelope.clone());
             self.effects.push(Effect::Write(Box::new(envelope)));
         }
+    }
+
+    /// What follows from a step: into the ear, and onto the next screen.
+    pub(super) fn follow(&mut self, step: Step) {
         let Some(happened) = step.happened else { return };
         if !matches!(happened, Happened::Changed) {
             self.effects.push(Effect::Bell);

@@ -112,7 +112,7 @@ impl Beside {
         let doubt = if cup_off {
             Some("the cup is off the scale: put it back".to_owned())
         } else {
-            app.scale.doubt()
+            bench.other_mode(&app.scale).map(str::to_owned).or_else(|| app.scale.doubt())
         };
         Self { saved, ways, doubt, net }
     }
@@ -136,18 +136,19 @@ fn bench_view<'a>(
     chrome: Chrome<'a>,
     beside: &'a Beside,
 ) -> BenchView<'a> {
-    let dwell = bench.dwell(&app.scale, now).filter(|_| app.hands_free);
+    let dwell = bench.dwell(&app.scale).filter(|_| app.hands_free);
     let percent = |part: u64, whole: u64| {
         u8::try_from(part.saturating_mul(100).checked_div(whole).unwrap_or(0)).unwrap_or(100)
     };
     let tip = percent(u64::from(app.hand.tipped), u64::from(STEPS));
+    let other_mode = bench.other_mode(&app.scale).is_some();
     BenchView {
         session: bench.session(),
         mix_number: Some(bench.number()),
         net: beside.net,
-        steady: app.scale.weight().is_some(),
+        steady: app.scale.weight().is_some() && !other_mode,
         doubt: beside.doubt.as_deref(),
-        link_words: app.scale.word(),
+        link_words: if other_mode { "no weight" } else { app.scale.word() },
         readings_per_second: app.scale.rate(now.moment),
         saved: &beside.saved,
         ways: &beside.ways,
@@ -158,6 +159,7 @@ fn bench_view<'a>(
         landing: app
             .scale
             .landing(bench.session().limits().division.grams())
+            .filter(|_| !other_mode)
             .map(|gross| gross - bench.session().tare()),
         tip: app.settings.virtual_bench.then_some(tip),
         chrome,
@@ -275,7 +277,9 @@ fn hint(app: &App, theme: &Theme) -> Option<String> {
         Screen::Amount(amount) if amount.awaiting_cup => {
             Some(format!("put the empty cup on the scale; {} takes what stands there", key(Action::Accept)))
         }
-        Screen::Bench(bench) if app.look_only.is_none() => bench_hint(app, bench, &key),
+        Screen::Bench(bench) if app.look_only.is_none() && app.prompt.is_none() => {
+            bench_hint(app, bench, &key)
+        }
         _ => None,
     }
 }
@@ -295,12 +299,12 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
             format!("the cup holds {holds} g as in the book; it goes on by itself")
         } else if off.is_positive() {
             format!(
-                "the cup holds {} g more than the book says: {go_on} if it was being poured, {zero} if the zero moved",
+                "{} g more than the book says: {go_on} if poured, {zero} if the zero moved",
                 off.shown(division)
             )
         } else {
             format!(
-                "the cup holds {} g less than the book says: {zero} if the zero moved, {go_on} to go on all the same",
+                "{} g less than the book says: {zero} if the zero moved, {go_on} to go on",
                 off.abs().shown(division)
             )
         });
@@ -312,7 +316,7 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
         }
         Phase::Weighing => match net.and_then(|net| session.judge(net)) {
             Some(Judgement::Gone(by)) if net.is_some_and(|net| !bench.cup_is_off(net)) => Some(format!(
-                "the cup holds {} g less than the book says: put it back, or {} if some was taken out",
+                "{} g less than the book says: put it back, or {} if taken out",
                 by.shown(division),
                 key(Action::TakenOut)
             )),

@@ -1,0 +1,338 @@
+//! An app over the invented shop, a clock that moves by 100 ms a reading, and a book that answers as it is told.
+
+use crate::book::{BookEvent, By, Envelope, EventId, Ids, Journal, MixId};
+use crate::catalogue::Catalogue;
+use crate::mix::{Event, Phase, Session};
+use crate::scale::{Condition, Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
+use crate::tui::app::{App, FromBook, Settings, Waiting};
+use crate::tui::keys::Key;
+use crate::tui::message::{Effect, Message, Now};
+use crate::tui::screens::picture;
+use crate::tui::theme::{Depth, Palette, Symbols, Theme};
+use crate::tui::view;
+use crate::units::{Division, Grams, MassUnit, Moment, Stamp, parse_decimal};
+use ratatui::buffer::Buffer;
+use ratatui::crossterm::event::{Event as TerminalEvent, KeyCode, KeyEvent, KeyModifiers};
+use ratatui::layout::Rect;
+use std::collections::BTreeMap;
+
+pub(super) fn g(text: &str) -> Grams {
+    Grams::parse(text).unwrap()
+}
+
+/// The 600 cup of the invented shop: it is the one that 350 mL are mixed in.
+pub(super) const CUP: &str = "21.8";
+
+/// A new weight is confirmed by the second reading and must then stand for 1.2 s: taken with the 14th.
+pub(super) const DWELL: usize = 14;
+
+/// What the book says to what it is sent.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Book {
+    Saves,
+    Withholds,
+    Fails,
+}
+
+/// The app, and everything it sent.
+#[derive(Debug)]
+pub(super) struct Rig {
+    pub(super) app: App,
+    pub(super) now: u64,
+    pub(super) book: Book,
+    /// Every envelope sent to the book, in order; one sent again stands here again.
+    pub(super) sent: Vec<Envelope>,
+    pub(super) hands: Vec<Hand>,
+    pub(super) bells: usize,
+    pub(super) quit: bool,
+}
+
+pub(super) fn settings() -> Settings {
+    Settings {
+        by: By { bench: "bench 1".to_owned(), operator: "operator".to_owned() },
+        virtual_bench: false,
+        has_scale: true,
+        division: Some(Division::TENTH),
+        capacity: Some(g("6200")),
+        rehearsal: false,
+        seed: 1,
+    }
+}
+
+impl Rig {
+    /// The app just opened, the scale live.
+    pub(super) fn new() -> Self {
+        let mut rig = Self::opened(settings(), FromBook { next_number: 412, ..FromBook::default() });
+        rig.live();
+        rig
+    }
+
+    /// The same without a scale.
+    pub(super) fn without_scale() -> Self {
+        let settings = Settings { has_scale: false, ..settings() };
+        Self::opened(settings, FromBook { next_number: 412, ..FromBook::default() })
+    }
+
+    pub(super) fn opened(settings: Settings, book: FromBook) -> Self {
+        Self {
+            app: App::new(Catalogue::demo(), settings, book, Ids::counted(7)),
+            now: 1_000,
+            book: Book::Saves,
+            sent: Vec::new(),
+            hands: Vec::new(),
+            bells: 0,
+            quit: false,
+        }
+    }
+
+    /// At the bench with the empty cup taken for the tare.
+    pub(super) fn begun() -> Self {
+        let mut rig = Self::new();
+        rig.pick();
+        rig.stand(CUP, DWELL);
+        assert_eq!(rig.kinds(), ["mix/started"], "{}", rig.screen());
+        rig
+    }
+
+    /// Picks the ground coat of Gannet White and says that 350 mL are wanted.
+    pub(super) fn pick(&mut self) {
+        self.type_text("gannet");
+        self.key("Right");
+        self.key("Enter");
+        self.key("Enter");
+    }
+
+    /// The program opened again on what this one wrote.
+    pub(super) fn reopened(&self, look_only: Option<&str>) -> Self {
+        let waiting = self
+            .kept()
+            .into_iter()
+            .filter(|journal| journal.session().is_unfinished())
+            .map(|journal| Waiting { journal: Ok(journal), number: 412, when: "today".to_owned() })
+            .collect();
+        let book = FromBook { look_only: look_only.map(str::to_owned), waiting, next_number: 413 };
+        let mut rig = Self::opened(settings(), book);
+        rig.app.ids = Ids::counted(8);
+        rig.sent.clone_from(&self.sent);
+        rig.live();
+        rig
+    }
+
+    pub(super) fn now(&self) -> Now {
+        let stamp = Stamp(1_700_000_000_000_000 + i64::try_from(self.now).unwrap() * 1_000);
+        Now { moment: Moment(self.now), stamp }
+    }
+
+    /// Sends a message; the book answers at once if it does.
+    pub(super) fn send(&mut self, message: Message) {
+        let now = self.now();
+        let mut answers = Vec::new();
+        for effect in self.app.update(message, now) {
+            match effect {
+                Effect::Write(envelope) => {
+                    match self.book {
+                        Book::Saves => answers.push(BookEvent::Saved { id: envelope.id }),
+                        Book::Withholds => {}
+                        Book::Fails => {
+                            let why = "the disk is full".to_owned();
+                            answers.push(BookEvent::Failed { id: envelope.id, why });
+                        }
+                    }
+                    self.sent.push(*envelope);
+                }
+                Effect::Hand(hand) => self.hands.push(hand),
+                Effect::Bell => self.bells += 1,
+                Effect::Suspend => {}
+                Effect::Quit(_) => self.quit = true,
+            }
+        }
+        for answer in answers {
+            self.send(Message::Book(answer));
+        }
+    }
+
+    /// The book's word on one event, late.
+    pub(super) fn saved(&mut self, id: EventId) {
+        self.send(Message::Book(BookEvent::Saved { id }));
+    }
+
+    pub(super) fn state(&mut self, state: LinkState, why: &str) {
+        self.send(Message::Scale(LinkEvent::State { state, why: why.to_owned() }));
+    }
+
+    pub(super) fn live(&mut self) {
+        self.state(LinkState::Live, "");
+    }
+
+    /// A frame 100 ms after the last.
+    pub(super) fn frame(&mut self, frame: Frame) {
+        self.now += 100;
+        let at = Moment(self.now);
+        self.send(Message::Scale(LinkEvent::Reading(Reading { frame, at })));
+    }
+
+    /// So many readings of a load at rest.
+    pub(super) fn stand(&mut self, gross: &str, readings: usize) {
+        for _ in 0..readings {
+            self.frame(stable(gross));
+        }
+    }
+
+    /// The same with the empty cup's weight put on top.
+    pub(super) fn stand_net(&mut self, net: Grams, readings: usize) {
+        let gross = self.gross(net);
+        self.stand(&gross, readings);
+    }
+
+    /// What the scale shows when the cup holds so much.
+    pub(super) fn gross(&self, net: Grams) -> String {
+        (self.session().tare() + net).shown(Division::TENTH)
+    }
+
+    pub(super) fn tick(&mut self, after_ms: u64) {
+        self.now += after_ms;
+        self.send(Message::Tick);
+    }
+
+    /// Presses a key, written as people write it.
+    pub(super) fn key(&mut self, name: &str) {
+        assert!(Key::parse(name).is_some(), "{name} is no key");
+        let (name, modifiers) = match name.strip_prefix("Ctrl-") {
+            Some(letter) => (letter, KeyModifiers::CONTROL),
+            None => (name, KeyModifiers::NONE),
+        };
+        let code = match name {
+            "Enter" => KeyCode::Enter,
+            "Esc" => KeyCode::Esc,
+            "Tab" => KeyCode::Tab,
+            "Up" => KeyCode::Up,
+            "Down" => KeyCode::Down,
+            "Left" => KeyCode::Left,
+            "Right" => KeyCode::Right,
+            "Backspace" => KeyCode::Backspace,
+            "F1" => KeyCode::F(1),
+            letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),
+        };
+        self.now += 1;
+        self.send(Message::Terminal(TerminalEvent::Key(KeyEvent::new(code, modifiers))));
+    }
+
+    pub(super) fn type_text(&mut self, text: &str) {
+        for letter in text.chars() {
+            let key = KeyEvent::new(KeyCode::Char(letter), KeyModifiers::NONE);
+            self.send(Message::Terminal(TerminalEvent::Key(key)));
+        }
+    }
+
+    /// Asks, types the answer, and takes it.
+    pub(super) fn answer(&mut self, key: &str, text: &str) {
+        self.key(key);
+        self.type_text(text);
+        self.key("Enter");
+    }
+
+    pub(super) fn session(&self) -> &Session {
+        self.app.bench().expect("a mix at the bench").session()
+    }
+
+    pub(super) fn phase(&self) -> Phase {
+        self.session().phase()
+    }
+
+    pub(super) fn stop(&self) -> Grams {
+        self.session().shown_stop().expect("something to pour")
+    }
+
+    /// The code of the toner to pour now.
+    pub(super) fn toner(&self) -> String {
+        let line = self.session().current().expect("something to pour");
+        self.session().recipe().lines()[line].toner.as_str().to_owned()
+    }
+
+    pub(super) fn kinds(&self) -> Vec<&str> {
+        self.sent.iter().map(|envelope| envelope.kind.as_str()).collect()
+    }
+
+    pub(super) fn events(&self) -> Vec<Event> {
+        self.sent.iter().map(|envelope| serde_json::from_str(&envelope.body).unwrap()).collect()
+    }
+
+    pub(super) fn last(&self) -> Event {
+        self.events().pop().expect("something written")
+    }
+
+    /// The mixes in the book as it would give them back, one sent twice kept once.
+    fn kept(&self) -> Vec<Journal> {
+        let mut mixes: BTreeMap<MixId, Vec<Envelope>> = BTreeMap::new();
+        for envelope in &self.sent {
+            let mix = mixes.entry(envelope.subject).or_default();
+            match mix.iter().find(|kept| kept.id == envelope.id) {
+                Some(kept) => assert_eq!(kept, envelope, "sent again otherwise"),
+                None => mix.push(envelope.clone()),
+            }
+        }
+        mixes.into_iter().map(|(mix, envelopes)| Journal::fold(mix, &envelopes).unwrap()).collect()
+    }
+
+    /// What is on the screen, as text.
+    pub(super) fn screen(&self) -> String {
+        let area = Rect::new(0, 0, 80, 24);
+        let mut buf = Buffer::empty(area);
+        let theme = Theme { palette: Palette::Default, depth: Depth::Sixteen, symbols: Symbols::UNICODE };
+        view::draw_in(&self.app, self.now(), area, &mut buf, &theme);
+        picture(&buf).join("\n")
+    }
+
+    /// That the screen says so.
+    #[track_caller]
+    pub(super) fn says(&self, text: &str) {
+        let screen = self.screen();
+        assert!(screen.contains(text), "'{text}' is not on the screen:\n{screen}");
+    }
+
+    /// That it does not.
+    #[track_caller]
+    pub(super) fn says_not(&self, text: &str) {
+        let screen = self.screen();
+        assert!(!screen.contains(text), "'{text}' is on the screen:\n{screen}");
+    }
+
+    /// That the book and the screen tell of the same mix, and that nothing in the book comes from nowhere.
+    #[track_caller]
+    pub(super) fn agrees_with_book(&self) {
+        for envelope in &self.sent {
+            assert_eq!(envelope.flaw(), None, "{envelope:?}");
+        }
+        let kept = self.kept();
+        for waiting in &self.app.waiting {
+            let journal = waiting.journal.as_ref().unwrap();
+            assert!(
+                kept.contains(journal),
+                "a mix that waits stands otherwise in the book: {:?}",
+                self.kinds()
+            );
+        }
+        let Some(bench) = self.app.bench() else { return };
+        let same = |journal: &Journal| journal.session() == bench.session() && journal.next() == bench.next();
+        assert!(kept.iter().any(same), "the book has it otherwise: {:?}\n{}", self.kinds(), self.screen());
+    }
+}
+
+/// A load at rest, as a scale that shows gross says it.
+pub(super) fn stable(gross: &str) -> Frame {
+    Frame {
+        value: Some(parse_decimal(gross).unwrap()),
+        unit: Some(MassUnit::Gram),
+        unit_text: "g".to_owned(),
+        stability: Stability::Stable,
+        mode: Mode::Gross,
+        centre_of_zero: None,
+        condition: Condition::Ok,
+        high_resolution: false,
+    }
+}
+
+/// A load that moves.
+pub(super) fn moving(gross: &str) -> Frame {
+    Frame { stability: Stability::Moving, ..stable(gross) }
+}
