@@ -97,7 +97,7 @@ impl fmt::Display for Doubt {
                 );
             }
             Self::ModeChanged(Mode::Net) => {
-                "The scale now shows net, less a tare of its own: clear its tare, or go on in net to the end."
+                "The scale now shows net, less a tare of its own: clear its tare, and leave it so to the end."
             }
             Self::ModeChanged(Mode::Gross) => {
                 "The scale now shows gross, all that is on the pan: check that this is what you want."
