@@ -375,7 +375,13 @@ impl Bench {
     }
 
     /// Puts the mix aside.
-    pub fn set_aside(&mut self, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+    ///
+    /// What was poured of a toner and not taken yet is booked first, if it stands still; what still moves is found
+    /// when the cup is put back, as more than the book says.
+    pub fn set_aside(&mut self, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        if scale.weight().is_some() {
+            self.book_part(scale, tools)?;
+        }
         let event = self.session().set_aside()?;
         let mut step = self.record(&event, tools)?;
         step.happened = Some(Happened::Aside);

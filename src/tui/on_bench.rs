@@ -38,7 +38,7 @@ impl App {
             (_, Action::Abandon) => self.ask(Asks::Reason),
             (_, Action::Order) => self.at_bench(|bench, _, tools| bench.toggle_order(tools)),
             (_, Action::TakenOut) => self.at_bench(Bench::taken_out),
-            (_, Action::SetAside) => self.at_bench(|bench, _, tools| bench.set_aside(tools)),
+            (_, Action::SetAside) => self.at_bench(Bench::set_aside),
             (_, Action::HandsFree) => {
                 self.hands_free = !self.hands_free;
                 let on = "hands-free is on: a steady right pour is taken by itself";

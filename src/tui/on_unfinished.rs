@@ -41,6 +41,8 @@ impl App {
                 if self.settings.virtual_bench {
                     // The virtual bench forgets its cup when the program ends: it is put back as it was.
                     let gross = bench.session().tare() + bench.session().holds();
+                    self.hand.tipped = 0;
+                    self.effects.push(Effect::Hand(Hand::Upright));
                     self.effects.push(Effect::Hand(Hand::Load(gross)));
                 }
                 self.last = Last::of(&bench, &self.catalogue);

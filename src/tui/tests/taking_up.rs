@@ -28,6 +28,19 @@ fn up_again() -> Rig {
 }
 
 #[test]
+fn what_was_poured_is_booked_before_it_is_put_aside() {
+    let mut rig = Rig::begun();
+    rig.stand("51.8", 3);
+    rig.key("Esc");
+    assert_eq!(rig.last(), Event::SetAside);
+    rig.agrees_with_book();
+    rig.stand("0.0", 3);
+    rig.key("Ctrl-O");
+    rig.key("Enter");
+    rig.says("by the book it holds 30.0 g");
+}
+
+#[test]
 fn the_same_cup_goes_on_by_itself() {
     let mut rig = up_again();
     rig.stand("97.0", DWELL - 1);
