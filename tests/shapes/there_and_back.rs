@@ -148,6 +148,17 @@ fn check_there_and_back(name: &str, sent: &[Frame]) -> Result<(), TestCaseError>
     Ok(())
 }
 
+/// Whole pounds keep the decimals of their ounces.
+#[test]
+fn whole_pounds_keep_their_decimals() {
+    for (whole, decimals) in [(1072, 1), (-1072, 3), (0, 2), (16, 0)] {
+        let mut value = Decimal::from(whole);
+        value.rescale(decimals);
+        let frame = plain_frame(value, MassUnit::Ounce, "l/o", Stability::Stable, Mode::Gross);
+        check_there_and_back("sma", &[Frame { centre_of_zero: Some(false), ..frame }]).unwrap();
+    }
+}
+
 proptest! {
     #[test]
     fn sma_there_and_back(frames in prop::collection::vec(sma_frames(), 1..8)) {

@@ -239,13 +239,17 @@ fn pounds_and_ounces(weight: &[u8]) -> Option<Decimal> {
     if ounces >= OUNCES_A_POUND {
         return None;
     }
-    field::signed(sign, pounds.checked_mul(OUNCES_A_POUND)?.checked_add(ounces)?)
+    let mut value = pounds.checked_mul(OUNCES_A_POUND)?.checked_add(ounces)?;
+    // Adding nothing drops its decimals, and they tell the scale's resolution: `8:00.0` is 128.0 oz.
+    value.rescale(ounces.scale());
+    field::signed(sign, value)
 }
 
 fn in_pounds_and_ounces(value: Decimal) -> Option<String> {
     let ounces = value.abs();
     let pounds = ounces.checked_div(OUNCES_A_POUND)?.floor();
-    let rest = ounces.checked_sub(pounds.checked_mul(OUNCES_A_POUND)?)?;
+    let mut rest = ounces.checked_sub(pounds.checked_mul(OUNCES_A_POUND)?)?;
+    rest.rescale(ounces.scale());
     let sign = if value.is_sign_negative() { "-" } else { "" };
     let rest = rest.to_string();
     let whole = rest.split('.').next()?.len();
