@@ -198,7 +198,7 @@ pub(crate) mod tests {
         Grams::parse(text).unwrap()
     }
 
-    /// coatings.md section 6: density of a mix by volume parts, a painting inspector's exercise [S49].
+    /// A painting inspector's training exercise (BGas, page 5): density of a mix by volume parts.
     #[test]
     fn worked_examples_of_mix_density() {
         for (one, other, mass, shown) in [
@@ -217,7 +217,7 @@ pub(crate) mod tests {
         }
     }
 
-    /// coatings.md section 6 [derived]: 4 : 1 : 1 by volume, 600 mL, densities 0.98 / 1.08 / 0.87.
+    /// Worked by hand (derived): 4 : 1 : 1 by volume, 600 mL, densities 0.98 / 1.08 / 0.87.
     #[test]
     fn worked_example_of_a_ratio_by_volume() {
         let recipe = recipe(&[("3.92", "0.98"), ("1.08", "1.08"), ("0.87", "0.87")]);

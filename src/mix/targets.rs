@@ -114,7 +114,7 @@ mod tests {
     }
 
     proptest! {
-        /// Against exact rationals (num-rational): design.md, "Targets".
+        /// Against exact rationals (num-rational).
         #[test]
         fn exact_scaling(
             lines in prop::collection::vec((1_u64..10_000_000, 500_u64..3_000), 1..20),

@@ -46,7 +46,7 @@ mod tests {
     use super::*;
     use rstest::rstest;
 
-    /// weighing.md section 6, the table of the general form, every entry.
+    /// USP 41's floor of 0.41 d in the general form, worked out for usual divisions and limits (derived).
     #[rstest]
     #[case("0.01", ["8.2", "1.64", "0.82", "0.41"])]
     #[case("0.05", ["41", "8.2", "4.1", "2.05"])]
@@ -60,7 +60,7 @@ mod tests {
         }
     }
 
-    /// weighing.md section 6, worked: seven readings of 200.0 and three of 200.1 have s = 0.0483 g.
+    /// Worked by hand from USP 41's form: seven readings of 200.0 and three of 200.1 have s = 0.0483 g.
     /// And USP 41's own example: s = 0.00015 g at 0.10 % gives 0.300 g.
     #[rstest]
     #[case("0.1", "0.0483", "0.1 %", "96.6")]

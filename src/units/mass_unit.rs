@@ -97,7 +97,7 @@ mod tests {
     use super::*;
     use rstest::rstest;
 
-    /// weighing.md section 8: 1959 agreement and Weights and Measures Act 1985 Sch. 1 (pound, ounce, grain),
+    /// 1959 agreement and Weights and Measures Act 1985 Sch. 1 (pound, ounce, grain),
     /// Act 2009 text (troy ounce), the rest by arithmetic from those.
     #[rstest]
     #[case(MassUnit::Pound, "453.59237")]

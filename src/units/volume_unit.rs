@@ -57,7 +57,7 @@ mod tests {
     use super::*;
     use rstest::rstest;
 
-    /// weighing.md section 8: 231 cubic inches of 2.54 cm, and 4.54609 L, with their exact fractions.
+    /// By definition: a US gallon is 231 cubic inches of 2.54 cm, an imperial one 4.54609 L (the NIST and UK acts' figures).
     #[rstest]
     #[case(VolumeUnit::UsFluidOunce, "29.5735295625")]
     #[case(VolumeUnit::UsPint, "473.176473")]
@@ -80,7 +80,7 @@ mod tests {
 
     #[test]
     fn the_two_fluid_ounces_differ_as_their_definitions_say() {
-        // weighing.md section 8: 473176473 / 454609000
+        // By the two definitions: 473176473 / 454609000
         let ratio = VolumeUnit::UsFluidOunce
             .millilitres_each()
             .checked_div(VolumeUnit::ImperialFluidOunce.millilitres_each())

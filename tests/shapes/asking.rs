@@ -25,7 +25,7 @@ fn a_scale_understands_what_it_is_asked() {
     }
 }
 
-/// weighing.md section 1.7: the commands of the SMA standard, byte by byte.
+/// SMA SCP-0499 clause 4: the commands of the standard, byte by byte.
 #[test]
 fn sma_commands_are_the_standards() {
     let sma = by_name("sma").unwrap();
