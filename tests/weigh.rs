@@ -127,17 +127,21 @@ fn weigh_to_the_end(terminal: &Terminal, bench: &Bench, mut before: Option<Grams
     }
 }
 
+/// Says that the mix is done, and leaves.
+fn finish(terminal: &mut Terminal) {
+    terminal.send("\r");
+    terminal.wait_for("in the book");
+    terminal.send("\x03");
+    assert_eq!(terminal.wait_end(), 0);
+}
+
 #[test]
 fn six_toners_weighed_to_the_end() {
     let bench = Bench::new();
     let mut terminal = bench.open((80, 24), &[]);
     begin(&mut terminal, "Gannet White", 1, "350 mL");
     weigh_to_the_end(&terminal, &bench, None);
-    terminal.send("\r");
-    terminal.wait_for("in the book");
-    terminal.send("\r");
-    terminal.send("\x03");
-    assert_eq!(terminal.wait_end(), 0);
+    finish(&mut terminal);
     assert_eq!(terminal.modes(), (false, false), "the terminal is as it was");
     let (holds, kinds) = in_book(&bench.book());
     assert_eq!(holds, on_scale(&bench));
@@ -163,10 +167,7 @@ fn an_overpour_put_right_by_drawing_off() {
     terminal.wait_for("to take out");
     bench.load(grams(CUP) + over - draw);
     weigh_to_the_end(&terminal, &bench, Some(second));
-    terminal.send("\r");
-    terminal.wait_for("in the book");
-    terminal.send("\x03");
-    assert_eq!(terminal.wait_end(), 0);
+    finish(&mut terminal);
     let (holds, kinds) = in_book(&bench.book());
     assert_eq!(holds, on_scale(&bench));
     for kind in ["mix/steered", "mix/drawn-off", "mix/finished"] {
@@ -199,10 +200,7 @@ fn killed_in_the_middle_of_a_pour_and_taken_up_again() {
     let again = next_stop(&terminal, None);
     assert_eq!(again, second, "the same stop as before the crash");
     weigh_to_the_end(&terminal, &bench, None);
-    terminal.send("\r");
-    terminal.wait_for("in the book");
-    terminal.send("\x03");
-    assert_eq!(terminal.wait_end(), 0);
+    finish(&mut terminal);
     let (holds, kinds) = in_book(&bench.book());
     assert_eq!(holds, on_scale(&bench));
     assert_eq!(kinds.iter().filter(|kind| *kind == "mix/poured").count(), 6, "{kinds:?}");
@@ -224,10 +222,7 @@ fn unplugged_and_plugged_in_again_in_the_middle_of_a_pour() {
     bench.load(grams(CUP) + first);
     bench.scale.control(Control::Replug);
     weigh_to_the_end(&terminal, &bench, None);
-    terminal.send("\r");
-    terminal.wait_for("in the book");
-    terminal.send("\x03");
-    assert_eq!(terminal.wait_end(), 0);
+    finish(&mut terminal);
     let (holds, _) = in_book(&bench.book());
     assert_eq!(holds, on_scale(&bench));
 }

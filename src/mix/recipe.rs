@@ -198,7 +198,7 @@ pub(crate) mod tests {
         Grams::parse(text).unwrap()
     }
 
-    /// A painting inspector's training exercise (BGas, page 5): density of a mix by volume parts.
+    /// A painting inspector's training exercise (`BGas Exercise`, page 5): density of a mix by volume parts.
     #[test]
     fn worked_examples_of_mix_density() {
         for (one, other, mass, shown) in [

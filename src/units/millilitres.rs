@@ -102,7 +102,7 @@ mod tests {
         Density::new(number::parse_decimal(text).unwrap()).unwrap()
     }
 
-    /// A painting inspector's training exercise (BGas, page 5): worked examples.
+    /// A painting inspector's training exercise (`BGas Exercise`, page 5): worked examples.
     #[test]
     fn worked_examples_of_mass_and_volume() {
         let litres =
