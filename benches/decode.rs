@@ -30,7 +30,7 @@ fn stream(shape: &dyn Shape) -> Vec<u8> {
         let frame = Frame {
             value: Some(Decimal::new(tenths, 1)),
             unit: Some(MassUnit::Gram),
-            unit_text: "g".to_owned(),
+            unit_text: "g".into(),
             stability: if moving { Stability::Moving } else { Stability::Stable },
             mode,
             centre_of_zero: None,

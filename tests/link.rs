@@ -232,7 +232,9 @@ fn a_scale_that_speaks_by_itself_is_not_asked_after_a_persons_key_either() {
     let mut heard = Heard::open(&address);
     heard.readings(3);
     heard.ask(Ask::Tare);
-    heard.next("an answer", |_, event| (*event == LinkEvent::Answer(Answer::Done)).then_some(()));
+    heard.next("an answer", |_, event| {
+        matches!(event, LinkEvent::Answer { answer: Answer::Done, .. }).then_some(())
+    });
     // Long enough that the link has looked a few times whether it has to ask.
     let mut readings = vec![heard.reading()];
     while readings[readings.len() - 1].at.since(readings[0].at) < 2_500 {
@@ -254,7 +256,9 @@ fn a_key_that_the_scale_refuses_is_answered_in_its_own_words() {
     // More than 2 % of the capacity cannot be set to zero.
     stand_in.hand(Hand::Load(grams("500")));
     heard.ask(Ask::Zero);
-    heard.next("a refusal", |_, event| matches!(event, LinkEvent::Answer(Answer::Refused(_))).then_some(()));
+    heard.next("a refusal", |_, event| {
+        matches!(event, LinkEvent::Answer { answer: Answer::Refused(_), .. }).then_some(())
+    });
     // And it goes on being asked for its weight, which has not changed.
     heard.next("the weight", |_, event| match event {
         LinkEvent::Reading(reading) => reading.frame.grams().filter(|mass| *mass == grams("500")),
@@ -280,7 +284,7 @@ fn what_is_asked_of_a_scale_that_is_not_there_is_refused_and_never_sent() {
     heard.state(LinkState::Lost);
     heard.ask(Ask::Zero);
     let why = heard.next("a refusal", |_, event| match event {
-        LinkEvent::Answer(Answer::Refused(why)) => Some(why.clone()),
+        LinkEvent::Answer { answer: Answer::Refused(why), .. } => Some(why.clone()),
         _ => None,
     });
     assert!(why.contains("not there"), "{why}");

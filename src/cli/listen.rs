@@ -5,7 +5,7 @@ use super::places::{self, Places};
 use super::stop::Stop;
 use super::{CliError, out};
 use crate::scale::shape::Answer;
-use crate::scale::{Address, Condition, Frame, LinkEvent, LinkState, Listening, Mode, Stability};
+use crate::scale::{Address, Condition, Evidence, Frame, LinkEvent, LinkState, Listening, Mode, Stability};
 use crate::units::MassUnit;
 use jiff::Timestamp;
 use serde::Serialize;
@@ -55,6 +55,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let ear = Ear::open(address, listening, args.seconds.map(|s| s.saturating_mul(1000)))?;
     let mut readings = 0_u64;
     let mut was_open = false;
+    let mut counted = Evidence::default();
     while let Some((at, event)) = ear.next(Some(&stop)) {
         match event {
             LinkEvent::State { state, why } => {
@@ -78,15 +79,18 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
                 }
             }
             LinkEvent::Bytes(bytes) => out::line(format_args!("  {}", dump(&bytes)))?,
-            LinkEvent::Answer(answer) => note_answer(&answer),
-            LinkEvent::Evidence(evidence) if evidence.noise > 0 => out::note(format_args!(
-                "{} readings were understood, {} bytes belonged to none",
-                evidence.frames, evidence.noise
-            )),
+            LinkEvent::Answer { answer, .. } => note_answer(&answer),
+            LinkEvent::Evidence(evidence) => counted = evidence,
             LinkEvent::Ended { why, .. } if !was_open => return Err(CliError::failed(why)),
             LinkEvent::Ended { why, .. } => out::note(format_args!("the end: {why}")),
-            LinkEvent::Evidence(_) => {}
+            LinkEvent::Asked(_) | LinkEvent::Unanswered(_) => {}
         }
+    }
+    if counted.noise > 0 {
+        out::note(format_args!(
+            "{} readings were understood, {} bytes belonged to none",
+            counted.frames, counted.noise
+        ));
     }
     match args.count {
         Some(count) if !stop.asked() => {

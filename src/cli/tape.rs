@@ -56,7 +56,7 @@ pub(super) fn run(args: &Args) -> Result<(), CliError> {
                 listen::say(state, &why);
             }
             LinkEvent::Ended { why, .. } if !was_open => return Err(CliError::failed(why)),
-            LinkEvent::Ended { .. } | LinkEvent::Answer(_) | LinkEvent::Evidence(_) => {}
+            _ => {}
         }
     }
     file.sync_all().map_err(named)?;

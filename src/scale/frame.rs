@@ -1,6 +1,7 @@
 //! What a scale said, the same for every wire format. The states follow the open information model for
 //! scales (OPC 40200): stable, centre of zero, overload, underload, gross or net.
 
+use super::UnitText;
 use crate::units::{Decimal, Grams, MassUnit, Moment};
 
 /// Whether the load was at rest.
@@ -54,7 +55,7 @@ pub struct Frame {
     /// The unit as sent; none if blank or unknown.
     pub unit: Option<MassUnit>,
     /// The unit's letters as sent, printable, trimmed; for telling a person what an unknown unit was.
-    pub unit_text: String,
+    pub unit_text: UnitText,
     /// Whether the load was at rest.
     pub stability: Stability,
     /// What the number is a weight of.

@@ -16,6 +16,7 @@ pub mod shape;
 mod stand_in;
 pub mod tape;
 mod transport;
+mod unit_text;
 mod virtual_bench;
 
 pub use address::{Address, AddressError, Place, Poll};
@@ -24,4 +25,5 @@ pub use frame::{Condition, Frame, Mode, Reading, Stability};
 pub use link::{Evidence, Link, LinkEvent, LinkState, Listening};
 pub use settle::{Doubt, Rules, Settle, Verdict, Weight};
 pub use stand_in::{Control, Manner, StandIn, Truth};
+pub use unit_text::UnitText;
 pub use virtual_bench::{Chance, Hand, STEPS, Spec, VirtualBench};

@@ -64,7 +64,9 @@ impl App {
         self.scale.look(self.now.moment);
         match event {
             LinkEvent::Reading(_) => self.on_reading(),
-            LinkEvent::Answer(Answer::Refused(why)) => self.complain(format!("the scale refuses: {why}")),
+            LinkEvent::Answer { answer: Answer::Refused(why), .. } => {
+                self.complain(format!("the scale refuses: {why}"));
+            }
             LinkEvent::Ended { why, fault: true } => self.effects.push(Effect::Quit(Some(why.clone()))),
             LinkEvent::Ended { why, .. } => self.complain(format!("the scale is gone for good: {why}")),
             _ => {}

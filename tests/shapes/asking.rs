@@ -3,8 +3,20 @@
 use crate::captures::{decode, unhex};
 use pourbook::scale::shape::{ALL, Answer, Ask, Decoded, by_name};
 
-const ASKS: [Ask; 8] =
-    [Ask::Now, Ask::WhenStable, Ask::Repeat, Ask::Stop, Ask::Zero, Ask::Tare, Ask::About, Ask::AboutNext];
+const ASKS: [Ask; 12] = [
+    Ask::Now,
+    Ask::WhenStable,
+    Ask::Repeat,
+    Ask::Stop,
+    Ask::Zero,
+    Ask::Tare,
+    Ask::ClearTare,
+    Ask::NextUnit,
+    Ask::About,
+    Ask::AboutNext,
+    Ask::Information,
+    Ask::InformationNext,
+];
 
 #[test]
 fn a_scale_understands_what_it_is_asked() {
@@ -38,6 +50,10 @@ fn sma_commands_are_the_standards() {
         (Ask::Tare, "0a 54 0d"),
         (Ask::About, "0a 41 0d"),
         (Ask::AboutNext, "0a 42 0d"),
+        (Ask::Information, "0a 49 0d"),
+        (Ask::InformationNext, "0a 4e 0d"),
+        (Ask::ClearTare, "0a 43 0d"),
+        (Ask::NextUnit, "0a 55 0d"),
     ] {
         assert_eq!(sma.ask(ask).unwrap(), unhex(hex), "{ask:?}");
     }

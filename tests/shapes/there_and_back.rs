@@ -18,7 +18,7 @@ fn plain_frame(value: Decimal, unit: MassUnit, letters: &str, stability: Stabili
     Frame {
         value: Some(value),
         unit: Some(unit),
-        unit_text: letters.to_owned(),
+        unit_text: letters.into(),
         stability,
         mode,
         centre_of_zero: None,
@@ -31,7 +31,7 @@ fn without_number(condition: Condition, mode: Mode) -> Frame {
     Frame {
         value: None,
         unit: None,
-        unit_text: String::new(),
+        unit_text: "".into(),
         stability: Stability::Unknown,
         mode,
         centre_of_zero: None,
@@ -96,11 +96,9 @@ fn header_comma_frames() -> impl Strategy<Value = Frame> {
             match condition {
                 Condition::Ok => frame,
                 condition if bare => without_number(condition, mode),
-                condition => Frame {
-                    unit: Some(unit),
-                    unit_text: letters.to_owned(),
-                    ..without_number(condition, mode)
-                },
+                condition => {
+                    Frame { unit: Some(unit), unit_text: letters.into(), ..without_number(condition, mode) }
+                }
             }
         },
     )

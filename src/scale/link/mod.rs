@@ -2,6 +2,7 @@
 //!
 //! Nothing is sent to a scale but harmless questions, until its owner asks for more.
 
+mod request;
 mod worker;
 
 use super::shape::{Answer, Ask};
@@ -36,6 +37,10 @@ pub struct Evidence {
     pub noise: u64,
     /// How often the way was opened.
     pub openings: u64,
+    /// Answers that were no weight.
+    pub answers: u64,
+    /// Bytes that arrived with a wrong parity or a wrong stop bit, where the way can tell.
+    pub line_errors: u64,
 }
 
 /// Something a link has to say.
@@ -50,11 +55,20 @@ pub enum LinkEvent {
     },
     /// A reading arrived.
     Reading(Reading),
-    /// An answer arrived that is no weight.
-    Answer(Answer),
+    /// The owner's question was sent.
+    Asked(Ask),
+    /// An answer arrived that is no weight, or a weight whose state says how the owner's question went.
+    Answer {
+        /// What the owner had asked, if it answers that.
+        to: Option<Ask>,
+        /// The answer.
+        answer: Answer,
+    },
+    /// The owner's question was not answered in time; it may have been done all the same.
+    Unanswered(Ask),
     /// Bytes as they arrived, if they were asked for.
     Bytes(Vec<u8>),
-    /// What was counted, at the end and whenever the way is lost.
+    /// What was counted: once a second while something is counted, at the end, and whenever the way is lost.
     Evidence(Evidence),
     /// The worker has ended; nothing more will come.
     Ended {

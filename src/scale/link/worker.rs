@@ -1,5 +1,6 @@
 //! The worker's loop: open, listen, decode, ask if need be, and open again when the way is gone.
 
+use super::request::Request;
 use super::{Answer, Command, Evidence, LinkEvent, LinkState, Listening};
 use crate::scale::address::Poll;
 use crate::scale::shape::{Ask, Decoded, Decoder, Shape};
@@ -17,6 +18,8 @@ const STALE_MS: u64 = 900;
 const LISTEN_MS: u64 = 500;
 /// For how long an answer may take.
 const ANSWER_MS: u64 = 500;
+/// How often what was counted is told.
+const COUNTS_MS: u64 = 1_000;
 /// The pause before the way is opened again, at first and at most.
 const PAUSE_MS: u64 = 100;
 const PAUSE_MOST_MS: u64 = 2_000;
@@ -55,6 +58,8 @@ struct Worker<'a> {
     state: Option<LinkState>,
     why: String,
     evidence: Evidence,
+    /// What was counted when it was told last, and when.
+    told: (Evidence, Moment),
 }
 
 /// What goes with one opening of the way, and ends with it.
@@ -72,6 +77,10 @@ struct Opening {
     polled: bool,
     /// What the owner wants asked, once the question before it is answered.
     waiting: VecDeque<Ask>,
+    /// What the owner asked and waits for.
+    request: Option<Request>,
+    /// Errors of the line that were counted already.
+    line_errors: u64,
 }
 
 /// A question that was sent.
@@ -106,6 +115,7 @@ impl<'a> Worker<'a> {
             state: None,
             why: String::new(),
             evidence: Evidence::default(),
+            told: (Evidence::default(), clock.now()),
         }
     }
 
@@ -164,7 +174,9 @@ impl<'a> Worker<'a> {
             match self.inbox.recv_timeout(Duration::from_millis(left)) {
                 Ok(Command::Stop) | Err(RecvTimeoutError::Disconnected) => return true,
                 // What was asked of a scale that is not there is not asked of the one that comes back.
-                Ok(Command::Ask(_)) => self.refuse("nothing was sent, because the scale is not there"),
+                Ok(Command::Ask(what)) => {
+                    self.refuse(what, "nothing was sent, because the scale is not there");
+                }
                 Ok(_) => {}
                 Err(RecvTimeoutError::Timeout) => return false,
             }
@@ -186,6 +198,8 @@ impl<'a> Worker<'a> {
             next_ask: now.plus(LISTEN_MS),
             polled: false,
             waiting: VecDeque::new(),
+            request: None,
+            line_errors: 0,
         };
         let mut buffer = [0_u8; 1024];
         let mut decoded = Vec::new();
@@ -247,15 +261,17 @@ impl<'a> Worker<'a> {
             if let Some(bytes) = opening.shape.ask(what) {
                 opening.line.write(bytes)?;
                 opening.asked = Some(Asked { at: now, by_owner: true });
+                opening.request = Some(Request::new(what, now));
+                (self.sink)(LinkEvent::Asked(what));
             } else {
-                self.refuse("this scale's format has no such command: use the key on the scale");
+                self.refuse(what, "this scale's format has no such command: use the key on the scale");
             }
         }
         Ok(())
     }
 
-    fn refuse(&mut self, why: &str) {
-        (self.sink)(LinkEvent::Answer(Answer::Refused(why.to_owned())));
+    fn refuse(&mut self, what: Ask, why: &str) {
+        (self.sink)(LinkEvent::Answer { to: Some(what), answer: Answer::Refused(why.to_owned()) });
     }
 
     fn take_in(&mut self, opening: &mut Opening, bytes: &[u8], decoded: &mut Vec<Decoded>) {
@@ -279,11 +295,18 @@ impl<'a> Worker<'a> {
                         Some(_) => {}
                     }
                     self.say(LinkState::Live, "");
+                    let answer = opening.request.and_then(|request| request.answered_by(&frame));
+                    if let (Some(request), Some(answer)) = (opening.request, answer) {
+                        opening.request = None;
+                        (self.sink)(LinkEvent::Answer { to: Some(request.what), answer });
+                    }
                     (self.sink)(LinkEvent::Reading(Reading { frame, at }));
                 }
                 Decoded::Answer(answer) => {
                     opening.asked = None;
-                    (self.sink)(LinkEvent::Answer(answer));
+                    self.evidence.answers = self.evidence.answers.saturating_add(1);
+                    let to = opening.request.take().map(|request| request.what);
+                    (self.sink)(LinkEvent::Answer { to, answer });
                 }
                 Decoded::Noise(count) => {
                     self.evidence.noise = self.evidence.noise.saturating_add(count as u64);
@@ -295,6 +318,11 @@ impl<'a> Worker<'a> {
     /// Looks at the clock: is the line silent, and is a question due?
     fn look(&mut self, opening: &mut Opening) -> std::io::Result<()> {
         let now = self.clock.now();
+        if let Some(request) = opening.request.filter(|request| request.is_overdue(now)) {
+            opening.request = None;
+            (self.sink)(LinkEvent::Unanswered(request.what));
+        }
+        self.tell_counts(opening, now);
         let quiet = now.since(opening.last_frame.unwrap_or(opening.opened));
         if quiet >= self.stale_after_ms(opening) && opening.line.arrived().is_none() {
             if self.state == Some(LinkState::Live) {
@@ -319,6 +347,19 @@ impl<'a> Worker<'a> {
             return Err(std::io::Error::new(std::io::ErrorKind::TimedOut, "nothing came for a long time"));
         }
         self.poll(opening, now)
+    }
+
+    /// Tells what was counted, if it is time and something was.
+    fn tell_counts(&mut self, opening: &mut Opening, now: Moment) {
+        let errors = opening.line.errors();
+        let fresh = errors.saturating_sub(opening.line_errors);
+        opening.line_errors = errors;
+        self.evidence.line_errors = self.evidence.line_errors.saturating_add(fresh);
+        let (told, at) = self.told;
+        if now.since(at) >= COUNTS_MS && told != self.evidence {
+            self.told = (self.evidence, now);
+            (self.sink)(LinkEvent::Evidence(self.evidence));
+        }
     }
 
     /// For how long nothing may come: longer only where the shop wants the scale asked that seldom.

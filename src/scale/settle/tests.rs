@@ -118,7 +118,7 @@ fn movement_shows_but_never_counts_and_breaks_what_was_settled() {
 
 #[test]
 fn a_blank_unit_while_moving_is_movement() {
-    let blank = |stability| Frame { unit: None, unit_text: String::new(), stability, ..frame("12.3") };
+    let blank = |stability| Frame { unit: None, unit_text: "".into(), stability, ..frame("12.3") };
     assert_eq!(bench().says(blank(Stability::Moving)).doubt, Some(Doubt::Moving));
     assert_eq!(bench().says(blank(Stability::Stable)).doubt, Some(Doubt::NoUnit));
 }

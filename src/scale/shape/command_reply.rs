@@ -41,15 +41,16 @@ impl Shape for CommandReply {
     }
 
     /// Weights without end are ended by asking for a single one: the format's reset would clear the tare.
-    fn ask(&self, what: Ask) -> Option<&'static [u8]> {
+    fn ask(&self, what: Ask) -> Option<&[u8]> {
         match what {
             Ask::Now | Ask::Stop => Some(b"SI\r\n"),
             Ask::WhenStable => Some(b"S\r\n"),
             Ask::Repeat => Some(b"SIR\r\n"),
             Ask::Zero => Some(b"Z\r\n"),
             Ask::Tare => Some(b"T\r\n"),
+            Ask::ClearTare => Some(b"TAC\r\n"),
             Ask::About => Some(b"I2\r\n"),
-            Ask::AboutNext => None,
+            _ => None,
         }
     }
 
@@ -62,12 +63,13 @@ impl Shape for CommandReply {
             Ask::Now | Ask::WhenStable | Ask::Repeat | Ask::Stop => "S",
             Ask::Zero => "Z",
             Ask::Tare => "T",
-            Ask::About | Ask::AboutNext => "I2",
+            Ask::ClearTare => "TAC",
+            _ => "I2",
         };
         let line = match answer {
             Answer::Unknown => "ES".to_owned(),
             Answer::Damaged => "ET".to_owned(),
-            Answer::Done if matches!(to, Ask::Zero | Ask::Tare) => format!("{command} A"),
+            Answer::Done if matches!(to, Ask::Zero | Ask::Tare | Ask::ClearTare) => format!("{command} A"),
             Answer::Done => return None,
             Answer::Refused(why) => match why.as_str() {
                 NOT_ALLOWED => "EL".to_owned(),
@@ -90,6 +92,7 @@ impl Shape for CommandReply {
             ("ZI", Ask::Zero),
             ("T", Ask::Tare),
             ("TI", Ask::Tare),
+            ("TAC", Ask::ClearTare),
             ("I2", Ask::About),
         ];
         field::understand_line(bytes, &known)

@@ -1,6 +1,6 @@
 //! The parts that frames are made of: numbers, units and blanks at fixed places.
 
-use super::super::{Condition, Frame, Mode, Stability};
+use super::super::{Condition, Frame, Mode, Stability, UnitText};
 use super::Ask;
 use crate::units::{Decimal, MassUnit, parse_decimal};
 
@@ -9,7 +9,7 @@ pub(super) const fn no_number(condition: Condition) -> Frame {
     Frame {
         value: None,
         unit: None,
-        unit_text: String::new(),
+        unit_text: UnitText::EMPTY,
         stability: Stability::Unknown,
         mode: Mode::Unknown,
         centre_of_zero: None,
@@ -56,7 +56,7 @@ pub(super) fn signed(sign: u8, number: Decimal) -> Option<Decimal> {
 }
 
 /// A unit as known and as sent.
-pub(super) type Unit = (Option<MassUnit>, String);
+pub(super) type Unit = (Option<MassUnit>, UnitText);
 
 /// A unit at the left or right of its field, as known and as sent. `None` if it holds a blank, or what only a number has.
 pub(super) fn unit(field: &[u8]) -> Option<Unit> {
@@ -65,7 +65,7 @@ pub(super) fn unit(field: &[u8]) -> Option<Unit> {
     if letters.iter().any(of_a_number) {
         return None;
     }
-    let letters = text(letters);
+    let letters = UnitText::new(letters);
     Some((MassUnit::from_symbol(&letters), letters))
 }
 
@@ -151,7 +151,7 @@ mod tests {
         assert_eq!(unit(b"g  "), Some((Some(MassUnit::Gram), "g".into())));
         assert_eq!(unit(b" kg"), Some((Some(MassUnit::Kilogram), "kg".into())));
         assert_eq!(unit(b"pcs"), Some((None, "pcs".into())));
-        assert_eq!(unit(b"   "), Some((None, String::new())));
+        assert_eq!(unit(b"   "), Some((None, UnitText::EMPTY)));
         assert_eq!(unit(b"tl(t)"), Some((None, "tl(t)".into())));
         for spoilt in [&b"k g"[..], b"g1", b"E19", b"-g", b".g", b"g,"] {
             assert_eq!(unit(spoilt), None);

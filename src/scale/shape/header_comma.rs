@@ -38,7 +38,7 @@ impl Shape for HeaderComma {
     }
 
     /// The commands are from memory. `R` is not among them: it zeroes one kind of scale and reads another.
-    fn ask(&self, what: Ask) -> Option<&'static [u8]> {
+    fn ask(&self, what: Ask) -> Option<&[u8]> {
         match what {
             Ask::Now => Some(b"Q\r\n"),
             Ask::WhenStable => Some(b"S\r\n"),
@@ -46,7 +46,7 @@ impl Shape for HeaderComma {
             Ask::Stop => Some(b"C\r\n"),
             Ask::Zero => Some(b"Z\r\n"),
             Ask::Tare => Some(b"T\r\n"),
-            Ask::About | Ask::AboutNext => None,
+            _ => None,
         }
     }
 

@@ -74,16 +74,24 @@ pub enum Ask {
     Zero,
     /// Tare. Only ever on a person's key.
     Tare,
+    /// The next unit. Only ever on a person's key.
+    NextUnit,
+    /// Forget the tare. Only ever on a person's key.
+    ClearTare,
     /// Who are you, first line.
     About,
     /// Who are you, next line.
     AboutNext,
+    /// What can you do, first line: capacity, unit, division.
+    Information,
+    /// What can you do, next line.
+    InformationNext,
 }
 
 impl Ask {
     /// Whether the scale weighs differently afterwards. Such a thing is never sent while only looking.
     pub const fn changes_the_scale(self) -> bool {
-        matches!(self, Self::Zero | Self::Tare)
+        matches!(self, Self::Zero | Self::Tare | Self::ClearTare | Self::NextUnit)
     }
 }
 
@@ -103,15 +111,15 @@ pub struct UsualLine {
 /// A wire format.
 pub trait Shape: Sync + std::fmt::Debug {
     /// Its name in an address, as `sma`.
-    fn name(&self) -> &'static str;
+    fn name(&self) -> &str;
     /// What it looks like, in a line for a person.
-    fn looks_like(&self) -> &'static str;
+    fn looks_like(&self) -> &str;
     /// Its usual line settings.
     fn usual_line(&self) -> UsualLine;
     /// A new decoder, at the ground state.
     fn decoder(&self) -> Box<dyn Decoder>;
     /// The bytes that ask for it; none where the format has no such command.
-    fn ask(&self, what: Ask) -> Option<&'static [u8]>;
+    fn ask(&self, what: Ask) -> Option<&[u8]>;
     /// The bytes a scale would send for that frame: for the virtual bench, and to prove the decoder. None at
     /// all where the format has no way to say it, as a number too long for its field.
     fn encode(&self, frame: &Frame) -> Vec<u8>;

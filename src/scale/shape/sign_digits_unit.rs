@@ -11,7 +11,7 @@
 
 use super::assembler::{Assembler, Layout};
 use super::{Ask, Decoded, Decoder, Shape, UsualLine, field};
-use crate::scale::{Condition, Frame, Mode, Stability};
+use crate::scale::{Condition, Frame, Mode, Stability, UnitText};
 use crate::units::Decimal;
 
 const ESC: u8 = 0x1b;
@@ -35,11 +35,11 @@ impl Shape for SignDigitsUnit {
     }
 
     fn decoder(&self) -> Box<dyn Decoder> {
-        Box::new(Assembler::new(Fields { last_unit: (None, String::new()) }))
+        Box::new(Assembler::new(Fields { last_unit: (None, UnitText::EMPTY) }))
     }
 
     /// Whether the scale waits for stability before it answers is set at the scale. Printing without end too.
-    fn ask(&self, what: Ask) -> Option<&'static [u8]> {
+    fn ask(&self, what: Ask) -> Option<&[u8]> {
         match what {
             Ask::Now => Some(b"\x1bP\r\n"),
             Ask::Zero => Some(b"\x1bV\r\n"),
@@ -114,7 +114,7 @@ impl Fields {
             self.last_unit = field::unit(unit)?;
             Stability::Stable
         };
-        let (unit, unit_text) = self.last_unit.clone();
+        let (unit, unit_text) = self.last_unit;
         Some(Frame {
             value: Some(value),
             unit,

@@ -40,7 +40,7 @@ impl Shape for Sma {
         Box::new(Assembler::new(Fields))
     }
 
-    fn ask(&self, what: Ask) -> Option<&'static [u8]> {
+    fn ask(&self, what: Ask) -> Option<&[u8]> {
         Some(match what {
             Ask::Now => b"\nW\r",
             Ask::WhenStable => b"\nP\r",
@@ -50,6 +50,10 @@ impl Shape for Sma {
             Ask::Tare => b"\nT\r",
             Ask::About => b"\nA\r",
             Ask::AboutNext => b"\nB\r",
+            Ask::Information => b"\nI\r",
+            Ask::InformationNext => b"\nN\r",
+            Ask::NextUnit => b"\nU\r",
+            Ask::ClearTare => b"\nC\r",
         })
     }
 
@@ -89,6 +93,10 @@ const fn understood(command: u8) -> Option<Ask> {
         b'T' => Ask::Tare,
         b'A' => Ask::About,
         b'B' => Ask::AboutNext,
+        b'I' => Ask::Information,
+        b'N' => Ask::InformationNext,
+        b'U' => Ask::NextUnit,
+        b'C' => Ask::ClearTare,
         _ => return None,
     })
 }

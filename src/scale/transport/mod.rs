@@ -31,6 +31,11 @@ pub(crate) trait Transport: Send {
         None
     }
 
+    /// How many bytes came with a wrong parity or a wrong stop bit since it was opened, where the way can tell.
+    fn errors(&mut self) -> u64 {
+        0
+    }
+
     /// Whether the end of it is an end, and nothing to open again.
     fn ends(&self) -> bool {
         false

@@ -82,6 +82,8 @@ pub struct VirtualBench {
     /// The hand's own chance: drawn once a pour, so that what is poured does not hang on when it was asked for.
     landing: Chance,
     left_over_ms: u64,
+    /// What its unit key has chosen.
+    in_kilograms: bool,
 }
 
 impl VirtualBench {
@@ -104,6 +106,7 @@ impl VirtualBench {
             tremble: Chance::new(seed),
             landing: Chance::new(seed ^ 0xD1B5_4A32_D192_ED03),
             left_over_ms: 0,
+            in_kilograms: false,
             spec,
         }
     }
@@ -224,10 +227,11 @@ impl VirtualBench {
             Condition::Ok
         };
         let ok = condition == Condition::Ok;
+        let unit = if self.in_kilograms { MassUnit::Kilogram } else { MassUnit::Gram };
         Frame {
-            value: ok.then(|| self.in_divisions(self.pan.shown())),
-            unit: Some(MassUnit::Gram),
-            unit_text: "g".to_owned(),
+            value: ok.then(|| self.in_divisions(self.pan.shown())).map(|value| self.in_unit(value)),
+            unit: Some(unit),
+            unit_text: unit.symbol().into(),
             stability: if self.pan.is_still() { Stability::Stable } else { Stability::Moving },
             mode: if self.pan.is_tared() { Mode::Net } else { Mode::Gross },
             centre_of_zero: Some(ok && gross.abs() <= self.division / 4.0),
@@ -245,6 +249,12 @@ impl VirtualBench {
         value
     }
 
+    /// Grams as the chosen unit has them.
+    fn in_unit(&self, grams: Decimal) -> Decimal {
+        let thousandth = Decimal::from_parts(1, 0, 0, false, 3);
+        if self.in_kilograms { grams.checked_mul(thousandth).unwrap_or(grams) } else { grams }
+    }
+
     /// The bytes in which a scale of that shape sends it. A shape that cannot tell gross from net leaves it out.
     pub fn bytes(&self, shape: &dyn Shape) -> Vec<u8> {
         encode(self.frame(), shape)
@@ -257,7 +267,17 @@ impl VirtualBench {
             Ask::Now | Ask::WhenStable => return self.bytes(shape),
             Ask::Zero => (self.pan.set_zero(), Condition::ZeroError),
             Ask::Tare => (self.pan.set_tare(), Condition::TareError),
-            Ask::About | Ask::AboutNext => return shape.reply(what, &Answer::Unknown).unwrap_or_default(),
+            Ask::ClearTare => {
+                self.pan.clear_tare();
+                (true, Condition::TareError)
+            }
+            Ask::NextUnit => {
+                self.in_kilograms = !self.in_kilograms;
+                return self.bytes(shape);
+            }
+            Ask::About | Ask::AboutNext | Ask::Information | Ask::InformationNext => {
+                return shape.reply(what, &Answer::Unknown).unwrap_or_default();
+            }
             Ask::Repeat | Ask::Stop => return Vec::new(),
         };
         let word = if done { Answer::Done } else { Answer::Refused("the load moves".to_owned()) };

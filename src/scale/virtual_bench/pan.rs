@@ -82,6 +82,10 @@ impl Pan {
         can
     }
 
+    pub(super) fn clear_tare(&mut self) {
+        self.tare = 0.0;
+    }
+
     pub(super) fn is_tared(&self) -> bool {
         self.tare != 0.0
     }

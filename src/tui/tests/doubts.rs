@@ -99,8 +99,8 @@ fn no_doubtful_frame_is_ever_taken() {
         (Box::new(|frame| Frame { condition: Condition::NotReady, ..frame }), "busy with itself"),
         (Box::new(|frame| Frame { condition: Condition::Device("E 07".to_owned()), ..frame }), "E 07"),
         (Box::new(|frame| Frame { mode: Mode::Tare, ..frame }), "shows its tare"),
-        (Box::new(|frame| Frame { unit: None, unit_text: String::new(), ..frame }), "without a unit"),
-        (Box::new(|frame| Frame { unit: None, unit_text: "ct".to_owned(), ..frame }), "'ct'"),
+        (Box::new(|frame| Frame { unit: None, unit_text: "".into(), ..frame }), "without a unit"),
+        (Box::new(|frame| Frame { unit: None, unit_text: "ct".into(), ..frame }), "'ct'"),
     ];
     for (spoil, says) in spoilt {
         let mut rig = half_way();
@@ -138,12 +138,7 @@ fn another_unit_is_said_and_then_weighed_in() {
     let mut rig = half_way();
     let kilograms = |gross: &str| {
         let value = parse_decimal(gross).unwrap() / crate::units::Decimal::from(1000);
-        Frame {
-            value: Some(value),
-            unit: Some(MassUnit::Kilogram),
-            unit_text: "kg".to_owned(),
-            ..stable(gross)
-        }
+        Frame { value: Some(value), unit: Some(MassUnit::Kilogram), unit_text: "kg".into(), ..stable(gross) }
     };
     let gross = rig.gross(rig.stop());
     rig.frame(kilograms(&gross));
@@ -236,6 +231,6 @@ fn a_scale_that_is_gone_for_good_is_said_for_good() {
 fn a_refusal_of_the_scale_is_said() {
     let mut rig = half_way();
     let answer = Answer::Refused("zero: the load moves".to_owned());
-    rig.send(Message::Scale(LinkEvent::Answer(answer)));
+    rig.send(Message::Scale(LinkEvent::Answer { to: None, answer }));
     rig.says("the scale refuses: zero: the load moves");
 }

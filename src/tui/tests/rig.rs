@@ -323,7 +323,7 @@ pub(super) fn stable(gross: &str) -> Frame {
     Frame {
         value: Some(parse_decimal(gross).unwrap()),
         unit: Some(MassUnit::Gram),
-        unit_text: "g".to_owned(),
+        unit_text: "g".into(),
         stability: Stability::Stable,
         mode: Mode::Gross,
         centre_of_zero: None,
