@@ -3,7 +3,7 @@
 use super::hear::Ear;
 use super::places::{Places, Shop, no_shop};
 use super::stop::Stop;
-use super::{CliError, listen, out};
+use super::{CliError, out};
 use crate::book::check::check as looked_through;
 use crate::book::open_to_look;
 use crate::catalogue::{Catalogue, Severity};
@@ -189,7 +189,7 @@ fn weigh(address: &Address) -> Result<Finding, CliError> {
             State::Note,
             format!(
                 "{address}: speaks ({}), but no weight settled. {}",
-                listen::said(&reading.frame).trim_start(),
+                reading.frame.to_string().trim_start(),
                 doubt.map(|doubt| doubt.to_string()).unwrap_or_default()
             ),
         ),

@@ -5,7 +5,7 @@ use super::places::{self, Places};
 use super::stop::Stop;
 use super::{CliError, out};
 use crate::scale::shape::Answer;
-use crate::scale::{Address, Condition, Evidence, Frame, LinkEvent, LinkState, Listening, Mode, Stability};
+use crate::scale::{Address, Condition, Evidence, Frame, LinkEvent, LinkState, Listening, Stability};
 use crate::units::MassUnit;
 use jiff::Timestamp;
 use serde::Serialize;
@@ -151,37 +151,7 @@ fn json(frame: &Frame, at: Timestamp) -> Json<'_> {
 }
 
 fn text(frame: &Frame, at: Timestamp) -> String {
-    format!("{}  {}", time(at), said(frame))
-}
-
-/// What a scale says, for a person: `     201.3 g   steady`.
-pub(super) fn said(frame: &Frame) -> String {
-    let number = frame.value.map(|value| value.to_string()).unwrap_or_default();
-    let unit = frame.unit.map_or(frame.unit_text.as_str(), |unit| unit.symbol());
-    let mut words = vec![match frame.stability {
-        Stability::Stable => "steady".to_owned(),
-        Stability::Moving => "moving".to_owned(),
-        Stability::Unknown => String::new(),
-    }];
-    words.push(
-        match frame.mode {
-            Mode::Net => "net",
-            Mode::Tare => "the scale's own tare",
-            Mode::Gross | Mode::Unknown => "",
-        }
-        .to_owned(),
-    );
-    words.push(match &frame.condition {
-        Condition::Ok => String::new(),
-        Condition::Over => "too heavy for the scale".to_owned(),
-        Condition::Under => "too light for the scale".to_owned(),
-        Condition::ZeroError => "cannot find its zero".to_owned(),
-        Condition::TareError => "cannot tare".to_owned(),
-        Condition::NotReady => "not ready".to_owned(),
-        Condition::Device(fault) => format!("fault: {fault}"),
-    });
-    words.retain(|word| !word.is_empty());
-    format!("{number:>10} {unit:<3} {}", words.join(", ")).trim_end().to_owned()
+    format!("{}  {frame}", time(at))
 }
 
 /// Bytes as hexadecimal and, where they can be printed, as text.

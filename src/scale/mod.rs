@@ -11,6 +11,7 @@ mod clock;
 mod frame;
 mod link;
 pub mod ports;
+mod said;
 mod settle;
 pub mod shape;
 mod stand_in;

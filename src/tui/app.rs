@@ -8,6 +8,8 @@ use super::last::Last;
 use super::message::{Effect, Now};
 use super::prompt::Prompt;
 use super::saving::Saving;
+use super::scale_log::ScaleLog;
+use super::scale_page::ScalePage;
 use super::scale_watch::ScaleWatch;
 use crate::book::{By, Ids, Journal};
 use crate::catalogue::Catalogue;
@@ -24,6 +26,8 @@ pub struct Settings {
     pub virtual_bench: bool,
     /// Whether there is a scale at all.
     pub has_scale: bool,
+    /// Where it is, as an address; empty if there is none.
+    pub place: String,
     /// The scale's division, where it is known.
     pub division: Option<Division>,
     /// The most the scale weighs, where it is known.
@@ -59,6 +63,8 @@ pub(super) enum Screen {
     Amount(Box<Amount>),
     /// Weighing.
     Bench(Box<Bench>),
+    /// The scale itself, in front of what was there before.
+    Scale(Box<ScalePage>),
 }
 
 /// How the hand holds things at the virtual bench, as far as its keys tell.
@@ -87,6 +93,8 @@ pub struct App {
     pub(super) catalogue: Catalogue,
     pub(super) settings: Settings,
     pub(super) scale: ScaleWatch,
+    /// What the scale said lately.
+    pub(super) scale_log: ScaleLog,
     pub(super) saving: Saving,
     pub(super) ids: Ids,
     pub(super) screen: Screen,
@@ -136,6 +144,7 @@ impl App {
         };
         Self {
             scale: ScaleWatch::new(rules, settings.has_scale),
+            scale_log: ScaleLog::default(),
             saving: Saving::default(),
             ids,
             screen,

@@ -7,7 +7,9 @@ use super::keys::{Action, Context};
 use super::message::Now;
 use super::prompt::Prompt;
 use super::saving::Saved;
-use super::screens::{self, AmountView, BenchView, Chrome, ColoursView, UnfinishedRow, UnfinishedView, View};
+use super::screens::{
+    self, AmountView, BenchView, Chrome, ColoursView, ScaleView, UnfinishedRow, UnfinishedView, View,
+};
 use super::theme::Theme;
 use super::widgets::banner::{Banner, BannerKind};
 use super::widgets::keyline::Keys;
@@ -88,6 +90,20 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         Screen::Bench(bench) => {
             show(View::Bench(bench_view(app, bench, now, chrome, &Beside::of(app, bench))));
         }
+        Screen::Scale(page) => show(View::Scale(ScaleView {
+            place: &app.settings.place,
+            live: app.scale.live(),
+            steady: app.scale.weight().is_some(),
+            doubt: app.scale.doubt().filter(|_| app.scale.is_live()).as_deref(),
+            division: app.limits().division,
+            capacity: app.settings.capacity,
+            link_words: app.scale.word(),
+            readings_per_second: app.scale.rate(now.moment),
+            log: &app.scale_log,
+            now: now.moment,
+            notes: page.told.as_slice(),
+            chrome,
+        })),
     }
 }
 
@@ -263,6 +279,7 @@ fn available(app: &App, context: Context) -> Vec<Action> {
         .filter(|action| action.choice().is_none_or(|which| which < ways))
         .filter(|action| *action != Action::SaveAgain || app.saving.failure().is_some())
         .filter(|action| *action != Action::TakenOut || gone)
+        .filter(|action| *action != Action::OpenScale || context != Context::Scale)
         .filter(|action| *action != Action::Unfinished || !app.waiting.is_empty())
         .collect()
 }

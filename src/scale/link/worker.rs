@@ -6,7 +6,7 @@ use crate::scale::address::Poll;
 use crate::scale::shape::{Ask, Decoded, Decoder, Shape};
 use crate::scale::transport::{self, Transport};
 use crate::scale::{Address, Clock, Reading};
-use crate::units::Moment;
+use crate::units::{MassUnit, Moment};
 use std::collections::VecDeque;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
@@ -79,6 +79,8 @@ struct Opening {
     waiting: VecDeque<Ask>,
     /// What the owner asked and waits for.
     request: Option<Request>,
+    /// The unit of the last reading that had one.
+    unit: Option<MassUnit>,
     /// Errors of the line that were counted already.
     line_errors: u64,
 }
@@ -174,6 +176,7 @@ impl<'a> Worker<'a> {
             match self.inbox.recv_timeout(Duration::from_millis(left)) {
                 Ok(Command::Stop) | Err(RecvTimeoutError::Disconnected) => return true,
                 // What was asked of a scale that is not there is not asked of the one that comes back.
+                Ok(Command::Bytes(wanted)) => self.listening.bytes = wanted,
                 Ok(Command::Ask(what)) => {
                     self.refuse(what, "nothing was sent, because the scale is not there");
                 }
@@ -199,6 +202,7 @@ impl<'a> Worker<'a> {
             polled: false,
             waiting: VecDeque::new(),
             request: None,
+            unit: None,
             line_errors: 0,
         };
         let mut buffer = [0_u8; 1024];
@@ -241,6 +245,7 @@ impl<'a> Worker<'a> {
         loop {
             match self.inbox.try_recv() {
                 Ok(Command::Ask(what)) => opening.waiting.push_back(what),
+                Ok(Command::Bytes(wanted)) => self.listening.bytes = wanted,
                 Ok(Command::Hand(hand)) => opening.line.hand(hand),
                 // Whoever asked and does not wait any more needs no answer.
                 Ok(Command::Truth(answer)) => drop(opening.line.in_cup().map(|mass| answer.send(mass))),
@@ -261,7 +266,7 @@ impl<'a> Worker<'a> {
             if let Some(bytes) = opening.shape.ask(what) {
                 opening.line.write(bytes)?;
                 opening.asked = Some(Asked { at: now, by_owner: true });
-                opening.request = Some(Request::new(what, now));
+                opening.request = Some(Request::new(what, now, opening.unit));
                 (self.sink)(LinkEvent::Asked(what));
             } else {
                 self.refuse(what, "this scale's format has no such command: use the key on the scale");
@@ -294,6 +299,7 @@ impl<'a> Worker<'a> {
                         // A person's key says nothing about where the other readings come from.
                         Some(_) => {}
                     }
+                    opening.unit = frame.unit.or(opening.unit);
                     self.say(LinkState::Live, "");
                     let answer = opening.request.and_then(|request| request.answered_by(&frame));
                     if let (Some(request), Some(answer)) = (opening.request, answer) {

@@ -232,5 +232,5 @@ fn a_refusal_of_the_scale_is_said() {
     let mut rig = half_way();
     let answer = Answer::Refused("zero: the load moves".to_owned());
     rig.send(Message::Scale(LinkEvent::Answer { to: None, answer }));
-    rig.says("the scale refuses: zero: the load moves");
+    rig.says("refused: zero: the load moves");
 }

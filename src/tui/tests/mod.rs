@@ -7,5 +7,6 @@ mod mixing;
 mod rehearsal;
 mod rig;
 mod saving;
+mod scale_page;
 mod taking_up;
 mod whatever;

@@ -3,6 +3,7 @@
 use crate::book::{BookEvent, By, Envelope, EventId, Ids, Journal, MixId};
 use crate::catalogue::Catalogue;
 use crate::mix::{Event, Phase, Session};
+use crate::scale::shape::Ask;
 use crate::scale::{Condition, Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
 use crate::tui::app::{App, FromBook, Settings, Waiting};
 use crate::tui::keys::Key;
@@ -43,6 +44,8 @@ pub(super) struct Rig {
     /// Every envelope sent to the book, in order; one sent again stands here again.
     pub(super) sent: Vec<Envelope>,
     pub(super) hands: Vec<Hand>,
+    pub(super) asked: Vec<Ask>,
+    pub(super) wants_bytes: bool,
     pub(super) bells: usize,
     pub(super) quit: bool,
 }
@@ -52,6 +55,7 @@ pub(super) fn settings() -> Settings {
         by: By { bench: "bench 1".to_owned(), operator: "operator".to_owned() },
         virtual_bench: false,
         has_scale: true,
+        place: "serial:/dev/ttyUSB0?shape=sma".to_owned(),
         division: Some(Division::TENTH),
         capacity: Some(g("6200")),
         rehearsal: false,
@@ -80,6 +84,8 @@ impl Rig {
             book: Book::Saves,
             sent: Vec::new(),
             hands: Vec::new(),
+            asked: Vec::new(),
+            wants_bytes: false,
             bells: 0,
             quit: false,
         }
@@ -141,6 +147,8 @@ impl Rig {
                     self.sent.push(*envelope);
                 }
                 Effect::Hand(hand) => self.hands.push(hand),
+                Effect::Ask(what) => self.asked.push(what),
+                Effect::WantBytes(wanted) => self.wants_bytes = wanted,
                 Effect::Bell => self.bells += 1,
                 Effect::Suspend => {}
                 Effect::Quit(_) => self.quit = true,
@@ -211,6 +219,7 @@ impl Rig {
             "Right" => KeyCode::Right,
             "Backspace" => KeyCode::Backspace,
             "F1" => KeyCode::F(1),
+            "F2" => KeyCode::F(2),
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),
         };
         self.now += 1;
