@@ -142,6 +142,7 @@ mod tests {
     /// A store that hands out what it is given.
     struct Told {
         events: Vec<Envelope>,
+        scale_events: Vec<Envelope>,
         mixes: Vec<MixSummary>,
         balances: Vec<Balance>,
         count: u64,
@@ -160,6 +161,12 @@ mod tests {
         }
         fn balances(&self) -> Result<Vec<Balance>, StoreError> {
             Ok(self.balances.clone())
+        }
+        fn of_scale(&self, _: &str, _: &str, _: u32) -> Result<Vec<Envelope>, StoreError> {
+            Ok(Vec::new())
+        }
+        fn scale_events(&self) -> Result<Vec<Envelope>, StoreError> {
+            Ok(self.scale_events.clone())
         }
         fn count(&self) -> Result<u64, StoreError> {
             Ok(self.count)
@@ -180,6 +187,7 @@ mod tests {
         assert!(written.iter().all(|envelope| store.append(envelope).is_ok()));
         let told = || Told {
             events: store.events(mix).unwrap(),
+            scale_events: store.scale_events().unwrap(),
             mixes: store.mixes().unwrap(),
             balances: store.balances().unwrap(),
             count: store.count().unwrap(),

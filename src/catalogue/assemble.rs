@@ -74,7 +74,7 @@ pub(super) fn assemble(shop: &str, mut files: Vec<ShopFile>) -> Catalogue {
         problems.push(Problem::error(&toners_file.label, None, what).hint("Put this file right first."));
         colours.clear();
     }
-    Catalogue { toners, cups, colours, problems }
+    Catalogue { toners, cups, colours, scale: None, problems }
 }
 
 fn read_colours(

@@ -20,6 +20,7 @@ mod layer;
 mod nearest;
 mod page;
 mod problem;
+mod scale_sheet;
 mod swatch;
 mod toner;
 mod toner_file;
@@ -31,6 +32,7 @@ pub use cup::Cup;
 pub use find::{Found, find};
 pub use layer::{Layer, Part, Role};
 pub use problem::{Problem, Severity, Spot};
+pub use scale_sheet::ScaleSheet;
 pub use swatch::Swatch;
 pub use toner::{Place, Toner, TonerKind};
 pub use word::Word;
@@ -47,6 +49,8 @@ pub struct Catalogue {
     /// The colours, in the order of their files' names. Every part of every layer names a toner in `toners`,
     /// by that toner's own spelling.
     pub colours: Vec<Colour>,
+    /// The bench scale and its check weights, if the shop has written them down.
+    pub scale: Option<ScaleSheet>,
     /// What is wrong, file by file, from the top of each.
     pub problems: Vec<Problem>,
 }
