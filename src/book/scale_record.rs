@@ -158,3 +158,190 @@ fn cleaned(event: &ScaleEvent) -> ScaleEvent {
     }
     event
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::check::check;
+    use crate::book::testing::{by, envelopes, grams, whole};
+    use crate::book::{Appended, Ids, Opened, SqliteStore, open_to_look};
+    use crate::metrology::{AccuracyClass, BenchScale, CheckWeight, Every, Rules, WeightClass, WhenOverdue};
+    use crate::units::Division;
+
+    const DAY: i64 = 86_400_000_000;
+
+    fn scale(name: &str) -> BenchScale {
+        BenchScale {
+            name: name.into(),
+            max: grams("7500"),
+            d: Division::TENTH,
+            e: Division::TENTH,
+            class: Some(AccuracyClass::Ii),
+            rules: Rules::R76,
+            own_limit: None,
+        }
+    }
+
+    fn checked(name: &str, reading: &str) -> ScaleEvent {
+        let weight =
+            CheckWeight { id: "500".into(), nominal: grams("500"), class: WeightClass::M1, value: None };
+        let check = Check::new(&scale(name), &weight, grams("0.0"), grams(reading)).unwrap();
+        ScaleEvent::Checked(check)
+    }
+
+    fn repeated(name: &str, last: &str) -> ScaleEvent {
+        let mut readings = vec![grams("200.0"); 9];
+        readings.push(grams(last));
+        ScaleEvent::Repeatability(Repeatability::measure(name, Division::TENTH, readings).unwrap())
+    }
+
+    fn book() -> (tempfile::TempDir, SqliteStore) {
+        let folder = tempfile::tempdir().unwrap();
+        let Opened::ToWrite(store) = SqliteStore::open(&folder.path().join("book"), Stamp(1)).unwrap() else {
+            panic!("nobody else has it")
+        };
+        (folder, store)
+    }
+
+    fn written(store: &mut SqliteStore, ids: &mut Ids, event: &ScaleEvent, day: i64) -> Envelope {
+        let at = Stamp(1_750_000_000_000_000 + day * DAY);
+        let envelope = Envelope::of_scale(event, ids.event(at), at, &by()).unwrap();
+        assert_eq!(store.append(&envelope).unwrap(), Appended::New);
+        envelope
+    }
+
+    #[test]
+    fn the_latest_of_each_scale_is_found_among_mixes_and_other_scales() {
+        let (folder, mut store) = book();
+        let mut ids = Ids::counted(1);
+        assert_eq!(ScaleRecord::read(&store, "bench", 5).unwrap(), ScaleRecord::default());
+        for day in 0..8 {
+            let reading = if day == 7 { "500.2" } else { "500.1" };
+            written(&mut store, &mut ids, &checked("bench", reading), day);
+            written(&mut store, &mut ids, &checked("other's", "500.0"), day);
+            let (_, mix) = envelopes(&mut ids, &whole());
+            assert!(mix.iter().all(|envelope| store.append(envelope).is_ok()));
+        }
+        written(&mut store, &mut ids, &repeated("bench", "200.0"), 8);
+        let last = written(&mut store, &mut ids, &repeated("bench", "200.1"), 9);
+
+        let record = ScaleRecord::read(&store, "bench", 5).unwrap();
+        let latest = record.latest_check.as_ref().unwrap();
+        assert_eq!((latest.check.reading, &latest.by), (grams("500.2"), &by()));
+        assert!(!latest.check.passed());
+        assert_eq!(record.recent.len(), 5);
+        assert!(record.recent.is_sorted_by(|newer, older| newer.at > older.at));
+        assert_eq!(record.recent.first(), Some(latest));
+        let repeatability = record.repeatability.as_ref().unwrap();
+        assert_eq!((repeatability.id, record.deviation()), (last.id, Some(grams("0.031623"))));
+        assert_eq!(record.unreadable, Vec::<String>::new());
+        let other = ScaleRecord::read(&store, "other's", 0).unwrap();
+        assert_eq!((other.recent.len(), other.repeatability), (1, None));
+        assert!(other.latest_check.unwrap().check.passed());
+
+        let report = check(&store).unwrap();
+        assert_eq!(report.faults, Vec::<String>::new());
+        assert_eq!(report.events as u64, store.count().unwrap());
+        // And the same to one who only looks.
+        let looked = open_to_look(&folder.path().join("book")).unwrap();
+        assert_eq!(ScaleRecord::read(&looked, "bench", 5).unwrap(), record);
+    }
+
+    #[test]
+    fn what_is_taken_in_is_what_would_be_read() {
+        let (_folder, mut store) = book();
+        let mut ids = Ids::counted(1);
+        let mut record = ScaleRecord::default();
+        let events = ["500.0", "500.3", "499.9", "500.1"].map(|reading| checked("bench", reading));
+        for (day, event) in (0..).zip(events.iter().chain([&repeated("bench", "200.1")])) {
+            let envelope = written(&mut store, &mut ids, event, day);
+            record.take(&envelope, 3).unwrap();
+            assert_eq!(ScaleRecord::read(&store, "bench", 3).unwrap(), record);
+        }
+        let (_, mix) = envelopes(&mut ids, &whole());
+        let before = record.clone();
+        record.take(&mix[0], 3).unwrap();
+        assert_eq!(record, before, "a mix is no matter of the scale's");
+    }
+
+    #[test]
+    fn a_failed_check_stands_until_one_passes() {
+        let mut ids = Ids::counted(1);
+        let mut record = ScaleRecord::default();
+        let plan = CheckPlan { every: Every::Days(7), when_overdue: WhenOverdue::Refuse };
+        let at = |day: i64| Stamp(1_750_000_000_000_000 + day * DAY);
+        assert_eq!(record.standing(plan, at(0), 0), Standing::Never);
+        for (day, reading, well) in [(0, "500.2", false), (1, "499.8", false), (2, "500.1", true)] {
+            let event = checked("bench", reading);
+            record.take(&Envelope::of_scale(&event, ids.event(at(day)), at(day), &by()).unwrap(), 9).unwrap();
+            let expected =
+                if well { Standing::Done { at: at(day) } } else { Standing::Failed { at: at(day) } };
+            assert_eq!(record.standing(plan, at(day), 0), expected);
+            assert_eq!(plan.lets_weigh(record.standing(plan, at(day + 6), 0)), well);
+        }
+        assert!(!plan.lets_weigh(record.standing(plan, at(10), 0)), "overdue");
+    }
+
+    #[test]
+    fn a_latest_check_that_cannot_be_read_is_not_replaced_by_an_older_one() {
+        let (_folder, mut store) = book();
+        let mut ids = Ids::counted(1);
+        written(&mut store, &mut ids, &checked("bench", "500.0"), 0);
+        let at = Stamp(1_750_000_000_000_000 + DAY);
+        let mut newer = Envelope::of_scale(&checked("bench", "500.9"), ids.event(at), at, &by()).unwrap();
+        newer.body = "{\"kind\":\"checked\",\"scale\":\"bench\",\"reading\":\"heavy\"}".into();
+        store.append(&newer).unwrap();
+        let record = ScaleRecord::read(&store, "bench", 5).unwrap();
+        assert_eq!((record.latest_check, record.recent.len()), (None, 1));
+        assert!(record.unreadable[0].contains("Check the scale again"), "{:?}", record.unreadable);
+        let faults = check(&store).unwrap().faults;
+        assert!(faults.len() == 1 && faults[0].contains("(scale/checked)"), "{faults:?}");
+    }
+
+    #[test]
+    fn bodies_that_cannot_be_so_are_faults() {
+        let (_folder, mut store) = book();
+        let mut ids = Ids::counted(1);
+        let at = Stamp(1_750_000_000_000_000);
+        let mut append = |event: &ScaleEvent, from: &str, to: &str| {
+            let mut envelope = Envelope::of_scale(event, ids.event(at), at, &by()).unwrap();
+            assert!(envelope.body.contains(from), "{}", envelope.body);
+            envelope.body = envelope.body.replace(from, to);
+            store.append(&envelope).unwrap();
+        };
+        append(&checked("bench", "500.0"), "\"limit\":\"0.1\"", "\"limit\":\"0.07\"");
+        append(&checked("bench", "500.0"), "\"nominal\":\"500\"", "\"nominal\":\"510\"");
+        append(&checked("bench", "500.0"), "\"zero_limit\":\"0.05\"", "\"zero_limit\":\"0\"");
+        append(&checked("bench", "500.0"), "\"value\":null", "\"value\":\"490\"");
+        append(&checked("bench", "500.0"), "\"kind\":\"checked\"", "\"kind\":\"repeatability\"");
+        append(&repeated("bench", "200.1"), "\"200.1\"", "\"200.2\"");
+        let faults = check(&store).unwrap().faults;
+        let expected = [
+            "its weight is not good enough for its limit",
+            "there is no weight of that nominal value",
+            "its empty pan may not be off by anything",
+            "its weight is not of the class it is said to be",
+            "cannot be read",
+            "its standard deviation is not that of its weighings",
+        ];
+        assert_eq!(faults.len(), expected.len(), "{faults:#?}");
+        for (fault, expected) in faults.iter().zip(expected) {
+            assert!(fault.contains(expected), "{fault}");
+        }
+    }
+
+    #[test]
+    fn names_are_cleaned_and_masses_stand_as_they_were_read() {
+        let mut ids = Ids::counted(1);
+        let at = Stamp(1);
+        let event = checked("be\u{1b}[2Jnch", "500.0");
+        let envelope = Envelope::of_scale(&event, ids.event(at), at, &by()).unwrap();
+        assert_eq!(envelope.flaw(), None);
+        assert_eq!((envelope.subject, envelope.sequence), (envelope.id.alone(), 0));
+        assert_eq!(envelope.kind, "scale/checked");
+        assert_eq!(
+            envelope.body,
+            r#"{"kind":"checked","scale":"be[2Jnch","weight":{"id":"500","nominal":"500","class":"M1","value":null},"limit":"0.1","zero_limit":"0.05","zero":"0.0","reading":"500.0"}"#
+        );
+    }
+}

@@ -1,4 +1,4 @@
-//! What the shop keeps on paper: toners, cups and colours; loaded, checked and found.
+//! What the shop keeps on paper: toners, cups, colours and the scale; loaded, checked and found.
 //!
 //! The texts of a shop's files go in, a [`Catalogue`] comes out: what could be read, and a list of
 //! [`Problem`]s for what could not. Only `folder` touches a disk.
@@ -20,6 +20,7 @@ mod layer;
 mod nearest;
 mod page;
 mod problem;
+mod scale_file;
 mod scale_sheet;
 mod swatch;
 mod toner;
@@ -56,7 +57,7 @@ pub struct Catalogue {
 }
 
 impl Catalogue {
-    /// Reads a shop's folder: `toners.toml`, `cups.toml` and `colours/*.toml`. Never fails as a whole: what
+    /// Reads a shop's folder: `toners.toml`, `cups.toml`, `scale.toml` and `colours/*.toml`. Never fails as a whole: what
     /// cannot be read is a [`Problem`].
     pub fn load(shop: &Path) -> Self {
         folder::load(shop)

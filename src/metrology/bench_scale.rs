@@ -65,6 +65,12 @@ pub enum Misfit {
         /// The rules.
         rules: Rules,
     },
+    /// A step that no scale counts by.
+    #[error("a scale counts by 1, 2 or 5 and a power of ten, not by {step} g ({})", Rules::R76.source())]
+    Step {
+        /// The step.
+        step: Division,
+    },
     /// The interval is finer than the division, or more than ten of it.
     #[error(
         "e is {e} g and d is {d} g: e is d, or where there is an extra digit more than d and at most 10 d"
@@ -124,6 +130,9 @@ impl BenchScale {
         if e.grams() < d.grams() || e.grams() > d.grams().times(Decimal::TEN) {
             return Some(Misfit::Digit { e, d });
         }
+        if let Some(&step) = [d, e].iter().find(|step| !is_usual(**step)) {
+            return Some(Misfit::Step { step });
+        }
         let class = self.class?;
         if class.rows(rules).is_empty() {
             return Some(Misfit::NoSuchClass { class, rules });
@@ -133,5 +142,116 @@ impl BenchScale {
         let (n_min, n_max) = (row.n_min, row.n_max);
         let fits = n >= Decimal::from(n_min) && n_max.is_none_or(|most| n <= Decimal::from(most));
         (!fits).then_some(Misfit::Count { class, max: self.max, e, n, n_min, n_max, rules })
+    }
+}
+
+/// 1, 2 or 5 × 10ᵏ (OIML R 76-1:2006).
+fn is_usual(step: Division) -> bool {
+    let mut digits = step.grams().decimal().normalize().mantissa();
+    while digits > 0 && digits.checked_rem(10) == Some(0) {
+        digits = digits.checked_div(10).unwrap_or(0);
+    }
+    matches!(digits, 1 | 2 | 5)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::{grams, scale};
+    use super::*;
+    use rstest::rstest;
+
+    /// Max 7 500 g, d = e = 0.1 g, class II, in service, and Max 7.5 kg, e = 1 g, class III: worked out here from
+    /// OIML R 76-1:2006 tables 3 and 6.
+    #[rstest]
+    #[case(AccuracyClass::Ii, "0.1", [("5", "0.1"), ("500", "0.1"), ("500.1", "0.2"), ("2000", "0.2"), ("2000.1", "0.3"), ("7500", "0.3")], "5")]
+    #[case(AccuracyClass::Iii, "1", [("20", "1"), ("500", "1"), ("501", "2"), ("2000", "2"), ("2001", "3"), ("7500", "3")], "20")]
+    fn worked_examples(
+        #[case] class: AccuracyClass,
+        #[case] e: &str,
+        #[case] limits: [(&str, &str); 6],
+        #[case] min: &str,
+    ) {
+        let scale = scale(class, e, "7500");
+        assert_eq!(scale.misfit(), None);
+        for (load, limit) in limits {
+            assert_eq!(scale.limit_at(grams(load)), Some(grams(limit)), "{load}");
+        }
+        assert_eq!(scale.smallest_load(), Some(grams(min)));
+    }
+
+    #[test]
+    fn the_tighter_limit_holds() {
+        let mut scale = scale(AccuracyClass::Ii, "0.1", "7500");
+        let limits = |scale: &BenchScale| ["400", "4000"].map(|load| scale.limit_at(grams(load)));
+        scale.own_limit = Some(grams("0.2"));
+        assert_eq!(limits(&scale), [Some(grams("0.1")), Some(grams("0.2"))]);
+        assert_eq!(["400", "4000"].map(|load| scale.is_own_limit_at(grams(load))), [false, true]);
+        scale.class = None;
+        assert_eq!(limits(&scale), [Some(grams("0.2")), Some(grams("0.2"))]);
+        assert!(scale.is_own_limit_at(grams("400")));
+        assert_eq!(scale.smallest_load(), None);
+        scale.own_limit = None;
+        assert_eq!(limits(&scale), [None, None]);
+    }
+
+    /// OIML R 76-1:2006: with an auxiliary digit Min is counted in d, the limits in e (from memory).
+    #[test]
+    fn an_auxiliary_digit_does_not_tighten_the_limits() {
+        let mut scale = scale(AccuracyClass::Ii, "0.1", "7500");
+        scale.d = Division::parse("0.01").unwrap();
+        assert_eq!(scale.misfit(), None);
+        assert_eq!(scale.limit_at(grams("500")), Some(grams("0.1")));
+        assert_eq!(scale.smallest_load(), Some(grams("0.5")));
+        assert_eq!(scale.zero_limit(), grams("0.005"));
+    }
+
+    #[rstest]
+    #[case::too_few(
+        AccuracyClass::Ii,
+        "0.1",
+        "400",
+        "400 g in steps of 0.1 g are 4000 intervals: class II has from 5000 to 100000"
+    )]
+    #[case::too_many(AccuracyClass::Iii, "0.1", "7500", "75000 intervals: class III has from 100 to 10000")]
+    #[case::class_i_has_no_most(AccuracyClass::I, "0.001", "40", "class I has 50000 or more")]
+    #[case::interval(
+        AccuracyClass::Iiii,
+        "1",
+        "1000",
+        "no scale of class IIII has a verification interval e of 1 g"
+    )]
+    #[case::no_such_class(AccuracyClass::IiiL, "2000", "10000000", "OIML R 76-1:2006 has no class III L")]
+    #[case::step(AccuracyClass::Ii, "0.3", "7500", "not by 0.3 g")]
+    fn what_does_not_fit_is_said(
+        #[case] class: AccuracyClass,
+        #[case] e: &str,
+        #[case] max: &str,
+        #[case] said: &str,
+    ) {
+        let misfit = scale(class, e, max).misfit().unwrap().to_string();
+        assert!(misfit.contains(said), "{misfit}");
+    }
+
+    #[test]
+    fn e_lies_between_d_and_ten_d() {
+        let with = |d: &str, e: &str| {
+            let mut scale = scale(AccuracyClass::Ii, e, "7500");
+            scale.d = Division::parse(d).unwrap();
+            scale.misfit()
+        };
+        assert_eq!(with("0.1", "0.1"), None);
+        assert_eq!(with("0.01", "0.1"), None);
+        assert!(matches!(with("0.001", "0.1"), Some(Misfit::Digit { .. })));
+        assert!(matches!(with("0.2", "0.1"), Some(Misfit::Digit { .. })));
+    }
+
+    #[test]
+    fn what_scales_count_by() {
+        for step in ["0.001", "0.02", "0.5", "1", "2", "50", "100"] {
+            assert!(is_usual(Division::parse(step).unwrap()), "{step}");
+        }
+        for step in ["0.3", "0.25", "15", "4", "1.1"] {
+            assert!(!is_usual(Division::parse(step).unwrap()), "{step}");
+        }
     }
 }

@@ -174,7 +174,8 @@ fn to_buy(scale: &BenchScale, usual_load: Grams) -> Option<(Grams, WeightClass)>
         .min_by_key(|&(nominal, _)| ((nominal - usual_load).abs(), -nominal))
 }
 
-fn is_third(error: Grams, limit: Grams) -> bool {
+/// Whether a weight's error is at most one third of the limit.
+pub(super) fn is_third(error: Grams, limit: Grams) -> bool {
     error.times(Decimal::from(3)) <= limit
 }
 
@@ -192,5 +193,130 @@ fn would_do(better: Option<WeightClass>, nominal: Grams) -> String {
     match better.and_then(|class| Some((class, class.error(nominal)?))) {
         Some((class, error)) => format!("Class {class} ({}) would do", milligrams(error)),
         None => "No class from E2 to M1 would do at this load".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::{grams, scale, weight};
+    use super::super::{AccuracyClass, Rules};
+    use super::*;
+    use crate::units::Division;
+    use rstest::rstest;
+
+    fn bench() -> BenchScale {
+        scale(AccuracyClass::Ii, "0.1", "7500")
+    }
+
+    /// 7.5 kg in steps of 0.1 g, class II, limits in service (worked out here from OIML R 76-1:2006 table 6, R
+    /// 111-1:2004 table 1 and the one-third rule): 500 g to 33 mg, 1 kg and 2 kg to 67 mg, 5 kg to 100 mg.
+    #[rstest]
+    #[case("500", WeightClass::M1, true)]
+    #[case("1000", WeightClass::M1, true)]
+    #[case("2000", WeightClass::M1, false)]
+    #[case("2000", WeightClass::F2, true)]
+    #[case("5000", WeightClass::M1, false)]
+    #[case("5000", WeightClass::F2, true)]
+    fn the_one_third_rule(#[case] nominal: &str, #[case] class: WeightClass, #[case] fits: bool) {
+        assert_eq!(limit_if_fit(&bench(), &weight(nominal, class)).is_ok(), fits);
+    }
+
+    #[rstest]
+    #[case("500", Some(WeightClass::M1))]
+    #[case("1000", Some(WeightClass::M1))]
+    #[case("2000", Some(WeightClass::F2))]
+    #[case("5000", Some(WeightClass::F2))]
+    fn the_coarsest_class_that_will_do(#[case] nominal: &str, #[case] class: Option<WeightClass>) {
+        assert_eq!(coarsest_class(&bench(), grams(nominal)), class);
+    }
+
+    /// The shop's own ±0.02 g at 500 g on a scale of 0.01 g: 6.7 mg, so F1 (worked out here).
+    #[test]
+    fn the_shops_own_limit_asks_for_a_better_weight() {
+        let mut scale = bench();
+        scale.d = Division::parse("0.01").unwrap();
+        scale.own_limit = Some(grams("0.02"));
+        assert_eq!(coarsest_class(&scale, grams("500")), Some(WeightClass::F1));
+        let said = limit_if_fit(&scale, &weight("500", WeightClass::F2)).unwrap_err().to_string();
+        assert_eq!(
+            said,
+            "'500 F2' is too coarse: 500 g of class F2 may be off by 8 mg, and a third of the scale's limit of \
+             ±0.02 g is 6.6 mg. Class F1 (2.5 mg) would do"
+        );
+    }
+
+    /// A third to the last microgram: three times 25 mg is 75 mg.
+    #[rstest]
+    #[case("0.075", true)]
+    #[case("0.074999", false)]
+    fn just_a_third_is_enough(#[case] limit: &str, #[case] fits: bool) {
+        let scale = BenchScale { own_limit: Some(grams(limit)), ..bench() };
+        assert_eq!(limit_if_fit(&scale, &weight("500", WeightClass::M1)).is_ok(), fits);
+    }
+
+    #[test]
+    fn each_reason_is_said() {
+        let said =
+            |scale: &BenchScale, weight: &CheckWeight| limit_if_fit(scale, weight).unwrap_err().to_string();
+        let bench = bench();
+        assert!(said(&bench, &weight("10000", WeightClass::F1)).ends_with("takes 7500 g at most"));
+        assert!(said(&bench, &weight("2", WeightClass::F1)).ends_with("less than 5 g (Min)"));
+        assert!(said(&bench, &weight("300", WeightClass::F1)).ends_with("there is none of 300 g"));
+        let worn = CheckWeight { value: Some(grams("499.97")), ..weight("500", WeightClass::M1) };
+        assert!(said(&bench, &worn).contains("its certificate says 499.97 g"), "{}", said(&bench, &worn));
+        // A class III L scale has no limit by R 76.
+        let unlimited = BenchScale { class: Some(AccuracyClass::IiiL), ..bench.clone() };
+        assert!(said(&unlimited, &weight("500", WeightClass::F1)).contains("a limit of its own"));
+        let fine = BenchScale { own_limit: Some(grams("0.001")), ..bench };
+        assert!(
+            said(&fine, &weight("5000", WeightClass::E2))
+                .ends_with("No class from E2 to M1 would do at this load")
+        );
+    }
+
+    #[test]
+    fn the_nearest_that_is_good_enough_is_chosen() {
+        let bench = bench();
+        let shelf = [
+            weight("200", WeightClass::M1),
+            weight("500", WeightClass::M1),
+            weight("2000", WeightClass::M1),
+            weight("5000", WeightClass::F2),
+        ];
+        let chosen = |load: &str| {
+            choose(&bench, grams(load), &shelf).map(|(weight, limit)| (weight.id.as_str(), limit))
+        };
+        assert_eq!(chosen("400"), Ok(("500 M1", grams("0.1"))));
+        assert_eq!(chosen("250"), Ok(("200 M1", grams("0.1"))));
+        // The 2 kg weight would be nearest, and is too coarse.
+        assert_eq!(chosen("2000"), Ok(("500 M1", grams("0.1"))));
+        assert_eq!(chosen("4000"), Ok(("5000 F2", grams("0.3"))));
+        assert_eq!(chosen("350"), Ok(("500 M1", grams("0.1"))), "equally near: the heavier");
+        assert_eq!(
+            choose(&bench, grams("350"), &[shelf[1].clone(), shelf[0].clone()]).unwrap().0.id,
+            "500 M1"
+        );
+    }
+
+    #[test]
+    fn when_none_will_do_each_is_told_and_what_to_have() {
+        let shelf = [weight("2000", WeightClass::M1), weight("10000", WeightClass::F1)];
+        let none = choose(&bench(), grams("1500"), &shelf).unwrap_err();
+        assert_eq!(none.reasons.len(), 2);
+        assert_eq!(none.buy, Some((grams("2000"), WeightClass::F2)));
+        let said = none.to_string();
+        assert_eq!(said.lines().count(), 3, "{said}");
+        assert!(said.ends_with("To have: a weight of 2000 g, class F2 or finer"), "{said}");
+        let said = choose(&bench(), grams("400"), &[]).unwrap_err().to_string();
+        assert_eq!(said, "The shop has no check weight\nTo have: a weight of 500 g, class M1 or finer");
+    }
+
+    #[test]
+    fn by_handbook_44_a_coarser_weight_may_do() {
+        let mut coarse = scale(AccuracyClass::Iii, "0.1", "1000");
+        let at = |scale: &BenchScale| (scale.limit_at(grams("500")), coarsest_class(scale, grams("500")));
+        assert_eq!(at(&coarse), (Some(grams("0.3")), Some(WeightClass::M1)));
+        coarse.rules = Rules::Hb44;
+        assert_eq!(at(&coarse), (Some(grams("0.5")), Some(WeightClass::M1)));
     }
 }

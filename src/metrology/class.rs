@@ -171,7 +171,7 @@ impl AccuracyClass {
 
     /// What is allowed in service, band by band; nothing where the rules do not have the class.
     ///
-    /// OIML R 76-1:2006 table 6, doubled (its 3.5.2: in service twice as much as at verification). NIST Handbook
+    /// OIML R 76-1:2006 table 6, doubled: in service twice as much is allowed as at verification. NIST Handbook
     /// 44 table 6, maintenance tolerances: class III above 2 000 read second-hand, the rest from memory. Class
     /// III L goes on in steps: see [`in_service`](Self::in_service).
     pub const fn bands(self, rules: Rules) -> &'static [Band] {
@@ -215,3 +215,6 @@ impl AccuracyClass {
         Some(self.in_service(rules, e, load)?.times(Decimal::new(5, 1)))
     }
 }
+
+#[cfg(test)]
+mod tests;

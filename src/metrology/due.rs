@@ -132,3 +132,87 @@ impl Standing {
         matches!(self, Self::Done { .. } | Self::Due { .. })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    const HOUR: i64 = 3_600_000_000;
+
+    /// 2025-03-03T08:00:00Z, a Monday, and so many hours later.
+    fn at(hours: i64) -> Stamp {
+        Stamp(1_740_988_800_000_000 + hours * HOUR)
+    }
+
+    #[test]
+    fn days_begin_at_midnight_on_the_wall() {
+        assert_eq!(Day::of(Stamp(0), 0), Day(0));
+        assert_eq!(Day::of(Stamp(-1), 0), Day(-1));
+        assert_eq!(Day::of(Stamp(0), -1), Day(-1));
+        assert_eq!(Day::of(Stamp(23 * HOUR), 3_600), Day(1));
+        // 2025-03-03 is day 20150: 55 years of 365 days, 14 leap days, 31 + 28 + 2 days.
+        assert_eq!(Day::of(at(0), 0), Day(55 * 365 + 14 + 31 + 28 + 2));
+        assert_eq!(Day::of(Stamp(i64::MAX), i32::MAX), Day(i64::MAX / 86_400_000_000));
+    }
+
+    #[rstest]
+    #[case::same_hour(0, Standing::Done { at: at(0) })]
+    #[case::just_before_midnight(15, Standing::Done { at: at(0) })]
+    #[case::after_midnight(16, Standing::Overdue { last: at(0), days: 1 })]
+    #[case::after_a_weekend(72, Standing::Overdue { last: at(0), days: 3 })]
+    #[case::a_clock_that_was_wrong(-24, Standing::Overdue { last: at(0), days: 0 })]
+    fn each_working_day(#[case] hours: i64, #[case] standing: Standing) {
+        let plan = CheckPlan { every: Every::WorkingDay, when_overdue: WhenOverdue::Say };
+        assert_eq!(plan.standing(Some((at(0), true)), at(hours), 0), standing);
+    }
+
+    #[rstest]
+    #[case(7, 6, Standing::Done { at: at(0) })]
+    #[case(7, 7, Standing::Due { last: at(0) })]
+    #[case(7, 8, Standing::Overdue { last: at(0), days: 8 })]
+    #[case(1, 0, Standing::Done { at: at(0) })]
+    #[case(1, 1, Standing::Due { last: at(0) })]
+    #[case(1, 2, Standing::Overdue { last: at(0), days: 2 })]
+    #[case::none_is_one(0, 1, Standing::Due { last: at(0) })]
+    fn every_so_many_days(#[case] every: u32, #[case] days: i64, #[case] standing: Standing) {
+        let plan = CheckPlan { every: Every::Days(every), when_overdue: WhenOverdue::Say };
+        assert_eq!(plan.standing(Some((at(0), true)), at(24 * days), 0), standing);
+    }
+
+    #[test]
+    fn a_failed_check_stands_whatever_the_day() {
+        for every in [Every::WorkingDay, Every::Days(7)] {
+            let plan = CheckPlan { every, when_overdue: WhenOverdue::Say };
+            for hours in [-24, 0, 1, 24, 24 * 30] {
+                assert_eq!(plan.standing(Some((at(0), false)), at(hours), 0), Standing::Failed { at: at(0) });
+            }
+            assert_eq!(plan.standing(None, at(0), 0), Standing::Never);
+        }
+    }
+
+    #[test]
+    fn a_day_of_the_wall_is_not_one_of_utc() {
+        let plan = CheckPlan::default();
+        // Checked at 17:00 and looked at 08:00 UTC the next day: ten hours west both are another evening and night.
+        let standing = |seconds_east| plan.standing(Some((at(9), true)), at(24), seconds_east);
+        assert_eq!(standing(0), Standing::Overdue { last: at(9), days: 1 });
+        assert_eq!(standing(-10 * 3_600), Standing::Done { at: at(9) });
+    }
+
+    #[test]
+    fn only_a_shop_that_wants_it_is_refused() {
+        let standings = [
+            (Standing::Never, false),
+            (Standing::Done { at: at(0) }, true),
+            (Standing::Due { last: at(0) }, true),
+            (Standing::Overdue { last: at(0), days: 2 }, false),
+            (Standing::Failed { at: at(0) }, false),
+        ];
+        for (standing, well) in standings {
+            let plan = |when_overdue| CheckPlan { when_overdue, ..CheckPlan::default() };
+            assert!(plan(WhenOverdue::Say).lets_weigh(standing));
+            assert_eq!(plan(WhenOverdue::Refuse).lets_weigh(standing), well, "{standing:?}");
+        }
+    }
+}

@@ -22,6 +22,14 @@ impl ScaleEvent {
         }
     }
 
+    /// What in it cannot be so, in a sentence without its full stop; none if all can.
+    pub fn flaw(&self) -> Option<&'static str> {
+        match self {
+            Self::Checked(check) => check.flaw(),
+            Self::Repeatability(repeatability) => repeatability.flaw(),
+        }
+    }
+
     /// The name of the scale it is about.
     pub fn scale(&self) -> &str {
         match self {
