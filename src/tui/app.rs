@@ -11,7 +11,7 @@ use super::saving::Saving;
 use super::scale_log::ScaleLog;
 use super::scale_page::ScalePage;
 use super::scale_watch::ScaleWatch;
-use crate::book::{By, Ids, Journal};
+use crate::book::{By, Ids, Journal, ScaleRecord};
 use crate::catalogue::Catalogue;
 use crate::mix::Limits;
 use crate::scale::Rules;
@@ -36,6 +36,8 @@ pub struct Settings {
     pub rehearsal: bool,
     /// Where chance begins for that.
     pub seed: u64,
+    /// How far the clock on the wall is ahead of UTC, in seconds: a day at the bench begins by it.
+    pub seconds_east: i32,
 }
 
 /// A mix that waits to be taken up.
@@ -131,6 +133,8 @@ pub struct FromBook {
     pub waiting: Vec<Waiting>,
     /// The number the next mix will have.
     pub next_number: u32,
+    /// What it says of the scale in the shop's files; nothing where they have none.
+    pub scale_record: ScaleRecord,
 }
 
 impl App {

@@ -60,6 +60,7 @@ pub(super) fn settings() -> Settings {
         capacity: Some(g("6200")),
         rehearsal: false,
         seed: 1,
+        seconds_east: 0,
     }
 }
 
@@ -116,7 +117,8 @@ impl Rig {
             .filter(|journal| journal.session().is_unfinished())
             .map(|journal| Waiting { journal: Ok(journal), number: 412, when: "today".to_owned() })
             .collect();
-        let book = FromBook { look_only: look_only.map(str::to_owned), waiting, next_number: 413 };
+        let look_only = look_only.map(str::to_owned);
+        let book = FromBook { look_only, waiting, next_number: 413, ..FromBook::default() };
         let mut rig = Self::opened(settings(), book);
         rig.app.ids = Ids::counted(8);
         rig.sent.clone_from(&self.sent);
