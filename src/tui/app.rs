@@ -14,6 +14,7 @@ use super::scale_watch::ScaleWatch;
 use crate::book::{By, Ids, Journal, ScaleRecord};
 use crate::catalogue::Catalogue;
 use crate::mix::Limits;
+use crate::mix::weighable::Accuracy;
 use crate::scale::Rules;
 use crate::units::{Division, Grams, Moment};
 
@@ -97,6 +98,8 @@ pub struct App {
     pub(super) scale: ScaleWatch,
     /// What the scale said lately.
     pub(super) scale_log: ScaleLog,
+    /// What the book says of the scale.
+    pub(super) scale_record: ScaleRecord,
     pub(super) saving: Saving,
     pub(super) ids: Ids,
     pub(super) screen: Screen,
@@ -149,6 +152,7 @@ impl App {
         Self {
             scale: ScaleWatch::new(rules, settings.has_scale),
             scale_log: ScaleLog::default(),
+            scale_record: book.scale_record,
             saving: Saving::default(),
             ids,
             screen,
@@ -179,6 +183,11 @@ impl App {
             division: self.settings.division.or(seen).unwrap_or(Division::TENTH),
             capacity: self.settings.capacity,
         }
+    }
+
+    /// What can be asked of the scale: one percent, and its repeatability where that was measured.
+    pub(super) fn accuracy(&self) -> Accuracy {
+        Accuracy { repeatability: self.scale_record.deviation(), ..Accuracy::default() }
     }
 
     /// The mix at the bench, if there is one.

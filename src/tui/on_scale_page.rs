@@ -35,7 +35,13 @@ impl App {
 
     pub(super) fn act_on_scale_page(&mut self, action: Action) {
         match action {
+            Action::Back if self.give_up_scale_task() => {}
             Action::Back => self.leave_scale_page(),
+            Action::CheckScale => self.begin_check(),
+            Action::TenWeighings => self.begin_ten(),
+            Action::Accept => self.take_for_scale_task(),
+            Action::Up => self.turn_check_weight(false),
+            Action::Down => self.turn_check_weight(true),
             Action::SetZero => self.ask_scale(Ask::Zero),
             Action::Tare => self.ask_scale(Ask::Tare),
             Action::ClearTare => self.ask_scale(Ask::ClearTare),

@@ -74,6 +74,7 @@ impl App {
     fn on_reading(&mut self) {
         match &self.screen {
             Screen::Amount(_) => self.cup_may_be_on(),
+            Screen::Scale(_) => self.look_for_scale_task(),
             Screen::Bench(_) if self.look_only.is_some() => {}
             Screen::Bench(_) if self.taking_up => self.cup_may_be_back(),
             Screen::Bench(_) => {

@@ -183,6 +183,8 @@ actions! {
     Tare = "tare", "tare", "Asks the scale to tare; its answer is shown. No mix needs it.";
     ClearTare = "clear-tare", "clear tare", "Asks the scale to forget its tare.";
     NextUnit = "next-unit", "next unit", "Asks the scale for its next unit.";
+    CheckScale = "check-scale", "check it", "Checks the scale with a check weight; the result goes into the book.";
+    TenWeighings = "ten-weighings", "ten weighings", "Weighs the same weight ten times, for the least that can be weighed.";
     OpenScale = "scale", "scale", "Shows the scale itself: what comes in, how steady it is, its check weights.";
     Help = "help", "help", "Shows every key that does something here.";
     Suspend = "suspend", "suspend", "Stops the program for a while and goes back to the shell.";
@@ -204,6 +206,8 @@ impl Action {
             (Self::Accept, Context::TakingUp) => "go on",
             (Self::Accept, Context::Confirm) => "yes",
             (Self::Accept, Context::Ways) => "take the marked one",
+            (Self::Accept, Context::Scale) => "take as it is",
+            (Self::Up | Self::Down, Context::Scale) => "weight",
             (Self::Take, Context::Drawing) => "taken out",
             (Self::Up | Self::Down, Context::Amount) => "cup",
             (Self::Previous | Self::Next, Context::Colours) => "layer",

@@ -78,9 +78,14 @@ impl Rig {
         Self::opened(settings, FromBook { next_number: 412, ..FromBook::default() })
     }
 
+    /// Without what the shop has laid down about its scale, so that nothing is overdue.
     pub(super) fn opened(settings: Settings, book: FromBook) -> Self {
+        Self::opened_with(Catalogue { scale: None, ..Catalogue::demo() }, settings, book)
+    }
+
+    pub(super) fn opened_with(catalogue: Catalogue, settings: Settings, book: FromBook) -> Self {
         Self {
-            app: App::new(Catalogue::demo(), settings, book, Ids::counted(7)),
+            app: App::new(catalogue, settings, book, Ids::counted(7)),
             now: 1_000,
             book: Book::Saves,
             sent: Vec::new(),
