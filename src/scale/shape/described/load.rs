@@ -5,7 +5,7 @@ use super::item::{At, Keys, Raw, Sheet};
 use super::layout::{Layout, Mark, Sign, Steadiness, UnitPlace};
 use super::number::{DECIMALS, Form};
 use super::place::{LONGEST, Place};
-use super::problem::{did_you_mean, nearest, quoted};
+use super::problem::quoted;
 use super::{Described, DescriptionError, Framed, notation};
 use crate::scale::Condition;
 use crate::scale::address::parse_frame;
@@ -549,12 +549,9 @@ fn symbol(sheet: &mut Sheet<'_>, text: &str, offset: usize, or: &str) -> Option<
     // Exactly as written: `G` could be a word of the scale's for anything.
     let unit = MassUnit::ALL.into_iter().find(|unit| unit.symbol() == text);
     if unit.is_none() {
-        let symbols = MassUnit::ALL.map(MassUnit::symbol);
-        let near = did_you_mean(nearest(text, symbols));
-        sheet.error(
-            offset,
-            format!("{} is no unit. Expected one of {}{or}.{near}", quoted(text), symbols.join(", ")),
-        );
+        // No nearest one is named: of `gram`, that would be the grain.
+        let symbols = MassUnit::ALL.map(MassUnit::symbol).join(", ");
+        sheet.error(offset, format!("{} is no unit. Expected one of {symbols}{or}.", quoted(text)));
     }
     unit
 }

@@ -187,7 +187,7 @@ fn one_place_may_tell_two_things() {
     ] {
         let frame = Frame { stability, mode, ..weight("12.30") };
         let sent = String::from_utf8(shape.encode(&frame)).unwrap();
-        assert_eq!(sent, format!("\x02   12.30{letter}\x03"));
+        assert_eq!(sent, format!("\x02+  12.30{letter}\x03"));
     }
     assert!(
         shape.encode(&Frame { stability: Stability::Moving, mode: Mode::Net, ..weight("1.0") }).is_empty()
@@ -274,7 +274,7 @@ fn with(change: &str) -> String {
 #[case("-value", "1:1: error", "There is no 'value'. Expected where in the line")]
 #[case("-unit", "1:1: error", "There is no 'unit'")]
 #[case("-end", "1:1: error", "Nothing says where a line ends")]
-#[case("+length = 13\nend = \"\"", "6:7: error", "'end' is empty")]
+#[case("+end = \"\"", "5:7: error", "'end' is empty")]
 #[case("+name = \"My Scale\"", "5:8: error", "'My Scale' is no name")]
 #[case("+name = \"sma\"", "5:8: error", "built in")]
 #[case("+name = \"none\"", "5:8: error", "built in")]
@@ -290,52 +290,52 @@ fn with(change: &str) -> String {
 #[case("+end = \". ,\"", "5:7: error", "only characters that a line holds")]
 #[case("+start = \"LF\"", "2:7: error", "'end' holds 'start'")]
 #[case("+length = 0", "6:10: error", "'length' is 0. Expected a whole number from 1 to 128")]
-#[case("+length = [14, \"x\"]", "6:16: error", "This is no length")]
+#[case("+length = [14, \"x\"]", "6:15: error", "This is no length")]
 #[case("+length = 12", "4:8: error", "'unit' reaches to column 13, and 'length' allows 12")]
 #[case("+separator = \"ab\"", "6:13: error", "'ab' cannot stand between fields")]
 #[case("+separator = \".\"", "6:13: error", "'.' cannot stand between fields")]
 #[case("+separator = \",\"", "3:9: error", "'value' is no place. With a 'separator' the number of a field")]
 #[case("+value = \"10-3\"", "5:9: error", "'value' is no place. Expected columns")]
 #[case("+value = 0", "5:9: error", "'value' is no place")]
-#[case("+value = { at = \"3-10\", decimal = 1 }", "5:25: error", "Did you mean 'decimals'?")]
+#[case("+value = { at = \"3-10\", decimal = 1 }", "5:24: error", "Did you mean 'decimals'?")]
 #[case("+value = { zeros = true }", "5:9: error", "'value' has no 'at'")]
 #[case(
     "+value = { at = \"3-10\", zeros = 1 }",
-    "5:33: error",
+    "5:32: error",
     "'zeros' is a whole number. Expected true or false"
 )]
-#[case("+value = { at = \"3-10\", align = \"rihgt\" }", "5:33: error", "Did you mean 'right'?")]
-#[case("+value = { at = \"3-10\", decimals = 10 }", "5:36: error", "from 0 to 9")]
-#[case("+value = { at = \"3-10\", decimals = 1, point = \",\" }", "5:47: error", "Leave one of them out")]
-#[case("+value = \"3-12\"", "4:8: error", "'unit' (12-13) and 'value' (3-12) overlap")]
-#[case("+value = \"1-10\"", "4:15: error", "'stable' (1) and 'value' (1-10) overlap")]
+#[case("+value = { at = \"3-10\", align = \"rihgt\" }", "5:32: error", "Did you mean 'right'?")]
+#[case("+value = { at = \"3-10\", decimals = 10 }", "5:35: error", "from 0 to 9")]
+#[case("+value = { at = \"3-10\", decimals = 1, point = \",\" }", "5:46: error", "Leave one of them out")]
+#[case("+value = \"3-12\"", "3:8: error", "'unit' (12-13) and 'value' (3-12) overlap")]
+#[case("+value = \"1-10\"", "4:17: error", "'stable' (1) and 'value' (1-10) overlap")]
 #[case("+sign = 3", "6:8: error", "'sign' (3) and 'value' (3-10) overlap")]
 #[case("+sign = \"1-2\"", "6:8: error", "A sign is one character")]
 #[case("+sign = { at = 2, minus = \"+\" }", "6:8: error", "cannot mean both")]
-#[case("+sign = { at = 2, minus = \"--\" }", "6:27: error", "'minus' is '--'. Expected one character")]
+#[case("+sign = { at = 2, minus = \"--\" }", "6:26: error", "'minus' is '--'. Expected one character")]
 #[case("+unit = \"gramm\"", "5:8: error", "'gramm' is no unit. Expected one of g, kg")]
-#[case("+units = { gr = \"gram\" }", "6:17: error", "'gram' is no unit")]
-#[case("+units = { \"g r\" = \"g\" }", "6:12: error", "'g r' is no word for a unit")]
+#[case("+units = { gr = \"gram\" }", "6:16: error", "'gram' is no unit")]
+#[case("+units = { \"g r\" = \"g\" }", "6:11: error", "'g r' is no word for a unit")]
 #[case("+stable = \"S\"", "5:10: error", "'stable' has no place. Expected where stands what")]
 #[case("+stable = { at = 1 }", "5:10: error", "'stable' has no 'is'")]
-#[case("+stable = { at = 1, is = \"\" }", "5:26: error", "'is' is empty")]
-#[case("+stable = { at = 1, is = [] }", "5:26: error", "'is' is an empty list")]
+#[case("+stable = { at = 1, is = \"\" }", "5:25: error", "'stable' is empty")]
+#[case("+stable = { at = 1, is = [] }", "5:25: error", "'stable' is an empty list")]
 #[case(
     "+stable = { at = 1, is = \"ST\" }",
-    "5:26: error",
+    "5:25: error",
     "'stable' can never be 'ST': 1 has 1 characters, and it has 2"
 )]
-#[case("+stable = { at = 1, is = \"é\" }", "5:26: error", "no printable ASCII")]
+#[case("+stable = { at = 1, is = \"é\" }", "5:25: error", "no printable ASCII")]
 #[case("+stable = { at = \"12-13\", is = \"g\" }", "5:17: error", "is stable = \"unit\"")]
-#[case("+moving = { at = 1, is = \"S\" }", "6:26: error", "'S' is both 'moving' and 'stable'")]
+#[case("+moving = { at = 1, is = \"S\" }", "6:25: error", "'S' is both 'moving' and 'stable'")]
 #[case("+overload = { at = 1, is = [\"O\", \"S\"] }", "6:33: error", "'S' is both 'overload' and 'stable'")]
 #[case(
     "+gross = { at = 2, is = \"G\" }\nnet = { at = 2, is = [\"N\", \"G\"] }",
-    "7:27: error",
+    "7:28: error",
     "'G' is both 'net' and 'gross'"
 )]
 #[case("-stable", "3:9: warning", "Nothing says whether the scale stands still")]
-#[case("+always = { 2 = \"ab\" }", "6:17: error", "'ab' has 2 characters, and 2 is 1 wide")]
+#[case("+always = { 2 = \"ab\" }", "6:16: error", "'ab' has 2 characters, and 2 is 1 wide")]
 #[case("+always = { x = \"a\" }", "6:12: error", "'x' is no place")]
 #[case("+always = { 3 = \"a\" }", "6:12: error", "'always' (3) and 'value' (3-10) overlap")]
 #[case(
@@ -343,17 +343,17 @@ fn with(change: &str) -> String {
     "7:19: error",
     "'overload' can never be there"
 )]
-#[case("+commands = { pol = \"W\" }", "6:15: error", "Did you mean 'poll'?")]
-#[case("+commands = { poll = \"\" }", "6:22: error", "'poll' is empty")]
-#[case("+commands = { poll = \"W<ENTER>\" }", "6:22: error", "'ENTER' is no control character")]
+#[case("+commands = { pol = \"W\" }", "6:14: error", "Did you mean 'poll'?")]
+#[case("+commands = { poll = \"\" }", "6:21: error", "'poll' is empty")]
+#[case("+commands = { poll = \"W<ENTER>\" }", "6:21: error", "'ENTER' is no control character")]
 #[case(
     "+commands = { poll = \"T<CR>\", tare = \"T<CR>\" }",
-    "6:22: error",
+    "6:21: error",
     "'poll' would do 'tare' again and again"
 )]
-#[case("+commands = { poll = \"Z<CR>W<CR>\", zero = \"Z<CR>\" }", "6:22: error", "'poll' would do 'zero'")]
-#[case("+commands = { repeat = \"Z\", zero = \"Z\" }", "6:24: error", "'repeat' would do 'zero'")]
-#[case("+commands = { poll = \"Z<CR>\" }", "6:22: warning", "many scales zero or tare at that")]
+#[case("+commands = { poll = \"Z<CR>W<CR>\", zero = \"Z<CR>\" }", "6:21: error", "'poll' would do 'zero'")]
+#[case("+commands = { repeat = \"Z\", zero = \"Z\" }", "6:23: error", "'repeat' would do 'zero'")]
+#[case("+commands = { poll = \"Z<CR>\" }", "6:21: warning", "many scales zero or tare at that")]
 #[case(
     "+example = \"S    12.30 g\"",
     "6:11: error",
@@ -470,6 +470,10 @@ proptest! {
         for (units, decimals, moving, kilograms, net, condition) in frames {
             let implied = text.split("decimals = ").nth(1).map(|rest| rest[..1].parse().unwrap());
             let moving = moving && told;
+            // What a unit does that comes and goes is not said under an overload.
+            if text.contains("\"unit\"") && condition < 2 {
+                continue;
+            }
             // While it moves, a unit that is not sent stays as it was.
             if !(moving && text.contains("\"unit\"")) && !text.contains("unit = \"g\"") {
                 unit = if kilograms { MassUnit::Kilogram } else { MassUnit::Gram };
@@ -484,9 +488,6 @@ proptest! {
             let ok = condition == Condition::Ok;
             // A unit that was never sent cannot be kept: the first line stands still.
             let moving = moving && !(sent.is_empty() && text.contains("\"unit\""));
-            if text.contains("\"unit\"") && !ok {
-                continue;
-            }
             let frame = Frame {
                 value: ok.then(|| Decimal::new(units, implied.unwrap_or(decimals))),
                 unit: Some(unit),
