@@ -92,14 +92,17 @@ impl Layout {
         if !self.lengths.is_empty() && !self.lengths.contains(&line.len()) {
             return Err(Misfit::Length(line.len()));
         }
-        if let Some((condition, _)) = self.instead.iter().find(|(_, mark)| self.has(line, mark)) {
+        if let Some((condition, mark)) = self.instead.iter().find(|(_, mark)| self.has(line, mark)) {
             // Such a line may be shorter, but what it has must be right.
             let wrong =
                 self.always.iter().find(|(at, is)| self.of(line, *at).is_some_and(|found| found != is));
             if let Some((at, _)) = wrong {
                 return Err(Misfit::Always(*at));
             }
-            let (unit, unit_text) = self.unit(line).unwrap_or((None, UnitText::EMPTY));
+            // A word that stands where the unit would is none.
+            let over_unit = matches!(self.unit, UnitPlace::At { at, .. } if at.overlaps(mark.at));
+            let unit = if over_unit { None } else { self.unit(line).ok() };
+            let (unit, unit_text) = unit.unwrap_or((None, UnitText::EMPTY));
             let mode = self.mode(line).unwrap_or(Mode::Unknown);
             return Ok(Frame { unit, unit_text, mode, ..field::no_number(condition.clone()) });
         }
