@@ -3,6 +3,7 @@
 
 use super::{CliError, out};
 use crate::scale::shape::described::shown;
+use std::fmt::Write as _;
 
 /// After so many lines the ruler comes again.
 const RULER_EVERY: usize = 20;
@@ -74,10 +75,10 @@ fn told(line: &[u8]) -> String {
         text.iter().map(|&byte| if matches!(byte, b' '..=b'~') { char::from(byte) } else { '?' }).collect();
     let mut says = format!("        {letters}\n        {} characters", text.len());
     if !marks.is_empty() {
-        says.push_str(&format!(", begins with {}", shown(marks)));
+        let _ = write!(says, ", begins with {}", shown(marks));
     }
     if !ends.is_empty() {
-        says.push_str(&format!(", ends with {}", shown(ends)));
+        let _ = write!(says, ", ends with {}", shown(ends));
     }
     let bytes: Vec<String> = line.iter().map(|byte| format!("{byte:02x}")).collect();
     format!("{says}: {}", bytes.join(" "))

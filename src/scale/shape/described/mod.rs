@@ -7,6 +7,7 @@ mod item;
 mod layout;
 mod load;
 mod notation;
+mod nouns;
 mod number;
 mod place;
 mod problem;

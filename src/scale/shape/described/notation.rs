@@ -106,8 +106,8 @@ pub fn shown(bytes: &[u8]) -> String {
     for &byte in bytes {
         match NAMES.iter().find(|(_, code)| *code == byte) {
             _ if matches!(byte, b' '..=b'~') && byte != b'<' => text.push(char::from(byte)),
-            Some((name, _)) => text.push_str(&format!("<{name}>")),
-            None => text.push_str(&format!("<{byte:02x}>")),
+            Some((name, _)) => text.extend(["<", name, ">"]),
+            None => text.extend(["<", &format!("{byte:02x}"), ">"]),
         }
     }
     text

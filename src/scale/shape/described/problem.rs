@@ -114,7 +114,7 @@ mod tests {
         let at = |what| Problem::error("a.toml", text, text.find(what).unwrap(), "It is wrong.").to_string();
         assert_eq!(at("vlaue"), "a.toml:2:1: error\n  vlaue = \"\u{fffd}雪\" # y\n  ^\n  It is wrong.");
         assert!(at("# y").starts_with("a.toml:2:14: error\n"), "{}", at("# y"));
-        assert!(at("# y").contains("\n                ^\n") || at("# y").contains("^"), "{}", at("# y"));
+        assert!(at("# y").contains("\n                ^\n"), "{}", at("# y"));
         let long = format!("{}HERE{}", "a".repeat(500), "b".repeat(500));
         let problem = Problem::error("a.toml", &long, 500, "");
         assert_eq!((problem.line, problem.column), (1, 501));

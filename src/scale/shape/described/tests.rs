@@ -256,17 +256,13 @@ fn the_same_file_is_the_same_format_until_it_changes() {
 /// `+` in front of a key's line: it is added to a whole description; `-` in front of a key: it is left out.
 fn with(change: &str) -> String {
     let whole = "name = \"x\"\nend = \"CR LF\"\nvalue = \"3-10\"\nunit = \"12-13\"\nstable = { at = 1, is = \"S\" }\n";
-    match change.strip_prefix('-') {
-        Some(key) => {
-            whole.lines().filter(|line| !line.starts_with(key)).map(|line| format!("{line}\n")).collect()
-        }
-        None => {
-            let added = change.strip_prefix('+').unwrap_or(change);
-            let key = added.split([' ', '=']).next().unwrap();
-            let kept = whole.lines().filter(|line| !line.starts_with(&format!("{key} ")));
-            kept.chain([added]).map(|line| format!("{line}\n")).collect()
-        }
-    }
+    let left_out = change.strip_prefix('-');
+    let added = change.strip_prefix('+');
+    let key = left_out.or(added).and_then(|change| change.split([' ', '=']).next()).unwrap();
+    let kept = whole.lines().filter(|line| !line.starts_with(&format!("{key} ")));
+    let mut lines: Vec<&str> = kept.chain(added).collect();
+    lines.push("");
+    lines.join("\n")
 }
 
 #[rstest]
@@ -401,52 +397,43 @@ fn descriptions() -> impl Strategy<Value = (String, bool)> {
     let parts = (any::<bool>(), 0_u8..4, any::<bool>(), 0_u8..3, any::<bool>(), any::<bool>());
     (form, parts, prop::sample::select(vec!["CR LF", "ETX", "0a", "; CR"])).prop_map(
         |((left, zeros, comma, decimals), (signed, units, fields, steady, modes, started), end)| {
-            let mut text = format!("name = \"any\"\nend = \"{end}\"\n");
             let place = |columns: &str, field: u8| {
                 if fields { field.to_string() } else { format!("\"{columns}\"") }
             };
-            if fields {
-                text.push_str("separator = \"|\"\n");
-            } else {
-                text.push_str("always = { 3 = \",\" }\nlength = 24\n");
-            }
-            if started {
-                text.push_str("start = \"STX\"\n");
-            }
-            let mut value = format!("at = {}, zeros = {zeros}", place("6-16", 4));
-            if left {
-                value.push_str(", align = \"left\"");
-            }
-            match decimals {
-                Some(decimals) => value.push_str(&format!(", decimals = {decimals}")),
-                None if comma => value.push_str(", point = \",\""),
-                None => {}
-            }
-            text.push_str(&format!("value = {{ {value} }}\n"));
-            if signed {
-                text.push_str(&format!("sign = {}\n", place("5", 3)));
-            }
-            let at = place("18-20", 5);
-            text.push_str(&match units {
-                0 => "unit = \"g\"\n".to_owned(),
-                1 => format!("unit = {at}\n"),
-                2 => format!("unit = {{ at = {at}, align = \"right\" }}\n"),
-                _ => format!("unit = {at}\nunits = {{ gr = \"g\", KGS = \"kg\" }}\n"),
-            });
-            text.push_str(&match (steady, units) {
-                (0, _) => String::new(),
-                (1, 1..) => "stable = \"unit\"\n".to_owned(),
-                _ => {
-                    let at = place("1-2", 1);
-                    format!("stable = {{ at = {at}, is = [\"ST\", \"QT\"] }}\nmoving = {{ at = {at}, is = \"US\" }}\n")
-                }
-            });
-            if modes {
-                let at = place("22-23", 6);
-                text.push_str(&format!("gross = {{ at = {at}, is = \"GS\" }}\nnet = {{ at = {at}, is = \"NT\" }}\n"));
-            }
-            let at = place("6-16", 4);
-            text.push_str(&format!("overload = {{ at = {at}, is = \"HIGH\" }}\nunderload = {{ at = {at}, is = \"LOW\" }}\n"));
+            let align = if left { "left" } else { "right" };
+            let point = match decimals {
+                Some(decimals) => format!("decimals = {decimals}"),
+                None => format!("point = \"{}\"", if comma { ',' } else { '.' }),
+            };
+            let (number, unit, at) = (place("6-16", 4), place("18-20", 5), place("1-2", 1));
+            let mut lines = vec![
+                "name = \"any\"".to_owned(),
+                format!("end = \"{end}\""),
+                format!("value = {{ at = {number}, zeros = {zeros}, align = \"{align}\", {point} }}"),
+                format!("overload = {{ at = {number}, is = \"HIGH\" }}"),
+                format!("underload = {{ at = {number}, is = \"LOW\" }}"),
+                if fields { "separator = \"|\"" } else { "always = { 3 = \",\" }\nlength = 24" }.to_owned(),
+                match units {
+                    0 => "unit = \"g\"".to_owned(),
+                    1 => format!("unit = {unit}"),
+                    2 => format!("unit = {{ at = {unit}, align = \"right\" }}"),
+                    _ => format!("unit = {unit}\nunits = {{ gr = \"g\", KGS = \"kg\" }}"),
+                },
+                match (steady, units) {
+                    (0, _) => String::new(),
+                    (1, 1..) => "stable = \"unit\"".to_owned(),
+                    _ => format!(
+                        "stable = {{ at = {at}, is = [\"ST\", \"QT\"] }}\nmoving = {{ at = {at}, is = \"US\" }}"
+                    ),
+                },
+            ];
+            lines.extend(started.then(|| "start = \"STX\"".to_owned()));
+            lines.extend(signed.then(|| format!("sign = {}", place("5", 3))));
+            let at = place("22-23", 6);
+            lines.extend(
+                modes.then(|| format!("gross = {{ at = {at}, is = \"GS\" }}\nnet = {{ at = {at}, is = \"NT\" }}")),
+            );
+            let text = lines.join("\n");
             (text, modes)
         },
     )
@@ -468,14 +455,14 @@ proptest! {
         let mut bytes = Vec::new();
         let mut unit = MassUnit::Gram;
         for (units, decimals, moving, kilograms, net, condition) in frames {
-            let implied = text.split("decimals = ").nth(1).map(|rest| rest[..1].parse().unwrap());
+            let implied = text.split("decimals = ").nth(1).map(|rest| rest.chars().next().and_then(|digit| digit.to_digit(10)).unwrap());
             let moving = moving && told;
             // What a unit does that comes and goes is not said under an overload.
             if text.contains("\"unit\"") && condition < 2 {
                 continue;
             }
             // While it moves, a unit that is not sent stays as it was.
-            if !(moving && text.contains("\"unit\"")) && !text.contains("unit = \"g\"") {
+            if !(text.contains("unit = \"g\"") || moving && text.contains("\"unit\"")) {
                 unit = if kilograms { MassUnit::Kilogram } else { MassUnit::Gram };
             }
             let letters = match unit {
@@ -520,8 +507,8 @@ proptest! {
         "name", "end", "start", "value", "sign", "unit", "units", "stable", "moving", "length", "separator", "always", "commands", "example",
     ]), "[-\"\\[\\]{}=0-9a-z <>,]{0,20}"), 0..6)) {
         let _ = Described::parse("x.toml", &text);
-        let lines: String = keys.iter().map(|(key, value)| format!("{key} = {value}\n")).collect();
-        let _ = Described::parse("x.toml", &lines);
+        let lines: Vec<String> = keys.iter().map(|(key, value)| format!("{key} = {value}")).collect();
+        let _ = Described::parse("x.toml", &lines.join("\n"));
     }
 
     #[test]
