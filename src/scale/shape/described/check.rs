@@ -56,6 +56,17 @@ pub(super) fn check(sheet: &mut Sheet<'_>, keys: Keys<'_>, draft: &Draft<'_>) {
 /// Where a line begins and ends.
 fn marks(sheet: &mut Sheet<'_>, keys: Keys<'_>, draft: &Draft<'_>) {
     let start = draft.start.map(|start| start.value.as_slice()).unwrap_or_default();
+    let in_line =
+        |byte: &u8| byte.is_ascii_alphanumeric() || matches!(byte, b' ' | b'+' | b'-' | b'.' | b',');
+    for (key, mark) in [("start", draft.start), ("end", draft.end)] {
+        if let Some(mark) = mark.filter(|mark| mark.value.iter().all(in_line)) {
+            let expected = "a control character, like \"STX\" or \"CR LF\"";
+            sheet.error(
+                mark.offset,
+                format!("'{key}' has only characters that a line holds as well. Expected {expected}."),
+            );
+        }
+    }
     match draft.end {
         None if keys.get("end").is_none() => {
             let one = draft.lengths.is_some_and(|lengths| lengths.value.len() == 1);
@@ -71,11 +82,6 @@ fn marks(sheet: &mut Sheet<'_>, keys: Keys<'_>, draft: &Draft<'_>) {
             let holds_start = !start.is_empty() && end.value.windows(start.len()).any(|part| part == start);
             if holds_start {
                 sheet.error(end.offset, "'end' holds 'start', and nobody could tell which it is.");
-            }
-            let in_line =
-                |byte: &u8| byte.is_ascii_alphanumeric() || matches!(byte, b' ' | b'+' | b'-' | b'.' | b',');
-            if end.value.iter().all(in_line) {
-                sheet.error(end.offset, "'end' has only characters that a line holds as well. Expected a control character, like \"CR LF\".");
             }
             if draft.separator.is_some_and(|separator| end.value.contains(&separator)) {
                 sheet.error(end.offset, "'end' holds the separator.");

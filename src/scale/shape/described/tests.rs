@@ -284,6 +284,7 @@ fn with(change: &str) -> String {
 #[case("+end = \"<CR\"", "5:7: error", "is not closed")]
 #[case("+end = 13", "5:7: error", "'end' is a whole number. Expected control characters")]
 #[case("+end = \". ,\"", "5:7: error", "only characters that a line holds")]
+#[case("+start = \"30\"", "6:9: error", "'start' has only characters that a line holds")]
 #[case("+start = \"LF\"", "2:7: error", "'end' holds 'start'")]
 #[case("+length = 0", "6:10: error", "'length' is 0. Expected a whole number from 1 to 128")]
 #[case("+length = [14, \"x\"]", "6:15: error", "This is no length")]
