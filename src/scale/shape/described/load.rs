@@ -151,7 +151,10 @@ impl<'t> Reader<'t> {
             instead,
             always,
         };
-        check::examples(sheet, &layout, &examples.unwrap_or_default());
+        // Under another mistake an example would only be a second one.
+        if !sheet.has_errors() {
+            check::examples(sheet, &layout, &examples.unwrap_or_default());
+        }
         Some(Described {
             looks_like: format!("the format that {file} describes"),
             name: name?,

@@ -49,12 +49,11 @@ fn code(word: &str) -> Result<u8, String> {
     let is_hex = word.len() == 2 && word.bytes().all(|byte| byte.is_ascii_hexdigit());
     let hex = is_hex.then(|| u8::from_str_radix(word, 16).ok()).flatten();
     hex.ok_or_else(|| {
-        let upper = word.to_uppercase();
-        let near = did_you_mean(nearest(&upper.to_lowercase(), ["cr", "lf", "stx", "etx", "esc", "soh", "eot"]));
+        let near = nearest(word, ["cr", "lf", "stx", "etx", "esc", "soh", "eot"]).map(str::to_uppercase);
+        let near = did_you_mean(near.as_deref());
         format!(
-            "{} is no control character. Expected a name, as CR, LF, STX or ETX, or two hexadecimal digits, as 0d.{}",
-            quoted(word),
-            near.to_uppercase().replace("DID YOU MEAN", "Did you mean")
+            "{} is no control character. Expected a name, as CR, LF, STX or ETX, or two hexadecimal digits, as 0d.{near}",
+            quoted(word)
         )
     })
 }

@@ -93,7 +93,9 @@ pub(super) fn nearest<'n>(written: &str, names: impl IntoIterator<Item = &'n str
     // Cut, so that a huge word does not cost its square.
     let written: String = written.chars().take(40).map(|c| if c == '-' { '_' } else { c }).collect();
     let written = written.to_lowercase();
-    let alike = |name: &str| strsim::jaro_winkler(name, &written);
+    // Two letters changed round in a short word are far apart for the first measure, and one step for the second.
+    let one_off = |name: &str| name.len() > 2 && strsim::damerau_levenshtein(name, &written) == 1;
+    let alike = |name: &str| strsim::jaro_winkler(name, &written).max(if one_off(name) { 0.9 } else { 0.0 });
     let best = names.into_iter().max_by(|a, b| alike(a).total_cmp(&alike(b)))?;
     (alike(best) > 0.75).then_some(best)
 }
@@ -107,6 +109,21 @@ pub(super) fn did_you_mean(nearest: Option<&str>) -> String {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    #[test]
+    fn the_nearest_name_is_found() {
+        let names = ["stx", "etx", "value", "not_ready", "poll"];
+        for (written, near) in [
+            ("SXT", Some("stx")),
+            ("vaule", Some("value")),
+            ("not-ready", Some("not_ready")),
+            ("pol", Some("poll")),
+            ("weight", None),
+            ("", None),
+        ] {
+            assert_eq!(nearest(written, names), near, "{written}");
+        }
+    }
 
     #[test]
     fn shown_with_the_line_and_a_mark_under_the_column() {
