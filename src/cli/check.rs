@@ -54,6 +54,8 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let scale = places.scale()?;
     let mut checks = files(places)?;
     checks.push(book(places)?);
+    let remarks = scale.iter().flat_map(|scale| scale.shape().remarks());
+    checks.extend(remarks.map(|remark| Finding::new("scale", State::Note, remark)));
     checks.push(match &scale {
         Some(scale) => weigh(scale)?,
         None => {

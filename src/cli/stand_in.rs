@@ -2,11 +2,11 @@
 
 use super::stop::Stop;
 use super::{CliError, amount, out};
-use crate::scale::shape::{self, Shape};
+use crate::scale::shape::{self, Described, Shape};
 use crate::scale::{Control, Hand, Manner, Spec, StandIn};
 use crate::units::{Division, Grams};
 use std::io::{self, BufRead as _};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::thread::Builder;
 use std::time::Duration;
@@ -18,7 +18,7 @@ pub(super) struct Args {
     /// Where it is reached: pty:PATH makes a link to a pseudo terminal, tcp:PORT listens on this machine (0: any port)
     #[arg(long, value_name = "PLACE", value_parser = place)]
     at: Place,
-    /// What it speaks
+    /// What it speaks: a format's name, or the FILE.toml that describes it
     #[arg(long, value_name = "NAME", value_parser = shape_named)]
     shape: &'static dyn Shape,
     /// Where chance begins: the same number, the same trembling
@@ -67,6 +67,10 @@ fn place(text: &str) -> Result<Place, String> {
 }
 
 fn shape_named(name: &str) -> Result<&'static dyn Shape, String> {
+    if Described::is_file(name) {
+        let described = Described::load(Path::new(name)).map_err(|error| error.to_string())?;
+        return Ok(described);
+    }
     shape::by_name(name).ok_or_else(|| {
         let near = shape::nearest_name(name).map(|near| format!(" (did you mean {near}?)"));
         let all = crate::scale::address::shape_names();
@@ -104,10 +108,11 @@ pub(super) fn run(args: &Args) -> Result<(), CliError> {
     out::line(format_args!(
         "a scale is reached with --scale '{scheme}:{}?shape={}&division={}&capacity={}'",
         stand_in.place(),
-        args.shape.name(),
+        args.shape.address(),
         args.division,
         args.capacity
     ))?;
+    args.shape.remarks().iter().for_each(out::note);
     let input = lines_of_input()?;
     while !stop.asked() {
         let line = match input.recv_timeout(Duration::from_millis(50)) {

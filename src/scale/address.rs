@@ -1,10 +1,11 @@
 //! Where a scale is, as text: `serial:/dev/ttyUSB0?baud=9600&line=8N1&shape=sma`, `tcp:HOST:PORT?shape=sma`,
 //! `tape:FILE`, `virtual:`.
 
+use super::shape::described::{Described, DescriptionError};
 use super::shape::{self, Shape, UsualLine};
 use crate::units::{Division, Grams};
 use std::fmt;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::str::FromStr;
 use thiserror::Error;
 
@@ -116,8 +117,13 @@ pub enum AddressError {
         /// What was expected.
         expected: String,
     },
+    /// A described format whose description cannot be used.
+    #[error(transparent)]
+    Description(DescriptionError),
     /// No format.
-    #[error("the address does not say what the scale speaks: add ?shape= with one of {0}")]
+    #[error(
+        "the address does not say what the scale speaks: add ?shape= with one of {0}, the FILE.toml that describes it, or none to see its bytes"
+    )]
     NoShape(String),
 }
 
@@ -325,6 +331,13 @@ impl<'a> Settings<'a> {
 
     fn shape(&self) -> Result<Option<&'static dyn Shape>, AddressError> {
         let Some(name) = self.get("shape") else { return Ok(None) };
+        if Described::is_file(name) {
+            let described = Described::load(Path::new(name)).map_err(AddressError::Description)?;
+            return Ok(Some(described));
+        }
+        if name == shape::Bytes::NAME {
+            return Ok(Some(&shape::Bytes));
+        }
         shape::by_name(name).map(Some).ok_or_else(|| {
             Self::wrong(
                 "shape",
@@ -376,7 +389,7 @@ impl<'a> Settings<'a> {
     }
 }
 
-fn parse_frame(text: &str, baud: u32) -> Option<UsualLine> {
+pub(super) fn parse_frame(text: &str, baud: u32) -> Option<UsualLine> {
     let mut letters = text.chars();
     let (data, parity, stop, end) = (letters.next()?, letters.next()?, letters.next()?, letters.next());
     let parity = parity.to_ascii_uppercase();
@@ -411,7 +424,8 @@ impl fmt::Display for Address {
                 settings.extend((*rate_hz != RATE_HZ).then(|| format!("rate={rate_hz}")));
             }
         }
-        settings.extend(self.shape.map(|shape| format!("shape={}", shape.name())));
+        let named = self.shape.filter(|shape| !shape.address().is_empty());
+        settings.extend(named.map(|shape| format!("shape={}", shape.address())));
         match (&self.place, self.poll) {
             (Place::Serial { .. } | Place::Tcp { .. }, Poll::Never) => settings.push("poll=none".to_owned()),
             (_, Poll::WhenSilent(ms)) if ms != POLL_MS => settings.push(format!("poll={ms}")),

@@ -3,7 +3,7 @@
 use super::request::Request;
 use super::{Answer, Command, Evidence, LinkEvent, LinkState, Listening};
 use crate::scale::address::Poll;
-use crate::scale::shape::{Ask, Decoded, Decoder, Shape};
+use crate::scale::shape::{Ask, Bytes, Decoded, Decoder, Shape};
 use crate::scale::transport::{self, Transport};
 use crate::scale::{Address, Clock, Reading};
 use crate::units::{MassUnit, Moment};
@@ -338,7 +338,9 @@ impl<'a> Worker<'a> {
                 let heard = opening.last_bytes > opening.opened;
                 self.say(
                     LinkState::Listening,
-                    if heard {
+                    if heard && opening.shape.name() == Bytes::NAME {
+                        "something comes in; with shape=none it is only shown, and never weighed".to_owned()
+                    } else if heard {
                         format!(
                             "something comes in, but it is not {}: check speed, line and shape",
                             opening.shape.name()

@@ -2,13 +2,17 @@
 //! captures under `tests/captures/`.
 
 mod assembler;
+mod bytes;
 mod command_reply;
+pub mod described;
 mod field;
 mod header_comma;
 mod sign_digits_unit;
 mod sma;
 
+pub use bytes::Bytes;
 pub use command_reply::CommandReply;
+pub use described::Described;
 pub use header_comma::HeaderComma;
 pub use sign_digits_unit::SignDigitsUnit;
 pub use sma::Sma;
@@ -131,6 +135,18 @@ pub trait Shape: Sync + std::fmt::Debug {
     /// What a virtual scale of this shape understands in those bytes, and how many of them it used up: the
     /// first whole command that can be told as an [`Ask`], and all before it. None while there is no such one.
     fn understand(&self, bytes: &[u8]) -> Option<(Ask, usize)>;
+    /// What names it in an address: its name, or the file that describes it.
+    fn address(&self) -> &str {
+        self.name()
+    }
+    /// The lines at the top of a tape from which the tape's reader knows the format.
+    fn on_tape(&self) -> String {
+        format!("shape {}\n", self.name())
+    }
+    /// What whoever uses it should know, in lines for a person.
+    fn remarks(&self) -> &[String] {
+        &[]
+    }
 }
 
 /// A state machine from bytes to frames. Bytes may come split or merged anywhere; on anything unexpected it
