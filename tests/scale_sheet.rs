@@ -97,7 +97,7 @@ fn a_shop_needs_no_such_file_and_weights_are_not_needed_either() {
 #[rstest]
 #[case::no_scale(
     "[[weight]]\nid = \"a\"\nnominal = 1\nclass = \"M1\"\n",
-    "1:1",
+    "1:3",
     "error",
     "this file of a scale has no 'scale'. Add it, like [scale]",
     "scale"

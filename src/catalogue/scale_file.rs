@@ -134,7 +134,7 @@ fn read_weight(
     let only = table.only(page, &WEIGHT_KEYS);
     let nominal = table.need(page, "nominal", "nominal = \"500\"", nominal);
     let class = table.need(page, "class", "class = \"M1\"", |table, page, key| {
-        class(table, page, key, |text| WeightClass::from_word(text))
+        class(table, page, key, WeightClass::from_word)
     });
     let value = grams(table, page, "value");
 
