@@ -1,12 +1,14 @@
 //! `scale.toml`: a `[scale]`, and a `[[weight]]` for each check weight.
 
-use super::ScaleSheet;
 use super::code::fold;
 use super::fields::{At, Fields, Read, Reported};
 use super::nearest::nearest;
 use super::page::Page;
 use super::problem::quoted;
-use crate::metrology::{BenchScale, CheckPlan, CheckWeight, Every, Misfit, NOMINALS};
+use super::{ScaleSheet, Word};
+use crate::metrology::{
+    AccuracyClass, BenchScale, CheckPlan, CheckWeight, Every, Misfit, NOMINALS, WeightClass,
+};
 use crate::units::{Decimal, Division, Grams};
 use std::collections::{HashMap, hash_map::Entry};
 
@@ -37,7 +39,7 @@ fn read_scale(page: &mut Page<'_>, table: Fields<'_>) -> Result<ScaleSheet, Repo
     let max = table.need(page, "max", "max = \"7500\"", grams);
     let d = table.need(page, "d", "d = \"0.1\"", division);
     let e = division(table, page, "e");
-    let class = table.word(page, "class");
+    let class = class(table, page, "class", meant_class);
     let rules = table.word(page, "rules");
     let own_limit = grams(table, page, "limit");
     let usual_load = grams(table, page, "usual_load");
@@ -131,7 +133,9 @@ fn read_weight(
 ) -> Result<CheckWeight, Reported> {
     let only = table.only(page, &WEIGHT_KEYS);
     let nominal = table.need(page, "nominal", "nominal = \"500\"", nominal);
-    let class = table.need(page, "class", "class = \"M1\"", Fields::word);
+    let class = table.need(page, "class", "class = \"M1\"", |table, page, key| {
+        class(table, page, key, WeightClass::from_word)
+    });
     let value = grams(table, page, "value");
 
     only?;
@@ -176,6 +180,39 @@ fn nominal(table: Fields<'_>, page: &mut Page<'_>, key: &str) -> Read<Grams> {
         .expected(format!("what is written on the weight, in grams: one of {}", all.join(", ")));
     page.report(problem);
     Err(Reported)
+}
+
+/// A class, letter for letter. The nearest word is no help where every word is near every other, and would lead
+/// to the wrong limits: only what can mean nothing else is suggested.
+fn class<W: Word>(
+    table: Fields<'_>,
+    page: &mut Page<'_>,
+    key: &str,
+    meant: impl Fn(&str) -> Option<W>,
+) -> Read<W> {
+    let Some(At { value: text, offset }) = table.text(page, key)? else { return Ok(None) };
+    if let Some(&value) = W::ALL.iter().find(|class| class.word() == text) {
+        return Ok(Some(At { value, offset }));
+    }
+    let words: Vec<_> = W::ALL.iter().map(|class| class.word()).collect();
+    let problem = page
+        .error(offset, format!("{} is not {}", quoted(&text), W::NOUN))
+        .expected(format!("one of {}", words.join(", ")))
+        .did_you_mean(meant(&text).map(Word::word));
+    page.report(problem);
+    Err(Reported)
+}
+
+fn meant_class(text: &str) -> Option<AccuracyClass> {
+    let text: String = text.to_uppercase().split_whitespace().collect();
+    match text.as_str() {
+        "1" | "I" => Some(AccuracyClass::I),
+        "2" | "II" => Some(AccuracyClass::Ii),
+        "3" | "III" => Some(AccuracyClass::Iii),
+        "3L" | "IIIL" => Some(AccuracyClass::IiiL),
+        "4" | "IV" | "IIII" => Some(AccuracyClass::Iiii),
+        _ => None,
+    }
 }
 
 /// `working day`, `1 day`, `7 days`.

@@ -7,6 +7,7 @@ mod amount;
 mod check;
 mod colour;
 mod correct;
+mod daily;
 mod error;
 mod hear;
 mod listen;

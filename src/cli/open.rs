@@ -101,7 +101,7 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
 const RECENT_CHECKS: u32 = 30;
 
 /// What the book says of the scale in the shop's files.
-fn scale_record(store: &SqliteStore, catalogue: &Catalogue) -> Result<ScaleRecord, StoreError> {
+pub(super) fn scale_record(store: &SqliteStore, catalogue: &Catalogue) -> Result<ScaleRecord, StoreError> {
     match &catalogue.scale {
         Some(sheet) => ScaleRecord::read(store, &sheet.scale.name, RECENT_CHECKS),
         None => Ok(ScaleRecord::default()),

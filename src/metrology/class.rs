@@ -176,9 +176,7 @@ impl AccuracyClass {
     /// III L goes on in steps: see [`in_service`](Self::in_service).
     pub const fn bands(self, rules: Rules) -> &'static [Band] {
         match (rules, self) {
-            (Rules::R76, Self::I) | (Rules::Hb44, Self::I) => {
-                const { &[band(50_000, 1), band(200_000, 2), beyond(3)] }
-            }
+            (_, Self::I) => const { &[band(50_000, 1), band(200_000, 2), beyond(3)] },
             (Rules::R76, Self::Ii) => const { &[band(5_000, 1), band(20_000, 2), band(100_000, 3)] },
             (Rules::Hb44, Self::Ii) => const { &[band(5_000, 1), band(20_000, 2), beyond(3)] },
             (Rules::R76, Self::Iii) => const { &[band(500, 1), band(2_000, 2), band(10_000, 3)] },
@@ -190,7 +188,8 @@ impl AccuracyClass {
         }
     }
 
-    /// How far a reading may be off in service at that load, ±. None where the rules do not have the class, or
+    /// How far a reading may be off in service at that load, ±; counted in e. Handbook 44 counts in scale divisions,
+    /// and where there is an auxiliary digit in the division before it, which is e (read second-hand). None where the rules do not have the class, or
     /// allow no such load for it.
     pub fn in_service(self, rules: Rules, e: Division, load: Grams) -> Option<Grams> {
         let intervals = load.abs().ratio_to(e.grams())?;
