@@ -8,7 +8,7 @@ use pourbook::scale::{
     Clock, Condition, Control, Evidence, Hand, Link, LinkEvent, LinkState, Listening, Manner, Reading, Rules,
     Settle, Spec, StandIn,
 };
-use pourbook::units::{Division, Grams, Moment};
+use pourbook::units::{Division, Grams, MassUnit, Moment};
 use std::io::Write;
 use std::net::TcpListener;
 use std::path::PathBuf;
@@ -392,6 +392,37 @@ fn what_settles_is_what_is_on_the_pan_in_every_format() {
             });
         }
         assert_eq!(heard.close().noise, 0, "{}", shape.name());
+    }
+}
+
+/// Some formats have no unit at all: then the shop says it, and only then.
+#[test]
+fn the_address_gives_a_unit_to_a_scale_that_never_says_one() {
+    let sent: &[&[u8]] = &[
+        b"\x02   12.30M\x03",
+        b"\x02   12.34G\x03",
+        b"\x02   12.36M\x03",
+        b"\x02 -------O\x03",
+        b"\x02    1.25G  - kg\x03",
+        b"\x02   12.34G\x03",
+    ];
+    for (setting, units) in [
+        ("", ["", "", "", "", "kg", ""]),
+        // Not before the first number at rest: a blank unit can mean that the load moves.
+        ("&unit=g", ["", "g", "g", "", "kg", ""]),
+    ] {
+        let (stand_in, _folder, address) = on_pty(&shape::StxText, false);
+        let mut heard = Heard::open(&format!("{address}{setting}"));
+        for (number, (frame, unit)) in sent.iter().zip(units).enumerate() {
+            stand_in.control(Control::Raw(frame.to_vec()));
+            let told = heard.next("a reading", |_, event| match event {
+                LinkEvent::Reading(reading) => Some(reading.frame.clone()),
+                _ => None,
+            });
+            assert_eq!(told.unit_text.as_str(), unit, "{setting} {number}: {told:?}");
+            assert_eq!(told.unit.map_or("", MassUnit::symbol), unit, "{setting} {number}: {told:?}");
+        }
+        heard.close();
     }
 }
 
