@@ -51,8 +51,8 @@ impl Shape for SohBlock {
         Box::new(ControlFrames::new(Block))
     }
 
-    /// Both halves of the question at once: a scale that answers the first takes the second out of its buffer. One
-    /// that hears nothing while it says ACK gets the second with the next question.
+    /// Both halves of the question at once: a scale that answers the first takes the second out of its buffer.
+    /// Whether all do is not known; one that hears nothing while it says ACK could not be asked so.
     fn ask(&self, what: Ask) -> Option<&[u8]> {
         (what == Ask::Now).then_some(&[ENQ, DC1])
     }
