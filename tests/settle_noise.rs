@@ -9,7 +9,7 @@
 #![expect(clippy::unwrap_used, reason = "what helps a test fails as a test does")]
 
 use pourbook::scale::shape::{ALL, Decoded, Shape};
-use pourbook::scale::{Chance, Condition, Frame, Mode, Reading, Rules, Settle, Stability};
+use pourbook::scale::{Chance, Condition, Frame, Mode, Reading, Rules, Settle, Stability, encode_nearest};
 use pourbook::units::{Decimal, Division, Grams, MassUnit, Moment};
 
 const READINGS: u64 = 200_000;
@@ -56,14 +56,13 @@ fn below(chance: &mut Chance, limit: u64) -> i64 {
     i64::try_from(chance.next() % limit).unwrap()
 }
 
-fn frame(shape: &dyn Shape, tenths: i64, moving: bool) -> Frame {
-    let mode = if shape.name() == "command-reply" { Mode::Unknown } else { Mode::Gross };
+fn frame(tenths: i64, moving: bool) -> Frame {
     Frame {
         value: Some(Decimal::new(tenths, 1)),
         unit: Some(MassUnit::Gram),
         unit_text: "g".into(),
         stability: if moving { Stability::Moving } else { Stability::Stable },
-        mode,
+        mode: Mode::Gross,
         centre_of_zero: None,
         condition: Condition::Ok,
         high_resolution: false,
@@ -116,7 +115,7 @@ fn weigh(shape: &dyn Shape) -> Came {
         let (tenths, moving) = pan.next(&mut chance);
         truth.push(tenths);
         let fresh = &truth[truth.len().saturating_sub(FRESH)..];
-        let sent = shape.encode(&frame(shape, tenths, moving));
+        let sent = encode_nearest(&frame(tenths, moving), shape);
         assert!(!sent.is_empty());
         let wire = through_the_wire(&sent, &mut chance);
         came.damaged += u64::from(wire != sent);
@@ -159,11 +158,9 @@ fn no_wrong_weight_gets_past_settle() {
     }
     for (name, came) in &all {
         assert!(came.damaged > READINGS / 100, "{name}: the wire is not bad enough: {}", came.damaged);
-        assert!(
-            came.misread_stable > 100,
-            "{name}: {} misread, too few to show anything",
-            came.misread_stable
-        );
+        // A check byte leaves next to nothing to misread; without one there has to be enough to show anything.
+        let enough = if *name == "soh-block" { came.misread < 10 } else { came.misread_stable > 100 };
+        assert!(enough, "{name}: {} misread, {} of these stable", came.misread, came.misread_stable);
         assert!(came.weights > READINGS / 3, "{name}: {} weights: nothing settles", came.weights);
         assert_eq!(came.wrong, 0, "{name}: wrong weights");
     }

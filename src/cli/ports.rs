@@ -145,6 +145,7 @@ fn listen(path: &str, stop: &Stop) -> Result<Heard, CliError> {
             shape: Some(shape),
             division: None,
             capacity: None,
+            unit: None,
             poll: Poll::Never,
         };
         let ear = Ear::open(address(shape), Listening { bytes: true }, Some(LISTEN_MS))?;

@@ -3,7 +3,7 @@
 
 use super::shape::described::{Described, DescriptionError};
 use super::shape::{self, Shape, UsualLine};
-use crate::units::{Division, Grams};
+use crate::units::{Division, Grams, MassUnit};
 use std::fmt;
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
@@ -20,6 +20,8 @@ pub struct Address {
     pub division: Option<Division>,
     /// The most it weighs, where the shop says so.
     pub capacity: Option<Grams>,
+    /// Its unit, where it never says one: some formats have none.
+    pub unit: Option<MassUnit>,
     /// Whether to ask it when it does not speak by itself.
     pub poll: Poll,
 }
@@ -147,9 +149,9 @@ const RATE_HZ: u32 = 10;
 
 const SCHEMES: &[&str] = &["serial:", "tcp:", "tape:", "virtual:"];
 
-const SERIAL_KEYS: &[&str] = &["baud", "line", "shape", "dtr", "rts", "poll", "division", "capacity"];
-const TCP_KEYS: &[&str] = &["shape", "poll", "division", "capacity"];
-const TAPE_KEYS: &[&str] = &["speed", "shape", "division", "capacity"];
+const SERIAL_KEYS: &[&str] = &["baud", "line", "shape", "dtr", "rts", "poll", "division", "capacity", "unit"];
+const TCP_KEYS: &[&str] = &["shape", "poll", "division", "capacity", "unit"];
+const TAPE_KEYS: &[&str] = &["speed", "shape", "division", "capacity", "unit"];
 const VIRTUAL_KEYS: &[&str] = &["seed", "rate", "shape", "division", "capacity"];
 
 impl Address {
@@ -160,6 +162,7 @@ impl Address {
             shape: Some(&shape::Sma),
             division: Some(Division::TENTH),
             capacity: Some(VIRTUAL_CAPACITY),
+            unit: None,
             poll: Poll::Never,
         }
     }
@@ -187,9 +190,9 @@ impl FromStr for Address {
         let (body, query) = rest.split_once('?').unwrap_or((rest, ""));
         let nowhere = |what| AddressError::Nowhere(text.to_owned(), what);
         let (keys, known): (_, &'static str) = match scheme {
-            "serial" => (SERIAL_KEYS, "baud, line, shape, dtr, rts, poll, division, capacity"),
-            "tcp" => (TCP_KEYS, "shape, poll, division, capacity"),
-            "tape" => (TAPE_KEYS, "speed, shape, division, capacity"),
+            "serial" => (SERIAL_KEYS, "baud, line, shape, dtr, rts, poll, division, capacity, unit"),
+            "tcp" => (TCP_KEYS, "shape, poll, division, capacity, unit"),
+            "tape" => (TAPE_KEYS, "speed, shape, division, capacity, unit"),
             "virtual" => (VIRTUAL_KEYS, "seed, rate, shape, division, capacity"),
             "rfc2217" => return Err(AddressError::NotYet),
             _ => return Err(no_scheme(scheme)),
@@ -241,7 +244,14 @@ impl FromStr for Address {
             None if matches!(place, Place::Tape { .. }) => Poll::Never,
             None => Poll::WhenSilent(POLL_MS),
         };
-        Ok(Self { place, shape, division: settings.division()?, capacity: settings.capacity()?, poll })
+        Ok(Self {
+            place,
+            shape,
+            division: settings.division()?,
+            capacity: settings.capacity()?,
+            unit: settings.unit()?,
+            poll,
+        })
     }
 }
 
@@ -356,6 +366,11 @@ impl<'a> Settings<'a> {
         self.grams("capacity")
     }
 
+    fn unit(&self) -> Result<Option<MassUnit>, AddressError> {
+        let units: Vec<_> = MassUnit::ALL.iter().map(|unit| (unit.symbol(), *unit)).collect();
+        self.choice("unit", &units)
+    }
+
     fn grams(&self, key: &str) -> Result<Option<Grams>, AddressError> {
         let Some(value) = self.get(key) else { return Ok(None) };
         let grams = Grams::parse(value).map_err(|error| Self::wrong(key, value, error.to_string()))?;
@@ -433,6 +448,7 @@ impl fmt::Display for Address {
         }
         settings.extend(self.division.map(|division| format!("division={division}")));
         settings.extend(self.capacity.map(|capacity| format!("capacity={capacity}")));
+        settings.extend(self.unit.map(|unit| format!("unit={}", unit.symbol())));
         if settings.is_empty() { Ok(()) } else { write!(f, "?{}", settings.join("&")) }
     }
 }
@@ -453,6 +469,7 @@ mod tests {
     #[case("virtual:?seed=7&shape=sma&division=0.1&capacity=7500")]
     #[case("virtual:?seed=7&rate=20&shape=command-reply&division=0.05&capacity=3000")]
     #[case("tcp:[::1]:4001?shape=sma&poll=60000")]
+    #[case("serial:/dev/ttyUSB0?shape=stx-text&unit=kg")]
     fn written_as_read(#[case] text: &str) {
         assert_eq!(text.parse::<Address>().unwrap().to_string(), text);
     }
@@ -494,6 +511,8 @@ mod tests {
     #[case("tcp:localhost:4001", "add ?shape=")]
     #[case("tape:", "names no file")]
     #[case("tape:x?speed=slow", "own or full was expected")]
+    #[case("tcp:localhost:4001?shape=stx-text&unit=grams", "g or kg or mg")]
+    #[case("virtual:?unit=g", "'unit' is no setting of virtual:")]
     #[case("virtual:?division=0", "more than nothing")]
     #[case("virtual:?capacity=-1", "more than nothing")]
     #[case("rfc2217:host:1?shape=sma", "not there yet")]

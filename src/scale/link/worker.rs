@@ -5,7 +5,7 @@ use super::{Answer, Command, Evidence, LinkEvent, LinkState, Listening};
 use crate::scale::address::Poll;
 use crate::scale::shape::{Ask, Bytes, Decoded, Decoder, Shape};
 use crate::scale::transport::{self, Transport};
-use crate::scale::{Address, Clock, Reading};
+use crate::scale::{Address, Clock, Frame, Reading, Stability, UnitText};
 use crate::units::{MassUnit, Moment};
 use std::collections::VecDeque;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -83,6 +83,8 @@ struct Opening {
     unit: Option<MassUnit>,
     /// Errors of the line that were counted already.
     line_errors: u64,
+    /// Whether the scale says its unit, once that is known.
+    says_unit: Option<bool>,
 }
 
 /// A question that was sent.
@@ -97,6 +99,21 @@ impl Opening {
     /// Whether a question is still to be answered, and may yet be.
     fn awaits_answer(&self, now: Moment) -> bool {
         self.asked.is_some_and(|asked| now.since(asked.at) < ANSWER_MS)
+    }
+
+    /// Gives a number the unit that the address says it has, if the scale never says one. A blank unit can also
+    /// mean that the load moves, so that only a number at rest shows that there is none; and a scale that has said a
+    /// unit once is believed, not the address.
+    fn put_unit(&mut self, frame: &mut Frame, unit: Option<MassUnit>) {
+        if !frame.unit_text.is_empty() {
+            self.says_unit = Some(true);
+        } else if frame.value.is_some() && frame.stability != Stability::Moving {
+            self.says_unit.get_or_insert(false);
+        }
+        if let Some(unit) = unit.filter(|_| self.says_unit == Some(false) && frame.value.is_some()) {
+            frame.unit = Some(unit);
+            frame.unit_text = UnitText::from(unit.symbol());
+        }
     }
 }
 
@@ -204,6 +221,7 @@ impl<'a> Worker<'a> {
             request: None,
             unit: None,
             line_errors: 0,
+            says_unit: None,
         };
         let mut buffer = [0_u8; 1024];
         let mut decoded = Vec::new();
@@ -289,7 +307,8 @@ impl<'a> Worker<'a> {
         opening.decoder.push(bytes, decoded);
         for item in decoded.drain(..) {
             match item {
-                Decoded::Frame(frame) => {
+                Decoded::Frame(mut frame) => {
+                    opening.put_unit(&mut frame, self.address.unit);
                     self.evidence.frames = self.evidence.frames.saturating_add(1);
                     opening.last_frame = Some(now);
                     match opening.asked.take() {

@@ -82,7 +82,9 @@ impl fmt::Display for Doubt {
                     "The scale reports '{said}': look at its display and in its manual before weighing on."
                 );
             }
-            Self::NoUnit => "The scale sends a number without a unit: set it to send the unit.",
+            Self::NoUnit => {
+                "The scale sends a number without a unit: set it to send the unit, or add unit=g to its address."
+            }
             Self::UnknownUnit(unit) => {
                 return write!(
                     f,

@@ -257,7 +257,7 @@ impl VirtualBench {
 
     /// The bytes in which a scale of that shape sends it. A shape that cannot tell gross from net leaves it out.
     pub fn bytes(&self, shape: &dyn Shape) -> Vec<u8> {
-        encode(self.frame(), shape)
+        encode_nearest(&self.frame(), shape)
     }
 
     /// The bytes in which a scale of that shape answers what it was asked; nothing where it answers nothing. A zero
@@ -285,14 +285,45 @@ impl VirtualBench {
             Some(bytes) => bytes,
             // Where the answer is a weight, its status says how it went.
             None if done => self.bytes(shape),
-            None => encode(Frame { condition: refusal, value: None, ..self.frame() }, shape),
+            // Where it has no word for a refusal, nothing is said: "not ready" would be another thing.
+            None => encode(&Frame { condition: refusal, value: None, ..self.frame() }, shape),
         }
     }
 }
 
-fn encode(frame: Frame, shape: &dyn Shape) -> Vec<u8> {
-    let bytes = shape.encode(&frame);
-    if bytes.is_empty() { shape.encode(&Frame { mode: Mode::Unknown, ..frame }) } else { bytes }
+/// The bytes in which a scale of that shape sends the frame, as near as the shape can say it: without gross or net
+/// where it has neither, in kilograms where it has no grams, and as not ready where it has no word for what is wrong.
+/// Nothing where it cannot say even that.
+pub fn encode_nearest(frame: &Frame, shape: &dyn Shape) -> Vec<u8> {
+    let bytes = encode(frame, shape);
+    if !bytes.is_empty() {
+        return bytes;
+    }
+    let frame = in_kilograms(frame);
+    let bytes = encode(&frame, shape);
+    if bytes.is_empty() && frame.condition != Condition::Ok {
+        return encode(&Frame { condition: Condition::NotReady, ..frame }, shape);
+    }
+    bytes
+}
+
+fn encode(frame: &Frame, shape: &dyn Shape) -> Vec<u8> {
+    let bytes = shape.encode(frame);
+    if bytes.is_empty() { shape.encode(&Frame { mode: Mode::Unknown, ..frame.clone() }) } else { bytes }
+}
+
+fn in_kilograms(frame: &Frame) -> Frame {
+    let thousandth = Decimal::from_parts(1, 0, 0, false, 3);
+    let unit = MassUnit::Kilogram;
+    if frame.unit != Some(MassUnit::Gram) {
+        return frame.clone();
+    }
+    Frame {
+        value: frame.value.and_then(|value| value.checked_mul(thousandth)),
+        unit: Some(unit),
+        unit_text: unit.symbol().into(),
+        ..frame.clone()
+    }
 }
 
 fn float(mass: Grams) -> f64 {
