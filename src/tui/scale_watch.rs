@@ -1,7 +1,7 @@
 //! What the bench knows of its scale: the link's state, the latest verdict, and how long it has stood still.
 
 use crate::mix::landing;
-use crate::scale::{LinkEvent, LinkState, Mode, Rules, Settle, Verdict, Weight};
+use crate::scale::{Doubt, LinkEvent, LinkState, Mode, Rules, Settle, Verdict, Weight};
 use crate::units::{Grams, Moment};
 use std::collections::VecDeque;
 
@@ -114,7 +114,9 @@ impl ScaleWatch {
     pub fn steady_for(&self) -> Option<(Weight, u64)> {
         let weight = self.weight()?;
         let (value, since) = self.steady?;
-        (value == weight.grams()).then(|| (weight, weight.at().since(since)))
+        // One that creeps may be taken by a person, and by nobody else: it has not stood at all.
+        let stood = if self.creeps() { 0 } else { weight.at().since(since) };
+        (value == weight.grams()).then_some((weight, stood))
     }
 
     /// Whether it shows gross or net, while there is a number.
@@ -128,7 +130,13 @@ impl ScaleWatch {
         if !self.is_live() {
             return Some(self.why.clone());
         }
-        self.verdict.as_ref()?.doubt.as_ref().map(ToString::to_string)
+        let doubt = self.verdict.as_ref()?.doubt.as_ref();
+        doubt.or(self.creeps().then_some(&Doubt::Creeps)).map(ToString::to_string)
+    }
+
+    /// Whether the weight goes the same way step by step while the scale says that it stands still.
+    fn creeps(&self) -> bool {
+        self.verdict.as_ref().is_some_and(|verdict| verdict.creeps)
     }
 
     /// The word for the top line.
@@ -140,6 +148,7 @@ impl ScaleWatch {
             LinkState::Listening => "listening",
             LinkState::Stale => "silent",
             LinkState::Lost => "lost",
+            LinkState::Live if self.weight().is_some() && self.creeps() => "creeping",
             LinkState::Live if self.weight().is_some() => "steady",
             LinkState::Live if self.live().is_some() => "moving",
             LinkState::Live => "no weight",
