@@ -93,8 +93,9 @@ fn cost(readings: u64) {
         })
     });
     for (shape, row) in ALL.iter().zip(rows) {
-        let cells: String = row.iter().map(|cell| format!(" {cell:>8}")).collect();
-        println!("{:<20}{cells}", shape.name());
+        print!("{:<20}", shape.name());
+        row.iter().for_each(|cell| print!(" {cell:>8}"));
+        println!();
     }
 }
 

@@ -102,7 +102,9 @@ fn unit_mode_and_resolution_that_change_for_two_readings_are_never_a_weight() {
     for other in [kilograms, net, fine] {
         for prelude in [None, Some(moving("12.3"))] {
             let mut bench = honest();
-            prelude.into_iter().for_each(|frame| _ = bench.says(frame));
+            if let Some(moving) = prelude {
+                bench.says(moving);
+            }
             for _ in 0..2 {
                 let verdict = bench.says(other.clone());
                 assert!(verdict.weight.is_none() && verdict.doubt.is_some());
