@@ -69,17 +69,11 @@ fn hour(shape: &str, readings: u64) -> (u64, u64) {
     // A pour now and then, so that what moves and what rests is both there.
     let mut target = 100;
     loop {
-        match inbox.recv_timeout(Duration::from_millis(50)) {
-            Ok(grown) => break grown,
-            Err(_) => {
-                target = if target > 3_000 { 100 } else { target + 40 };
-                link.hand(if target == 100 {
-                    Hand::FreshCup
-                } else {
-                    Hand::PourTo(Grams::new(target.into()))
-                });
-            }
+        if let Ok(grown) = inbox.recv_timeout(Duration::from_millis(50)) {
+            break grown;
         }
+        target = if target > 3_000 { 100 } else { target + 40 };
+        link.hand(if target == 100 { Hand::FreshCup } else { Hand::PourTo(Grams::new(target.into())) });
     }
 }
 

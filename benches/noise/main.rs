@@ -94,7 +94,9 @@ fn cost(readings: u64) {
     });
     for (shape, row) in ALL.iter().zip(rows) {
         print!("{:<20}", shape.name());
-        row.iter().for_each(|cell| print!(" {cell:>8}"));
+        for cell in row {
+            print!(" {cell:>8}");
+        }
         println!();
     }
 }

@@ -213,11 +213,12 @@ mod tests {
                 count += 1;
             }
         }
-        assert_eq!(count, 20);
+        assert_eq!(count, 26);
     }
 
     #[rstest]
     #[case("draw", "needs grams")]
+    #[case("drip", "needs grams")]
     #[case("draw -3", "more than nothing")]
     #[case("pour-to 3 4", "needs grams")]
     #[case("tip 3", "not understood")]

@@ -17,6 +17,10 @@ use pace::Pace;
 use run::{Abrupt, Run, Said};
 
 /// What is asked of readings before they count.
+///
+/// Two of these are the shop's, because only the shop knows its scale: `capacity` and `division`, given with the
+/// scale's address. The others are the house's, and right for every scale as they are; a shop that would loosen one
+/// gives away what it stands for.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Rules {
     /// The most the scale can weigh (Max), either way from zero; none if not known.
@@ -300,22 +304,23 @@ impl Settle {
         changed: Option<Doubt>,
         division: Division,
     ) -> Option<Abrupt> {
-        let changed = changed.map(|doubt| Abrupt { doubt, suspicious: true });
-        let Some(before) = before else { return changed };
-        let came_back = before.count == 1 && self.left.is_some_and(|left| said.is_near(left, division));
+        let came_back = before.is_some_and(|run| run.count == 1)
+            && self.left.is_some_and(|left| said.is_near(left, division));
         if came_back {
             self.wary = self.rules.wary_count;
         }
-        self.left = (!came_back).then_some(before.newest());
-        changed.or_else(|| {
-            let suspicious = self.tells_motion && said.stability == before.newest().stability;
-            let is_far = (said.grams - before.newest().grams).abs() > division.grams();
-            if said.decimals != before.newest().decimals && suspicious {
-                Some(Abrupt { doubt: Doubt::ResolutionChanged, suspicious })
-            } else {
-                (is_far && !came_back).then_some(Abrupt { doubt: Doubt::Jump, suspicious })
-            }
-        })
+        self.left = before.filter(|_| !came_back).map(Run::newest);
+        // What is back where it was is as likely as ever; that the line is not is remembered.
+        if let Some(doubt) = changed {
+            return Some(Abrupt { doubt, suspicious: !came_back });
+        }
+        let before = before.filter(|_| !came_back)?.newest();
+        let suspicious = self.tells_motion && said.stability == before.stability;
+        if said.decimals != before.decimals && suspicious {
+            return Some(Abrupt { doubt: Doubt::ResolutionChanged, suspicious });
+        }
+        let is_far = (said.grams - before.grams).abs() > division.grams();
+        is_far.then_some(Abrupt { doubt: Doubt::Jump, suspicious })
     }
 
     /// What the readings at rest amount to.

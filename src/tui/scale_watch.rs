@@ -175,3 +175,45 @@ impl ScaleWatch {
         u8::try_from((count as u64).saturating_mul(1_000).checked_div(span)?).ok()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scale::{Condition, Frame, Reading, Stability};
+    use crate::units::{Decimal, MassUnit};
+
+    fn says(watch: &mut ScaleWatch, tenths: i64, at: u64) {
+        let frame = Frame {
+            value: Some(Decimal::new(tenths, 1)),
+            unit: Some(MassUnit::Gram),
+            unit_text: "g".into(),
+            stability: Stability::Stable,
+            mode: Mode::Gross,
+            centre_of_zero: None,
+            condition: Condition::Ok,
+            high_resolution: false,
+        };
+        watch.take_in(&LinkEvent::Reading(Reading::new(frame, Moment(at))));
+    }
+
+    /// A division in two seconds: each value stands for longer than a pour must before it is taken by itself.
+    #[test]
+    fn a_weight_that_creeps_is_one_and_has_not_stood() {
+        let mut watch = ScaleWatch::new(Rules::default(), true);
+        watch.take_in(&LinkEvent::State { state: LinkState::Live, why: String::new() });
+        for reading in 0..100 {
+            says(&mut watch, 1_000 + reading / 20, u64::try_from(reading).unwrap() * 100);
+            // Until it has stepped twice nobody can know.
+            if reading >= 45 && reading % 20 > 1 {
+                assert!(watch.steady_for().is_some_and(|(_, stood)| stood == 0), "{reading}");
+                assert_eq!((watch.word(), watch.weight().is_some()), ("creeping", true));
+                assert!(watch.doubt().is_some_and(|doubt| doubt.contains("drip")));
+            }
+        }
+        for reading in 100..140 {
+            says(&mut watch, 1_004, reading * 100);
+        }
+        assert_eq!((watch.word(), watch.doubt()), ("steady", None));
+        assert!(watch.steady_for().is_some_and(|(_, stood)| stood > 1_200));
+    }
+}
