@@ -221,7 +221,7 @@ fn what_flickers_drifts_slowly_or_is_poured_does_not_creep() {
     }
 }
 
-/// A scale that says no stability, and jumps between two steady readings of what it holds.
+/// The whole way, from the pan through the bytes of each format to a weight.
 #[test]
 fn every_format_gives_the_truth_and_nothing_else_over_a_drip_a_lean_and_a_lifted_cup() {
     for shape in ALL {
