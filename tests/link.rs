@@ -144,6 +144,29 @@ fn a_scale_that_speaks_is_live() {
     assert!(evidence.frames >= 1 && evidence.openings == 1, "{evidence:?}");
 }
 
+#[test]
+fn the_reading_after_damage_says_so_and_no_other() {
+    for shape in shape::ALL {
+        let (stand_in, _folder, address) = on_pty(*shape, true);
+        let mut heard = Heard::open(&address);
+        heard.readings(3);
+        let before = heard.all.len();
+        stand_in.control(Control::Raw(b"#?#?\x01#?#?\r\n".to_vec()));
+        let after = heard.next("a reading after noise", |_, event| match event {
+            LinkEvent::Reading(reading) if reading.noise_before > 0 => Some(reading.clone()),
+            _ => None,
+        });
+        assert!(after.noise_before >= 8, "{}: {after:?}", shape.name());
+        // Listening begins anywhere; from the second reading on all that was sent was whole.
+        let heard_before = heard.all[..before].iter().filter_map(|(_, event)| match event {
+            LinkEvent::Reading(reading) => Some(reading.noise_before),
+            _ => None,
+        });
+        assert!(heard_before.skip(1).all(|noise| noise == 0), "{}", shape.name());
+        assert_eq!(heard.reading().noise_before, 0, "{}", shape.name());
+    }
+}
+
 /// The promise is a second; the margin is for a machine that is busy with other tests.
 #[test]
 fn silence_is_told_within_a_second_and_its_end_too() {

@@ -178,7 +178,7 @@ mod tests {
             condition: Condition::Ok,
             high_resolution: false,
         };
-        LinkEvent::Reading(Reading { frame, at: Moment(at) })
+        LinkEvent::Reading(Reading::new(frame, Moment(at)))
     }
 
     fn g(text: &str) -> Grams {

@@ -57,7 +57,7 @@ fn weigh<'a>(shape: &dyn Shape, pieces: impl IntoIterator<Item = &'a [u8]>) -> V
         decoder.push(piece, &mut out);
         let at = Moment(100 * (number as u64 + 1));
         for frame in frames(std::mem::take(&mut out)) {
-            weights.extend(settle.feed(&Reading { frame, at }).weight.map(|weight| (number, weight)));
+            weights.extend(settle.feed(&Reading::new(frame, at)).weight.map(|weight| (number, weight)));
         }
     }
     weights

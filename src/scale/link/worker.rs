@@ -85,6 +85,8 @@ struct Opening {
     line_errors: u64,
     /// Whether the scale says its unit, once that is known.
     says_unit: Option<bool>,
+    /// Signs of damage since the last reading.
+    spoilt: u64,
 }
 
 /// A question that was sent.
@@ -222,6 +224,7 @@ impl<'a> Worker<'a> {
             unit: None,
             line_errors: 0,
             says_unit: None,
+            spoilt: 0,
         };
         let mut buffer = [0_u8; 1024];
         let mut decoded = Vec::new();
@@ -304,6 +307,7 @@ impl<'a> Worker<'a> {
         if self.listening.bytes {
             (self.sink)(LinkEvent::Bytes(bytes.to_vec()));
         }
+        self.count_line_errors(opening);
         opening.decoder.push(bytes, decoded);
         for item in decoded.drain(..) {
             match item {
@@ -325,9 +329,12 @@ impl<'a> Worker<'a> {
                         opening.request = None;
                         (self.sink)(LinkEvent::Answer { to: Some(request.what), answer });
                     }
-                    (self.sink)(LinkEvent::Reading(Reading { frame, at }));
+                    let noise_before = u32::try_from(std::mem::take(&mut opening.spoilt)).unwrap_or(u32::MAX);
+                    (self.sink)(LinkEvent::Reading(Reading { frame, at, noise_before }));
                 }
                 Decoded::Answer(answer) => {
+                    // An answer to nothing that was asked is a frame that was damaged into one.
+                    opening.spoilt += u64::from(opening.asked.is_none() && opening.request.is_none());
                     opening.asked = None;
                     self.evidence.answers = self.evidence.answers.saturating_add(1);
                     let to = opening.request.take().map(|request| request.what);
@@ -335,6 +342,7 @@ impl<'a> Worker<'a> {
                 }
                 Decoded::Noise(count) => {
                     self.evidence.noise = self.evidence.noise.saturating_add(count as u64);
+                    opening.spoilt = opening.spoilt.saturating_add(count as u64);
                 }
             }
         }
@@ -376,12 +384,17 @@ impl<'a> Worker<'a> {
         self.poll(opening, now)
     }
 
-    /// Tells what was counted, if it is time and something was.
-    fn tell_counts(&mut self, opening: &mut Opening, now: Moment) {
+    fn count_line_errors(&mut self, opening: &mut Opening) {
         let errors = opening.line.errors();
         let fresh = errors.saturating_sub(opening.line_errors);
         opening.line_errors = errors;
+        opening.spoilt = opening.spoilt.saturating_add(fresh);
         self.evidence.line_errors = self.evidence.line_errors.saturating_add(fresh);
+    }
+
+    /// Tells what was counted, if it is time and something was.
+    fn tell_counts(&mut self, opening: &mut Opening, now: Moment) {
+        self.count_line_errors(opening);
         let (told, at) = self.told;
         if now.since(at) >= COUNTS_MS && told != self.evidence {
             self.told = (self.evidence, now);

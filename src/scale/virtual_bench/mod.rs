@@ -3,6 +3,7 @@
 //! in whole divisions, like any scale's.
 
 mod chance;
+mod disturbance;
 mod hand;
 mod pan;
 mod tin;
@@ -14,6 +15,7 @@ pub use tin::STEPS;
 use super::shape::{Answer, Ask, Shape};
 use super::{Condition, Frame, Mode, Stability};
 use crate::units::{Decimal, Division, Grams, MassUnit};
+use disturbance::Disturbance;
 use pan::Pan;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 use std::collections::VecDeque;
@@ -79,6 +81,7 @@ pub struct VirtualBench {
     pour_to: Option<f64>,
     pan: Pan,
     tremble: Chance,
+    disturbance: Disturbance,
     /// The hand's own chance: drawn once a pour, so that what is poured does not hang on when it was asked for.
     landing: Chance,
     left_over_ms: u64,
@@ -104,6 +107,7 @@ impl VirtualBench {
             pour_to: None,
             pan,
             tremble: Chance::new(seed),
+            disturbance: Disturbance::none(seed ^ 0x2545_F491_4F6C_DD1D),
             landing: Chance::new(seed ^ 0xD1B5_4A32_D192_ED03),
             left_over_ms: 0,
             in_kilograms: false,
@@ -144,9 +148,9 @@ impl VirtualBench {
                 self.cup_on = true;
                 self.to_draw = 0.0;
                 self.pour_to = None;
-                self.tin = Tin::full(self.spec.tin);
+                self.tin = self.tin.next(self.spec.tin);
             }
-            Hand::NextTin => self.tin = Tin::full(self.spec.tin),
+            Hand::NextTin => self.tin = self.tin.next(self.spec.tin),
             Hand::DrawOff(mass) => {
                 // Whole divisions, for the same reason as in a pour; more rather than less, so that it suffices.
                 self.to_draw = float(self.spec.division.round_up(mass)).max(0.0);
@@ -162,6 +166,11 @@ impl VirtualBench {
                 self.pan.jump(self.load());
             }
             Hand::Bump => self.pan.bump(),
+            Hand::Drip(rate) => self.tin.drip(float(rate).max(0.0)),
+            Hand::Shake(mass) => self.disturbance.shake = float(mass),
+            Hand::Draught(mass) => self.disturbance.draught = float(mass),
+            Hand::Drift(a_minute) => self.disturbance.drift = float(a_minute) / 60.0,
+            Hand::TrackZero(tracks) => self.pan.track_zero(tracks),
             // A key on the scale does nothing where it may not, and says nothing.
             Hand::Zero => _ = self.pan.set_zero(),
             Hand::Tare => _ = self.pan.set_tare(),
@@ -200,7 +209,8 @@ impl VirtualBench {
                 self.to_draw = if self.in_cup > 0.0 { self.to_draw - taken } else { 0.0 };
             }
         }
-        self.pan.sample(self.load(), INNER_S, &mut self.tremble);
+        let pushed = self.disturbance.pass(INNER_S);
+        self.pan.sample((self.load(), pushed), INNER_S, &mut self.tremble);
     }
 
     /// The bench's own hand pours fast while there is far to go and eases off near the end.
@@ -292,7 +302,7 @@ impl VirtualBench {
 }
 
 /// The bytes in which a scale of that shape sends the frame, as near as the shape can say it: without gross or net
-/// where it has neither, in kilograms where it has no grams, and as not ready where it has no word for what is wrong.
+/// where it has neither, without rest or movement likewise, in kilograms where it has no grams, and as not ready where it has no word for what is wrong.
 /// Nothing where it cannot say even that.
 pub fn encode_nearest(frame: &Frame, shape: &dyn Shape) -> Vec<u8> {
     let bytes = encode(frame, shape);
@@ -308,8 +318,15 @@ pub fn encode_nearest(frame: &Frame, shape: &dyn Shape) -> Vec<u8> {
 }
 
 fn encode(frame: &Frame, shape: &dyn Shape) -> Vec<u8> {
-    let bytes = shape.encode(frame);
-    if bytes.is_empty() { shape.encode(&Frame { mode: Mode::Unknown, ..frame.clone() }) } else { bytes }
+    let (mode, stability) = (frame.mode, frame.stability);
+    let ways = [
+        (mode, stability),
+        (Mode::Unknown, stability),
+        (mode, Stability::Unknown),
+        (Mode::Unknown, Stability::Unknown),
+    ];
+    let said = ways.map(|(mode, stability)| shape.encode(&Frame { stability, mode, ..frame.clone() }));
+    said.into_iter().find(|bytes| !bytes.is_empty()).unwrap_or_default()
 }
 
 fn in_kilograms(frame: &Frame) -> Frame {

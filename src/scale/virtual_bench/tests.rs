@@ -2,6 +2,8 @@ use super::*;
 use crate::scale::shape;
 use proptest::prelude::*;
 
+mod trouble;
+
 fn bench() -> VirtualBench {
     VirtualBench::new(Spec::default(), 7)
 }

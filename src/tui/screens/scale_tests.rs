@@ -45,7 +45,7 @@ fn a_minute() -> ScaleLog {
             high_resolution: false,
         };
         log.take_in(&LinkEvent::Bytes(Sma.encode(&frame)), None, at);
-        log.take_in(&LinkEvent::Reading(Reading { frame, at }), Some(g(value)), at);
+        log.take_in(&LinkEvent::Reading(Reading::new(frame, at)), Some(g(value)), at);
     }
     let evidence = Evidence { frames: 559, noise: 12, openings: 2, answers: 0, line_errors: 1 };
     log.take_in(&LinkEvent::Evidence(evidence), None, Moment(60_000));

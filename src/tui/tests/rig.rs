@@ -183,7 +183,7 @@ impl Rig {
     pub(super) fn frame(&mut self, frame: Frame) {
         self.now += 100;
         let at = Moment(self.now);
-        self.send(Message::Scale(LinkEvent::Reading(Reading { frame, at })));
+        self.send(Message::Scale(LinkEvent::Reading(Reading::new(frame, at))));
     }
 
     /// So many readings of a load at rest.
