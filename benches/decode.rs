@@ -5,7 +5,7 @@
 use divan::counter::BytesCount;
 use divan::{Bencher, black_box};
 use pourbook::scale::shape::{ALL, Decoded, Shape};
-use pourbook::scale::{Chance, Condition, Frame, Mode, Stability};
+use pourbook::scale::{Chance, Condition, Frame, Mode, Stability, speak};
 use pourbook::units::{Decimal, MassUnit};
 
 fn main() {
@@ -19,7 +19,6 @@ const FRAMES: i64 = 10_000;
 /// A stream of frames: a pour that comes to rest again and again.
 fn stream(shape: &dyn Shape) -> Vec<u8> {
     let mut chance = Chance::new(3);
-    let mode = if shape.name() == "command-reply" { Mode::Unknown } else { Mode::Gross };
     let mut tenths = 214;
     let mut bytes = Vec::new();
     for number in 0..FRAMES {
@@ -32,12 +31,12 @@ fn stream(shape: &dyn Shape) -> Vec<u8> {
             unit: Some(MassUnit::Gram),
             unit_text: "g".into(),
             stability: if moving { Stability::Moving } else { Stability::Stable },
-            mode,
+            mode: Mode::Gross,
             centre_of_zero: None,
             condition: Condition::Ok,
             high_resolution: false,
         };
-        let frame = shape.encode(&frame);
+        let frame = speak(shape, &frame);
         assert!(!frame.is_empty(), "{} cannot say it", shape.name());
         bytes.extend(frame);
     }

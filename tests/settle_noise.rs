@@ -9,7 +9,7 @@
 #![expect(clippy::unwrap_used, reason = "what helps a test fails as a test does")]
 
 use pourbook::scale::shape::{ALL, Decoded, Shape};
-use pourbook::scale::{Chance, Condition, Frame, Mode, Reading, Rules, Settle, Stability};
+use pourbook::scale::{Chance, Condition, Frame, Mode, Reading, Rules, Settle, Stability, speak};
 use pourbook::units::{Decimal, Division, Grams, MassUnit, Moment};
 
 const READINGS: u64 = 200_000;
@@ -27,7 +27,8 @@ struct Came {
     damaged: u64,
     /// Frames with another number, or in another unit, than was sent in the second before.
     misread: u64,
-    /// The same, marked as stable: each would have been a wrong weight on its own.
+    /// The same, and not said to move: each would have been a wrong weight on its own. Where the format has no such
+    /// flag that is all of them.
     misread_stable: u64,
     weights: u64,
     wrong: u64,
@@ -56,14 +57,13 @@ fn below(chance: &mut Chance, limit: u64) -> i64 {
     i64::try_from(chance.next() % limit).unwrap()
 }
 
-fn frame(shape: &dyn Shape, tenths: i64, moving: bool) -> Frame {
-    let mode = if shape.name() == "command-reply" { Mode::Unknown } else { Mode::Gross };
+fn frame(tenths: i64, moving: bool) -> Frame {
     Frame {
         value: Some(Decimal::new(tenths, 1)),
         unit: Some(MassUnit::Gram),
         unit_text: "g".into(),
         stability: if moving { Stability::Moving } else { Stability::Stable },
-        mode,
+        mode: Mode::Gross,
         centre_of_zero: None,
         condition: Condition::Ok,
         high_resolution: false,
@@ -116,7 +116,7 @@ fn weigh(shape: &dyn Shape) -> Came {
         let (tenths, moving) = pan.next(&mut chance);
         truth.push(tenths);
         let fresh = &truth[truth.len().saturating_sub(FRESH)..];
-        let sent = shape.encode(&frame(shape, tenths, moving));
+        let sent = speak(shape, &frame(tenths, moving));
         assert!(!sent.is_empty());
         let wire = through_the_wire(&sent, &mut chance);
         came.damaged += u64::from(wire != sent);
@@ -125,7 +125,7 @@ fn weigh(shape: &dyn Shape) -> Came {
             let Decoded::Frame(frame) = item else { continue };
             if frame.value.is_some() && !frame.grams().is_some_and(|mass| is_one_of(mass, fresh)) {
                 came.misread += 1;
-                came.misread_stable += u64::from(frame.stability == Stability::Stable);
+                came.misread_stable += u64::from(frame.stability != Stability::Moving);
             }
             let reading = Reading { frame, at: Moment(EVERY_MS * (number + 1)) };
             if let Some(weight) = settle.feed(&reading).weight {
@@ -164,7 +164,10 @@ fn no_wrong_weight_gets_past_settle() {
             "{name}: {} misread, too few to show anything",
             came.misread_stable
         );
-        assert!(came.weights > READINGS / 3, "{name}: {} weights: nothing settles", came.weights);
+        // A rest lasts two seconds. Without a flag the first of them gives no weight, and what is damaged or flickers
+        // in it begins it anew.
+        let least = if *name == "letters-prefix" { READINGS / 5 } else { READINGS / 3 };
+        assert!(came.weights > least, "{name}: {} weights: nothing settles", came.weights);
         assert_eq!(came.wrong, 0, "{name}: wrong weights");
     }
 }

@@ -26,4 +26,4 @@ pub use link::{Evidence, Link, LinkEvent, LinkState, Listening};
 pub use settle::{Doubt, Rules, Settle, Verdict, Weight};
 pub use stand_in::{Control, Manner, StandIn, Truth};
 pub use unit_text::UnitText;
-pub use virtual_bench::{Chance, Hand, STEPS, Spec, VirtualBench};
+pub use virtual_bench::{Chance, Hand, STEPS, Spec, VirtualBench, speak};

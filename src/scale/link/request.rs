@@ -6,7 +6,7 @@ use crate::units::Moment;
 
 /// For how long a scale may wait for rest before it answers (common practice, no source): its own limit is set at
 /// the scale.
-const PATIENCE_MS: u64 = 5_000;
+pub(super) const PATIENCE_MS: u64 = 5_000;
 
 /// A question of the owner's that waits for its answer.
 #[derive(Clone, Copy, Debug)]

@@ -5,18 +5,35 @@ mod assembler;
 mod command_reply;
 mod field;
 mod header_comma;
+mod letters_prefix;
 mod sign_digits_unit;
 mod sma;
+mod trailing_question;
+mod trailing_status;
+mod two_step_reply;
 
 pub use command_reply::CommandReply;
 pub use header_comma::HeaderComma;
+pub use letters_prefix::LettersPrefix;
 pub use sign_digits_unit::SignDigitsUnit;
 pub use sma::Sma;
+pub use trailing_question::TrailingQuestion;
+pub use trailing_status::TrailingStatus;
+pub use two_step_reply::TwoStepReply;
 
 use super::Frame;
 
 /// Every wire format.
-pub const ALL: &[&dyn Shape] = &[&Sma, &HeaderComma, &SignDigitsUnit, &CommandReply];
+pub const ALL: &[&dyn Shape] = &[
+    &Sma,
+    &HeaderComma,
+    &SignDigitsUnit,
+    &CommandReply,
+    &TrailingStatus,
+    &TrailingQuestion,
+    &TwoStepReply,
+    &LettersPrefix,
+];
 
 /// The format of that name.
 pub fn by_name(name: &str) -> Option<&'static dyn Shape> {
@@ -46,6 +63,8 @@ pub enum Decoded {
 /// An answer that is not a weight. Texts are printable.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Answer {
+    /// Understood and begun: what comes of it is told in another answer, and nothing may be asked before that.
+    Accepted,
     /// Done, as asked.
     Done,
     /// Refused, with why in words.

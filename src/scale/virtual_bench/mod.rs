@@ -251,20 +251,20 @@ impl VirtualBench {
 
     /// Grams as the chosen unit has them.
     fn in_unit(&self, grams: Decimal) -> Decimal {
-        let thousandth = Decimal::from_parts(1, 0, 0, false, 3);
-        if self.in_kilograms { grams.checked_mul(thousandth).unwrap_or(grams) } else { grams }
+        if self.in_kilograms { in_kilograms(grams) } else { grams }
     }
 
-    /// The bytes in which a scale of that shape sends it. A shape that cannot tell gross from net leaves it out.
+    /// The bytes in which a scale of that shape sends it: see [`speak`].
     pub fn bytes(&self, shape: &dyn Shape) -> Vec<u8> {
-        encode(self.frame(), shape)
+        speak(shape, &self.frame())
     }
 
     /// The bytes in which a scale of that shape answers what it was asked; nothing where it answers nothing. A zero
     /// or tare that is not possible just now is refused as the shape refuses it.
     pub fn answer(&mut self, what: Ask, shape: &dyn Shape) -> Vec<u8> {
         let (done, refusal) = match what {
-            Ask::Now | Ask::WhenStable => return self.bytes(shape),
+            Ask::Now => return self.bytes(shape),
+            Ask::WhenStable => return [accepted(what, shape), self.bytes(shape)].concat(),
             Ask::Zero => (self.pan.set_zero(), Condition::ZeroError),
             Ask::Tare => (self.pan.set_tare(), Condition::TareError),
             Ask::ClearTare => {
@@ -282,17 +282,48 @@ impl VirtualBench {
         };
         let word = if done { Answer::Done } else { Answer::Refused("the load moves".to_owned()) };
         match shape.reply(what, &word) {
+            Some(bytes) if done => [accepted(what, shape), bytes].concat(),
             Some(bytes) => bytes,
             // Where the answer is a weight, its status says how it went.
             None if done => self.bytes(shape),
-            None => encode(Frame { condition: refusal, value: None, ..self.frame() }, shape),
+            None => speak(shape, &Frame { condition: refusal, value: None, ..self.frame() }),
         }
     }
 }
 
-fn encode(frame: Frame, shape: &dyn Shape) -> Vec<u8> {
-    let bytes = shape.encode(&frame);
-    if bytes.is_empty() { shape.encode(&Frame { mode: Mode::Unknown, ..frame }) } else { bytes }
+/// The first of two steps, where the shape answers in two.
+fn accepted(what: Ask, shape: &dyn Shape) -> Vec<u8> {
+    shape.reply(what, &Answer::Accepted).unwrap_or_default()
+}
+
+/// The bytes in which a scale of that shape says it. A shape that cannot tell gross from net leaves it out; one that
+/// always tells says gross where nothing is known; one that knows no grams says kilograms. None at all where it has no
+/// way to say it even so, as that the scale is overloaded: such a scale falls silent.
+pub fn speak(shape: &dyn Shape, frame: &Frame) -> Vec<u8> {
+    let other = if frame.mode == Mode::Unknown { Mode::Gross } else { Mode::Unknown };
+    let mut frame = frame.clone();
+    for kilograms in [false, true] {
+        if kilograms {
+            if frame.unit != Some(MassUnit::Gram) {
+                break;
+            }
+            frame.unit = Some(MassUnit::Kilogram);
+            frame.unit_text = MassUnit::Kilogram.symbol().into();
+            frame.value = frame.value.map(in_kilograms);
+        }
+        for mode in [frame.mode, other] {
+            let bytes = shape.encode(&Frame { mode, ..frame.clone() });
+            if !bytes.is_empty() {
+                return bytes;
+            }
+        }
+    }
+    Vec::new()
+}
+
+/// Grams in kilograms, with three decimals more.
+fn in_kilograms(grams: Decimal) -> Decimal {
+    grams.checked_mul(Decimal::from_parts(1, 0, 0, false, 3)).unwrap_or(grams)
 }
 
 fn float(mass: Grams) -> f64 {

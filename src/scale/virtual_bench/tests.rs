@@ -284,6 +284,11 @@ fn every_shape_can_send_a_weight() {
         let frame = bench.frame();
         for shape in shape::ALL {
             let mut heard = Vec::new();
+            // One format cannot say that it is out of range: such a scale falls silent.
+            if shape.name() == "letters-prefix" && frame.condition != Condition::Ok {
+                assert_eq!(bench.bytes(*shape), b"", "{load} g");
+                continue;
+            }
             shape.decoder().push(&bench.bytes(*shape), &mut heard);
             let [shape::Decoded::Frame(back)] = heard.as_slice() else {
                 panic!("{} at {load} g: {heard:?}", shape.name())
