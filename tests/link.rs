@@ -121,6 +121,15 @@ fn grams(text: &str) -> Grams {
     Grams::parse(text).unwrap()
 }
 
+/// Does it for every format, side by side: most of the time is spent waiting.
+fn each_shape(check: impl Fn(&'static dyn Shape) + Sync) {
+    std::thread::scope(|scope| {
+        for shape in shape::ALL {
+            scope.spawn(|| check(*shape));
+        }
+    });
+}
+
 /// A stand-in on a pseudo terminal, the folder its link lives in, and its address.
 fn on_pty(shape: &'static dyn Shape, streams: bool) -> (StandIn, TempDir, String) {
     let folder = tempfile::tempdir().unwrap();
@@ -187,22 +196,22 @@ fn unplugged_is_lost_and_plugged_in_again_is_live() {
 
 #[test]
 fn a_scale_that_waits_to_be_asked_is_asked_for_its_weight_and_nothing_else() {
-    for shape in shape::ALL {
-        let Some(question) = shape.ask(Ask::Now) else { continue };
-        let (stand_in, _folder, address) = on_pty(*shape, false);
+    each_shape(|shape| {
+        let Some(question) = shape.ask(Ask::Now) else { return };
+        let (stand_in, _folder, address) = on_pty(shape, false);
         let mut heard = Heard::open(&address);
         heard.state(LinkState::Live);
         heard.readings(8);
         let received = stand_in.truth().unwrap().received;
         assert!(received.len() >= 8 * question.len(), "{}: {received:?}", shape.name());
         assert!(questions_only(&received, question), "{}: {received:?}", shape.name());
-    }
+    });
 }
 
 #[test]
 fn a_scale_that_speaks_by_itself_is_told_nothing_at_all() {
-    for shape in shape::ALL {
-        let (stand_in, _folder, address) = on_pty(*shape, true);
+    each_shape(|shape| {
+        let (stand_in, _folder, address) = on_pty(shape, true);
         let mut heard = Heard::open(&address);
         let readings = heard.readings(15);
         let received = stand_in.truth().unwrap().received;
@@ -212,7 +221,7 @@ fn a_scale_that_speaks_by_itself_is_told_nothing_at_all() {
         let question = shape.ask(Ask::Now);
         let harmless = stalled && question.is_some_and(|question| questions_only(&received, question));
         assert!(received.is_empty() || harmless, "{}: {received:?}", shape.name());
-    }
+    });
 }
 
 #[test]
@@ -283,7 +292,9 @@ fn between_the_two_steps_nothing_is_asked_and_nothing_counts_as_done() {
     // One that says nothing but what the test has it say.
     let (mut master, slave) = serialport::TTYPort::pair().unwrap();
     master.set_timeout(Duration::from_millis(20)).unwrap();
-    let mut heard = Heard::open(&format!("serial:{}?shape=two-step-reply", let_go(slave)));
+    let mut heard = Heard::open(&format!("serial:{}?shape=two-step-reply", slave.name().unwrap()));
+    // The link opens the near end for itself alone.
+    drop(slave);
     let mut received = Vec::new();
     hear(&mut master, &mut received, b"SI\r\n");
     master.write_all(b"SI ?      12.30 g  \r\n").unwrap();
@@ -316,11 +327,6 @@ fn between_the_two_steps_nothing_is_asked_and_nothing_counts_as_done() {
     assert_eq!(answers(&mut heard, Ask::Tare, 3), ["Accepted", "Accepted", "Unanswered"]);
     received.clear();
     hear(&mut master, &mut received, b"SI\r\n");
-}
-
-/// The name of the near end, which must not be held: the link opens it for itself alone.
-fn let_go(slave: serialport::TTYPort) -> String {
-    slave.name().unwrap()
 }
 
 /// Reads what was sent until it ends with that.
@@ -498,8 +504,8 @@ fn the_virtual_bench_shows_what_is_in_its_cup_and_minds_its_keys() {
 
 #[test]
 fn what_settles_is_what_is_on_the_pan_in_every_format() {
-    for shape in shape::ALL {
-        let (stand_in, _folder, address) = on_pty(*shape, true);
+    each_shape(|shape| {
+        let (stand_in, _folder, address) = on_pty(shape, true);
         let mut heard = Heard::open(&address);
         let mut settle = Settle::new(Rules::default());
         let near = |mass: Grams, load: &str| (mass - grams(load)).abs() <= Division::TENTH.grams();
@@ -513,7 +519,7 @@ fn what_settles_is_what_is_on_the_pan_in_every_format() {
             });
         }
         assert_eq!(heard.close().noise, 0, "{}", shape.name());
-    }
+    });
 }
 
 #[test]

@@ -402,7 +402,9 @@ impl<'a> Worker<'a> {
     /// Asks a silent scale for its weight: never twice at once, and never one that speaks by itself.
     fn poll(&mut self, opening: &mut Opening, now: Moment) -> std::io::Result<()> {
         let Poll::WhenSilent(every) = self.address.poll else { return Ok(()) };
-        if opening.awaits_answer(now) || now < opening.next_ask {
+        // What the owner wants asked goes first: a scale that leaves one question unanswered after another would keep
+        // it waiting for ever otherwise.
+        if opening.awaits_answer(now) || now < opening.next_ask || !opening.waiting.is_empty() {
             return Ok(());
         }
         // Readings that came without a question: it speaks by itself.

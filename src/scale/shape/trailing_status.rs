@@ -94,19 +94,18 @@ impl Layout for Fields {
         let (sign, number) = value.split_first()?;
         let number = field::after_blanks(number);
         let unit = unit([*left, *right])?;
-        let frame = match status {
-            b'E' => out_of_range(*sign, number, unit)?,
-            _ => {
-                let stability = match status {
-                    b'S' => Stability::Stable,
-                    b'U' => Stability::Moving,
-                    b' ' => Stability::Unknown,
-                    _ => return None,
-                };
-                let value = Some(field::signed(*sign, field::digits(number)?)?);
-                let (unit, unit_text) = unit;
-                Frame { value, unit, unit_text, stability, ..field::no_number(Condition::Ok) }
-            }
+        let frame = if *status == b'E' {
+            out_of_range(*sign, number, unit)?
+        } else {
+            let stability = match status {
+                b'S' => Stability::Stable,
+                b'U' => Stability::Moving,
+                b' ' => Stability::Unknown,
+                _ => return None,
+            };
+            let value = Some(field::signed(*sign, field::digits(number)?)?);
+            let (unit, unit_text) = unit;
+            Frame { value, unit, unit_text, stability, ..field::no_number(Condition::Ok) }
         };
         self.width.admits(width).then_some(Decoded::Frame(frame))
     }

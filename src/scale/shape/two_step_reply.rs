@@ -101,10 +101,10 @@ impl Layout for Fields {
             b"S A" => Some(Decoded::Answer(Answer::Accepted)),
             [b'Z' | b'T', b' ', status] => step(*status).map(Decoded::Answer),
             [b'S', b' ', status] | [b'S', b'I', b' ', status] => no_weight(*status).map(Decoded::Frame),
-            [b'S', b' ' | b'A'..=b'Z', b' ', rest @ ..] if rest.len() == 16 => {
-                weight(rest).map(Decoded::Frame)
-            }
-            [b'S', b'A'..=b'Z', b'A'..=b'Z', b' ', rest @ ..] if rest.len() == 16 => {
+            [b'S', b' ' | b'A'..=b'Z', b' ', rest @ ..]
+            | [b'S', b'A'..=b'Z', b'A'..=b'Z', b' ', rest @ ..]
+                if rest.len() == 16 =>
+            {
                 weight(rest).map(Decoded::Frame)
             }
             _ => None,

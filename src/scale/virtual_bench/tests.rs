@@ -284,8 +284,9 @@ fn every_shape_can_send_a_weight() {
         let frame = bench.frame();
         for shape in shape::ALL {
             let mut heard = Vec::new();
-            // One format cannot say that it is out of range: such a scale falls silent.
-            if shape.name() == "letters-prefix" && frame.condition != Condition::Ok {
+            // Two formats cannot say that it is out of range, or nobody knows how: such a scale falls silent.
+            let mute = ["letters-prefix", "trailing-question"].contains(&shape.name());
+            if mute && frame.condition != Condition::Ok {
                 assert_eq!(bench.bytes(*shape), b"", "{load} g");
                 continue;
             }
