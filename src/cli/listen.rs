@@ -132,6 +132,7 @@ pub(super) fn say(state: LinkState, why: &str) {
 fn note_answer(answer: &Answer) {
     match answer {
         Answer::Done => {}
+        Answer::Accepted => out::note("the scale has understood, and is at it"),
         Answer::Refused(why) => out::note(format_args!("the scale refuses: {why}")),
         Answer::Unknown => out::note("the scale does not know what it was asked"),
         Answer::Damaged => out::note("the scale says that the question arrived damaged"),

@@ -8,6 +8,7 @@ impl fmt::Display for Answer {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Done => f.write_str("done"),
+            Self::Accepted => f.write_str("it is at it, and waits for rest"),
             Self::Refused(why) => write!(f, "refused: {why}"),
             Self::Unknown => f.write_str("the scale does not know that command"),
             Self::Damaged => f.write_str("the scale says that the command arrived damaged"),

@@ -84,6 +84,9 @@ impl App {
             LinkEvent::Answer { to: Some(what), answer: Answer::Done } => {
                 (format!("asked the scale {what}: done"), Meaning::Right)
             }
+            LinkEvent::Answer { to: Some(what), answer: answer @ Answer::Accepted } => {
+                (format!("asked the scale {what}: {answer}"), Meaning::Moving)
+            }
             LinkEvent::Answer { to: Some(what), answer } => {
                 (format!("asked the scale {what}: {answer}"), Meaning::Error)
             }

@@ -2,6 +2,7 @@
 
 use crate::captures::{decode, unhex};
 use pourbook::scale::shape::{ALL, Answer, Ask, Decoded, by_name};
+use std::collections::BTreeSet;
 
 const ASKS: [Ask; 12] = [
     Ask::Now,
@@ -33,12 +34,48 @@ fn a_scale_understands_what_it_is_asked() {
             assert_eq!(shape.understand(&bytes[..1]).is_some(), bytes.len() == 1, "{} {ask:?}", shape.name());
         }
         match shape.name() {
-            "stx-text" | "cr-led" => assert_eq!(asked, 0, "{} is only listened to", shape.name()),
+            "stx-text" | "cr-led" | "letters-prefix" => {
+                assert_eq!(asked, 0, "{} is only listened to", shape.name());
+            }
             "soh-block" => assert!(asked == 1 && shape.ask(Ask::Now).is_some()),
+            "trailing-status" => assert!(asked >= 3 && shape.ask(Ask::Zero).is_none()),
             _ => assert!(asked >= 3 && shape.ask(Ask::Now).is_some() && shape.ask(Ask::Zero).is_some()),
         }
         assert_eq!(shape.understand(b""), None);
     }
+}
+
+#[test]
+fn a_scale_that_only_sends_cannot_be_asked_anything() {
+    let prefix = by_name("letters-prefix").unwrap();
+    assert!(ASKS.iter().all(|ask| prefix.ask(*ask).is_none()));
+    for bytes in [&b"SI\r\n"[..], b"\nW\r", b"\x1bP\r\n"] {
+        assert_eq!(prefix.understand(bytes), None);
+    }
+}
+
+/// The letters of `trailing-status`, and those of `trailing-question` from memory.
+#[test]
+fn commands_of_the_line_formats_are_these() {
+    for (name, ask, line) in [
+        ("trailing-status", Ask::Now, "w"),
+        ("trailing-status", Ask::WhenStable, "s"),
+        ("trailing-status", Ask::Tare, "t"),
+        ("trailing-question", Ask::Now, "IP"),
+        ("trailing-question", Ask::WhenStable, "SP"),
+        ("trailing-question", Ask::Repeat, "CP"),
+        ("trailing-question", Ask::Zero, "Z"),
+        ("trailing-question", Ask::Tare, "T"),
+        ("two-step-reply", Ask::Now, "SI"),
+        ("two-step-reply", Ask::WhenStable, "S"),
+        ("two-step-reply", Ask::Zero, "Z"),
+        ("two-step-reply", Ask::Tare, "T"),
+    ] {
+        let sent = format!("{line}\r\n");
+        assert_eq!(by_name(name).unwrap().ask(ask), Some(sent.as_bytes()), "{name} {ask:?}");
+    }
+    let question = by_name("trailing-question").unwrap();
+    assert_eq!(question.understand(b"P\r\n"), Some((Ask::Now, 3)));
 }
 
 /// SMA SCP-0499 clause 4: the commands of the standard, byte by byte.
@@ -102,6 +139,19 @@ fn an_answer_sent_is_the_answer_read() {
             other => panic!("{line:?} was read as {other:?}"),
         })
         .collect();
+    let read = |line: &str| match decode(by_name("two-step-reply").unwrap(), [line.as_bytes()]).remove(0) {
+        Decoded::Answer(answer) => answer,
+        other => panic!("{line:?} was read as {other:?}"),
+    };
+    let steps: Vec<(Ask, Answer)> = ["A", "D", "I", "^", "v", "E"]
+        .iter()
+        .flat_map(|status| {
+            [(Ask::Zero, read(&format!("Z {status}\r\n"))), (Ask::Tare, read(&format!("T {status}\r\n")))]
+        })
+        .chain([(Ask::WhenStable, Answer::Accepted), (Ask::NextUnit, Answer::Unknown)])
+        .collect();
+    let words: BTreeSet<String> = steps.iter().map(|(_, answer)| format!("{answer:?}")).collect();
+    assert_eq!(words.len(), 7, "each status means something of its own: {words:?}");
     let reply = [
         (Ask::Zero, Answer::Done),
         (Ask::Tare, Answer::Done),
@@ -121,6 +171,7 @@ fn an_answer_sent_is_the_answer_read() {
         ("lf-etx-status", unknown.clone()),
         ("lf-etx-status-inverted", unknown),
         ("soh-block", not_ready),
+        ("two-step-reply", steps),
     ] {
         let shape = by_name(name).unwrap();
         for (to, answer) in answers {
@@ -137,7 +188,18 @@ fn an_answer_sent_is_the_answer_read() {
         ("lf-etx-status", Answer::Done),
         ("soh-block", Answer::Done),
         ("cr-led", Answer::Unknown),
+        ("trailing-status", Answer::Done),
+        ("trailing-question", Answer::Unknown),
+        ("letters-prefix", Answer::Unknown),
     ] {
         assert_eq!(by_name(name).unwrap().reply(Ask::Zero, &answer), None);
+    }
+    // Only one format answers in two steps, and a weight at once has no first one.
+    for shape in ALL {
+        let two = shape.name() == "two-step-reply";
+        for ask in [Ask::Zero, Ask::Tare, Ask::WhenStable] {
+            assert_eq!(shape.reply(ask, &Answer::Accepted).is_some(), two, "{}", shape.name());
+        }
+        assert_eq!(shape.reply(Ask::Now, &Answer::Accepted), None);
     }
 }

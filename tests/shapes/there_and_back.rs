@@ -1,8 +1,8 @@
 //! What a format can say is read back as it was said.
 
-use crate::captures::{decode, told};
+use crate::captures::{decode, frames, told};
 use pourbook::scale::shape::{ALL, Decoded, by_name};
-use pourbook::scale::{Condition, Frame, Mode, Stability};
+use pourbook::scale::{Condition, Frame, Mode, Stability, encode_nearest};
 use pourbook::units::{Decimal, MassUnit};
 use proptest::prelude::*;
 
@@ -216,6 +216,73 @@ fn cr_led_frames() -> impl Strategy<Value = Frame> {
     )
 }
 
+fn trailing_status_frames() -> impl Strategy<Value = Frame> {
+    let units = prop::sample::select(vec![
+        (MassUnit::Gram, "G"),
+        (MassUnit::Kilogram, "KG"),
+        (MassUnit::Milligram, "MG"),
+        (MassUnit::Carat, "CT"),
+        (MassUnit::Ounce, "OZ"),
+        (MassUnit::Pound, "LB"),
+        (MassUnit::TroyOunce, "OT"),
+        (MassUnit::Pennyweight, "DW"),
+        (MassUnit::Grain, "GR"),
+    ]);
+    let stability = prop_oneof![stabilities(), Just(Stability::Unknown)];
+    let condition = prop::sample::select(vec![
+        Condition::Ok,
+        Condition::Ok,
+        Condition::Over,
+        Condition::Under,
+        Condition::Device("out of its range".into()),
+    ]);
+    (numbers(999_999, 5), units, stability, condition).prop_map(
+        |(value, (unit, letters), stability, condition)| match condition {
+            Condition::Ok => plain_frame(value, unit, letters, stability, Mode::Unknown),
+            condition => Frame {
+                unit: Some(unit),
+                unit_text: letters.into(),
+                ..without_number(condition, Mode::Unknown)
+            },
+        },
+    )
+}
+
+fn trailing_question_frames() -> impl Strategy<Value = Frame> {
+    let mode = prop::sample::select(vec![Mode::Unknown, Mode::Gross, Mode::Net, Mode::Tare]);
+    let words = prop::sample::select(vec!["High", "Err 8", "TOO-HEAVY"]);
+    (numbers(99_999_999, 6), units(), stabilities(), mode, prop::option::weighted(0.2, words)).prop_map(
+        |(value, unit, stability, mode, word)| match word {
+            None => plain_frame(value, unit, unit.symbol(), stability, mode),
+            Some(word) => without_number(Condition::Device(word.into()), mode),
+        },
+    )
+}
+
+fn two_step_reply_frames() -> impl Strategy<Value = Frame> {
+    let condition =
+        prop::sample::select(vec![Condition::Ok, Condition::Ok, Condition::Over, Condition::Under]);
+    let weights = (numbers(99_999_999, 6), units(), stabilities(), condition, any::<bool>()).prop_map(
+        |(value, unit, stability, condition, bare)| match condition {
+            Condition::Ok => plain_frame(value, unit, unit.symbol(), stability, Mode::Unknown),
+            condition if bare => without_number(condition, Mode::Unknown),
+            condition => Frame {
+                unit: Some(unit),
+                unit_text: unit.symbol().into(),
+                ..without_number(condition, Mode::Unknown)
+            },
+        },
+    );
+    prop_oneof![8 => weights, 1 => Just(without_number(Condition::NotReady, Mode::Unknown))]
+}
+
+fn letters_prefix_frames() -> impl Strategy<Value = Frame> {
+    let unit = prop::sample::select(vec![MassUnit::Kilogram, MassUnit::Pound]);
+    let mode = prop::sample::select(vec![Mode::Gross, Mode::Net]);
+    (numbers(9_999_999, 6), unit, mode)
+        .prop_map(|(value, unit, mode)| plain_frame(value, unit, unit.symbol(), Stability::Unknown, mode))
+}
+
 /// The frame comes back with every field the same, and every decimal (equal numbers may differ in those).
 fn check_there_and_back(name: &str, sent: &[Frame]) -> Result<(), TestCaseError> {
     let shape = by_name(name).unwrap();
@@ -306,6 +373,26 @@ proptest! {
     fn command_reply_there_and_back(frames in prop::collection::vec(command_reply_frames(), 1..8)) {
         check_there_and_back("command-reply", &frames)?;
     }
+
+    #[test]
+    fn trailing_status_there_and_back(frames in prop::collection::vec(trailing_status_frames(), 1..8)) {
+        check_there_and_back("trailing-status", &frames)?;
+    }
+
+    #[test]
+    fn trailing_question_there_and_back(frames in prop::collection::vec(trailing_question_frames(), 1..8)) {
+        check_there_and_back("trailing-question", &frames)?;
+    }
+
+    #[test]
+    fn two_step_reply_there_and_back(frames in prop::collection::vec(two_step_reply_frames(), 1..8)) {
+        check_there_and_back("two-step-reply", &frames)?;
+    }
+
+    #[test]
+    fn letters_prefix_there_and_back(frames in prop::collection::vec(letters_prefix_frames(), 1..8)) {
+        check_there_and_back("letters-prefix", &frames)?;
+    }
 }
 
 #[test]
@@ -316,7 +403,44 @@ fn what_a_format_cannot_say_is_not_sent() {
     let empty = Frame { value: None, ..long.clone() };
     for shape in ALL {
         for frame in [&long, &no_flag, &empty] {
-            assert!(shape.encode(frame).is_empty(), "{} sent {frame:?}", shape.name());
+            // One whose status may be blank can say that it has no flag.
+            let can = shape.name() == "trailing-status" && frame == &no_flag;
+            assert_eq!(!shape.encode(frame).is_empty(), can, "{}: {frame:?}", shape.name());
         }
     }
+    let kilograms = |condition| Frame {
+        value: Some(Decimal::ONE),
+        unit: Some(MassUnit::Kilogram),
+        unit_text: "kg".into(),
+        ..without_number(condition, Mode::Gross)
+    };
+    let prefix = by_name("letters-prefix").unwrap();
+    assert_eq!(prefix.encode(&kilograms(Condition::Ok)), b"ww000000001kg\r\n");
+    for cannot in [
+        kilograms(Condition::Over),
+        kilograms(Condition::NotReady),
+        Frame { unit: Some(MassUnit::Gram), ..kilograms(Condition::Ok) },
+        Frame { mode: Mode::Tare, ..kilograms(Condition::Ok) },
+        Frame { mode: Mode::Unknown, ..kilograms(Condition::Ok) },
+    ] {
+        assert_eq!(prefix.encode(&cannot), b"", "{cannot:?}");
+    }
+}
+
+/// What is said of the same weight by a scale that cannot tell all of it, or has no grams.
+#[test]
+fn what_a_format_cannot_say_is_left_out_and_nothing_is_made_up() {
+    let net = plain_frame("86.10".parse().unwrap(), MassUnit::Gram, "g", Stability::Stable, Mode::Net);
+    for shape in ALL {
+        for mode in [Mode::Net, Mode::Gross, Mode::Unknown] {
+            let sent = encode_nearest(&Frame { mode, ..net.clone() }, *shape);
+            let back = frames(decode(*shape, [sent.as_slice()])).remove(0);
+            assert_eq!(back.grams(), net.grams(), "{}", shape.name());
+            let told = mode == Mode::Unknown || back.mode == mode || back.mode == Mode::Unknown;
+            assert!(told, "{} said {:?} for {mode:?}", shape.name(), back.mode);
+            assert!(back.stability != Stability::Moving, "{}", shape.name());
+        }
+    }
+    let over = Frame { condition: Condition::Over, value: None, ..net };
+    assert_eq!(encode_nearest(&over, by_name("letters-prefix").unwrap()), b"");
 }

@@ -61,7 +61,7 @@ pub enum LinkEvent {
     Answer {
         /// What the owner had asked, if it answers that.
         to: Option<Ask>,
-        /// The answer.
+        /// The answer. After [`Answer::Accepted`] another one comes, or none in time.
         answer: Answer,
     },
     /// The owner's question was not answered in time; it may have been done all the same.

@@ -6,7 +6,7 @@ use crate::units::{MassUnit, Moment};
 
 /// For how long a scale may wait for rest before it answers (common practice, no source): its own limit is set at
 /// the scale.
-const PATIENCE_MS: u64 = 5_000;
+pub(super) const PATIENCE_MS: u64 = 5_000;
 
 /// A question of the owner's that waits for its answer.
 #[derive(Clone, Copy, Debug)]
@@ -20,6 +20,11 @@ pub(super) struct Request {
 impl Request {
     pub(super) const fn new(what: Ask, sent: Moment, unit: Option<MassUnit>) -> Self {
         Self { what, sent, unit }
+    }
+
+    /// The same, from now on: the scale has said that it is at it.
+    pub(super) const fn put_off(self, now: Moment) -> Self {
+        Self { sent: now, ..self }
     }
 
     /// Whether no answer is to be expected any more.

@@ -1,6 +1,6 @@
 //! The worker's loop: open, listen, decode, ask if need be, and open again when the way is gone.
 
-use super::request::Request;
+use super::request::{PATIENCE_MS, Request};
 use super::{Answer, Command, Evidence, LinkEvent, LinkState, Listening};
 use crate::scale::address::Poll;
 use crate::scale::shape::{Ask, Bytes, Decoded, Decoder, Shape};
@@ -95,12 +95,40 @@ struct Asked {
     at: Moment,
     /// Whether the owner asked, rather than the link because nothing came.
     by_owner: bool,
+    /// Whether the scale has said that it is at it: the answer is still to come, and it may take its time.
+    accepted: bool,
 }
 
 impl Opening {
     /// Whether a question is still to be answered, and may yet be.
     fn awaits_answer(&self, now: Moment) -> bool {
-        self.asked.is_some_and(|asked| now.since(asked.at) < ANSWER_MS)
+        self.asked.is_some_and(|asked| {
+            let patience = if asked.accepted { PATIENCE_MS } else { ANSWER_MS };
+            now.since(asked.at) < patience
+        })
+    }
+
+    /// Whether the scale has said that it is at something, and not yet how that went.
+    fn is_at_it(&self, now: Moment) -> bool {
+        self.asked.is_some_and(|asked| asked.accepted) && self.awaits_answer(now)
+    }
+
+    /// Whether a weight is no answer to what was asked: where a scale answers in two steps, what changes it is
+    /// answered with a word, and a weight that comes between says nothing.
+    fn awaits_word(&self, now: Moment) -> bool {
+        self.is_at_it(now) && self.request.is_some_and(|request| request.what.changes_the_scale())
+    }
+
+    /// The scale has said that it is at it. That can have come so late that the link has asked again already. Said
+    /// twice it gives no more time.
+    fn accept(&mut self, now: Moment) {
+        let by_owner = self.request.is_some() || self.asked.is_some_and(|asked| asked.by_owner);
+        let pending = by_owner || self.asked.is_some();
+        if !pending || self.asked.is_some_and(|asked| asked.accepted) {
+            return;
+        }
+        self.asked = Some(Asked { at: now, by_owner, accepted: true });
+        self.request = self.request.map(|request| request.put_off(now));
     }
 
     /// Gives a number the unit that the address says it has, if the scale never says one. A blank unit can also
@@ -286,7 +314,7 @@ impl<'a> Worker<'a> {
             let Some(what) = opening.waiting.pop_front() else { break };
             if let Some(bytes) = opening.shape.ask(what) {
                 opening.line.write(bytes)?;
-                opening.asked = Some(Asked { at: now, by_owner: true });
+                opening.asked = Some(Asked { at: now, by_owner: true, accepted: false });
                 opening.request = Some(Request::new(what, now, opening.unit));
                 (self.sink)(LinkEvent::Asked(what));
             } else {
@@ -315,7 +343,8 @@ impl<'a> Worker<'a> {
                     opening.put_unit(&mut frame, self.address.unit);
                     self.evidence.frames = self.evidence.frames.saturating_add(1);
                     opening.last_frame = Some(now);
-                    match opening.asked.take() {
+                    let word = opening.awaits_word(now);
+                    match if word { opening.asked } else { opening.asked.take() } {
                         // A reading that nobody asked for: the scale speaks by itself, and need not be asked.
                         None => opening.polled = false,
                         Some(Asked { by_owner: false, .. }) => opening.polled = true,
@@ -324,13 +353,20 @@ impl<'a> Worker<'a> {
                     }
                     opening.unit = frame.unit.or(opening.unit);
                     self.say(LinkState::Live, "");
-                    let answer = opening.request.and_then(|request| request.answered_by(&frame));
+                    let request = opening.request.filter(|_| !word);
+                    let answer = request.and_then(|request| request.answered_by(&frame));
                     if let (Some(request), Some(answer)) = (opening.request, answer) {
                         opening.request = None;
                         (self.sink)(LinkEvent::Answer { to: Some(request.what), answer });
                     }
                     let noise_before = u32::try_from(std::mem::take(&mut opening.spoilt)).unwrap_or(u32::MAX);
                     (self.sink)(LinkEvent::Reading(Reading { frame, at, noise_before }));
+                }
+                Decoded::Answer(Answer::Accepted) => {
+                    self.evidence.answers = self.evidence.answers.saturating_add(1);
+                    opening.accept(now);
+                    let to = opening.request.map(|request| request.what);
+                    (self.sink)(LinkEvent::Answer { to, answer: Answer::Accepted });
                 }
                 Decoded::Answer(answer) => {
                     // An answer to nothing that was asked is a frame that was damaged into one.
@@ -358,24 +394,15 @@ impl<'a> Worker<'a> {
         self.tell_counts(opening, now);
         let quiet = now.since(opening.last_frame.unwrap_or(opening.opened));
         if quiet >= self.stale_after_ms(opening) && opening.line.arrived().is_none() {
-            if self.state == Some(LinkState::Live) {
-                self.say(LinkState::Stale, "the scale has gone silent: is it on, and is the cable in?");
+            let at_it = opening.is_at_it(now);
+            let still_silent =
+                self.state == Some(LinkState::Stale) && now.since(opening.last_bytes) >= STALE_MS;
+            if self.state == Some(LinkState::Live) || still_silent {
+                self.say(LinkState::Stale, why_silent(opening, at_it));
             }
             if opening.last_frame.is_none() {
                 let heard = opening.last_bytes > opening.opened;
-                self.say(
-                    LinkState::Listening,
-                    if heard && opening.shape.name() == Bytes::NAME {
-                        "something comes in; with shape=none it is only shown, and never weighed".to_owned()
-                    } else if heard {
-                        format!(
-                            "something comes in, but it is not {}: check speed, line and shape",
-                            opening.shape.name()
-                        )
-                    } else {
-                        "the line is open, but the scale says nothing: is it on, and set to send?".to_owned()
-                    },
-                );
+                self.say(LinkState::Listening, why_not_understood(opening, heard));
             }
         }
         if opening.line.suspicious_silence_ms().is_some_and(|limit| now.since(opening.last_bytes) >= limit) {
@@ -413,7 +440,9 @@ impl<'a> Worker<'a> {
     /// Asks a silent scale for its weight: never twice at once, and never one that speaks by itself.
     fn poll(&mut self, opening: &mut Opening, now: Moment) -> std::io::Result<()> {
         let Poll::WhenSilent(every) = self.address.poll else { return Ok(()) };
-        if opening.awaits_answer(now) || now < opening.next_ask {
+        // What the owner wants asked goes first: a scale that leaves one question unanswered after another would keep
+        // it waiting for ever otherwise.
+        if opening.awaits_answer(now) || now < opening.next_ask || !opening.waiting.is_empty() {
             return Ok(());
         }
         // Readings that came without a question: it speaks by itself.
@@ -424,10 +453,37 @@ impl<'a> Worker<'a> {
         }
         if let Some(question) = opening.shape.ask(Ask::Now) {
             opening.line.write(question)?;
-            opening.asked = Some(Asked { at: now, by_owner: false });
+            opening.asked = Some(Asked { at: now, by_owner: false, accepted: false });
             opening.polled = true;
         }
         opening.next_ask = now.plus(every);
         Ok(())
+    }
+}
+
+/// Why nothing comes any more.
+fn why_silent(opening: &Opening, at_it: bool) -> &'static str {
+    if at_it {
+        "the scale is waiting for rest before it does what it was asked: keep bench and draught off the pan"
+    } else if opening.shape.ask(Ask::Now).is_none() {
+        "the scale has gone silent, and its format has no question: is it on, set to send all the time, and not overloaded? Is the cable in?"
+    } else {
+        "the scale has gone silent: is it on, and is the cable in?"
+    }
+}
+
+/// Why nothing has been understood yet.
+fn why_not_understood(opening: &Opening, heard: bool) -> String {
+    let name = opening.shape.name();
+    if heard && name == Bytes::NAME {
+        "something comes in; with shape=none it is only shown, and never weighed".to_owned()
+    } else if heard {
+        format!("something comes in, but it is not {name}: check speed, line and shape")
+    } else if opening.shape.ask(Ask::Now).is_none() {
+        format!(
+            "the line is open, but the scale says nothing, and {name} has no question: set the scale to send all the time"
+        )
+    } else {
+        "the line is open, but the scale says nothing: is it on, and set to send?".to_owned()
     }
 }

@@ -70,7 +70,7 @@ impl Shape for CommandReply {
             Answer::Unknown => "ES".to_owned(),
             Answer::Damaged => "ET".to_owned(),
             Answer::Done if matches!(to, Ask::Zero | Ask::Tare | Ask::ClearTare) => format!("{command} A"),
-            Answer::Done => return None,
+            Answer::Done | Answer::Accepted => return None,
             Answer::Refused(why) => match why.as_str() {
                 NOT_ALLOWED => "EL".to_owned(),
                 TOO_HIGH => format!("{command} +"),

@@ -23,6 +23,30 @@ pub(super) fn text(bytes: &[u8]) -> String {
     bytes.iter().map(|&byte| char::from(byte)).collect()
 }
 
+/// Which of two neighbouring widths the frames of a scale have, where the format comes in both. A frame of the wider
+/// kind that lost a digit looks like one of the narrower with another number, so that the other width counts only
+/// from its second frame in a row on.
+pub(super) struct Width {
+    usual: usize,
+    other_before: bool,
+}
+
+impl Width {
+    pub(super) const fn new(usual: usize) -> Self {
+        Self { usual, other_before: false }
+    }
+
+    /// Whether a frame of that width, whole otherwise, counts.
+    pub(super) const fn admits(&mut self, width: usize) -> bool {
+        let admitted = width == self.usual || self.other_before;
+        if admitted {
+            self.usual = width;
+        }
+        self.other_before = !admitted;
+        admitted
+    }
+}
+
 /// Digits with at most one point among them, and a digit on both its sides. No sign, no blank.
 pub(super) fn digits(bytes: &[u8]) -> Option<Decimal> {
     let all = |part: &[u8]| !part.is_empty() && part.iter().all(u8::is_ascii_digit);
@@ -150,6 +174,13 @@ mod tests {
         ] {
             assert_eq!(right_number(bytes.as_bytes()), None, "{bytes}");
         }
+    }
+
+    #[test]
+    fn another_width_counts_from_its_second_frame_on() {
+        let mut width = Width::new(9);
+        let admitted = [9, 9, 8, 9, 8, 8, 8, 9, 8, 9, 9].map(|frame| width.admits(frame));
+        assert_eq!(admitted, [true, true, false, true, false, true, true, false, true, false, true]);
     }
 
     #[test]

@@ -1,11 +1,12 @@
 //! A header of two letters, a comma, the weight.
 //!
-//! Two layouts, told apart by their length (`_` for a blank):
+//! Three layouts, told apart by their length (`_` for a blank):
 //!
 //! | bytes | layout | example |
 //! |---|---|---|
 //! | 17 | header `,` sign, eight digits and point, unit of three at the right, CR LF | `ST,+001234.5__g` |
 //! | 18 | header `,` `GS` or `NT`, sign, seven of weight at the right, `,` unit of two, CR LF | `ST,GS___12.34,_g` |
+//! | 19 | the same with a comma before the sign, which may be a plus, from memory | `ST,GS,___12.34,_g` |
 //!
 //! Headers: `ST` stable, `US` unstable, `QT` a stable count, `OL` overload, whose number is all nines or
 //! `9999999E+19` and is no weight. That a minus before it means underload is from memory.
@@ -71,7 +72,7 @@ impl Shape for HeaderComma {
 struct Fields;
 
 impl Layout for Fields {
-    const MOST: usize = 16;
+    const MOST: usize = 17;
     const START: Option<u8> = None;
 
     fn read(&mut self, frame: &[u8]) -> Option<Decoded> {
@@ -80,7 +81,11 @@ impl Layout for Fields {
         let rest = rest.strip_prefix(b",")?;
         match rest.len() {
             12 => short(header, rest),
-            13 => long(header, rest),
+            13 => long(header, rest.split_at_checked(2)?, b" -"),
+            14 => {
+                let (mode, rest) = rest.split_at_checked(2)?;
+                long(header, (mode, rest.strip_prefix(b",")?), b" +-")
+            }
             _ => None,
         }
         .map(Decoded::Frame)
@@ -131,14 +136,14 @@ fn short(header: Header, rest: &[u8]) -> Option<Frame> {
     Some(header.frame(value, field::unit_at_right(unit)?, Mode::Unknown))
 }
 
-fn long(header: Header, rest: &[u8]) -> Option<Frame> {
-    let (mode, rest) = rest.split_at_checked(2)?;
+fn long(header: Header, (mode, rest): (&[u8], &[u8]), signs: &[u8]) -> Option<Frame> {
     let mode = match mode {
         b"GS" => Mode::Gross,
         b"NT" => Mode::Net,
         _ => return None,
     };
-    let (sign @ (b' ' | b'-'), rest) = rest.split_first()? else { return None };
+    let (sign, rest) = rest.split_first()?;
+    signs.contains(sign).then_some(())?;
     let (number, unit) = rest.split_at_checked(7)?;
     let value = field::signed(*sign, field::digits(field::after_blanks(number))?)?;
     Some(header.frame(value, field::unit_at_right(unit.strip_prefix(b",")?)?, mode))

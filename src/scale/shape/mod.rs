@@ -9,24 +9,32 @@ mod cr_led;
 pub mod described;
 mod field;
 mod header_comma;
+mod letters_prefix;
 mod lf_etx_status;
 mod sign_digits_unit;
 mod sma;
 mod soh_block;
 mod stx_text;
 mod stx_words;
+mod trailing_question;
+mod trailing_status;
+mod two_step_reply;
 
 pub use bytes::Bytes;
 pub use command_reply::CommandReply;
 pub use cr_led::CrLed;
 pub use described::Described;
 pub use header_comma::HeaderComma;
+pub use letters_prefix::LettersPrefix;
 pub use lf_etx_status::LfEtxStatus;
 pub use sign_digits_unit::SignDigitsUnit;
 pub use sma::Sma;
 pub use soh_block::SohBlock;
 pub use stx_text::StxText;
 pub use stx_words::StxWords;
+pub use trailing_question::TrailingQuestion;
+pub use trailing_status::TrailingStatus;
+pub use two_step_reply::TwoStepReply;
 
 use super::Frame;
 
@@ -42,6 +50,10 @@ pub const ALL: &[&dyn Shape] = &[
     &LfEtxStatus::INVERTED,
     &SohBlock,
     &CrLed,
+    &TrailingStatus,
+    &TrailingQuestion,
+    &TwoStepReply,
+    &LettersPrefix,
 ];
 
 /// The format of that name.
@@ -72,6 +84,8 @@ pub enum Decoded {
 /// An answer that is not a weight. Texts are printable.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Answer {
+    /// Understood and begun: what comes of it is told in another answer, and nothing may be asked before that.
+    Accepted,
     /// Done, as asked.
     Done,
     /// Refused, with why in words.

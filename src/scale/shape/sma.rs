@@ -70,7 +70,7 @@ impl Shape for Sma {
                 format!("{}:{value}", field::left(name, 3)?)
             }
             // Zero and tare are answered with a weight, whose status says how it went (clauses 4.5, 4.6).
-            Answer::About(..) | Answer::Done | Answer::Refused(_) => return None,
+            Answer::About(..) | Answer::Accepted | Answer::Done | Answer::Refused(_) => return None,
         };
         Some(framed(&body))
     }

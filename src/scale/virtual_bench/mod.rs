@@ -261,11 +261,10 @@ impl VirtualBench {
 
     /// Grams as the chosen unit has them.
     fn in_unit(&self, grams: Decimal) -> Decimal {
-        let thousandth = Decimal::from_parts(1, 0, 0, false, 3);
-        if self.in_kilograms { grams.checked_mul(thousandth).unwrap_or(grams) } else { grams }
+        if self.in_kilograms { in_kilograms(grams) } else { grams }
     }
 
-    /// The bytes in which a scale of that shape sends it. A shape that cannot tell gross from net leaves it out.
+    /// The bytes in which a scale of that shape sends it: see [`speak`].
     pub fn bytes(&self, shape: &dyn Shape) -> Vec<u8> {
         encode_nearest(&self.frame(), shape)
     }
@@ -274,7 +273,8 @@ impl VirtualBench {
     /// or tare that is not possible just now is refused as the shape refuses it.
     pub fn answer(&mut self, what: Ask, shape: &dyn Shape) -> Vec<u8> {
         let (done, refusal) = match what {
-            Ask::Now | Ask::WhenStable => return self.bytes(shape),
+            Ask::Now => return self.bytes(shape),
+            Ask::WhenStable => return [accepted(what, shape), self.bytes(shape)].concat(),
             Ask::Zero => (self.pan.set_zero(), Condition::ZeroError),
             Ask::Tare => (self.pan.set_tare(), Condition::TareError),
             Ask::ClearTare => {
@@ -292,6 +292,7 @@ impl VirtualBench {
         };
         let word = if done { Answer::Done } else { Answer::Refused("the load moves".to_owned()) };
         match shape.reply(what, &word) {
+            Some(bytes) if done => [accepted(what, shape), bytes].concat(),
             Some(bytes) => bytes,
             // Where the answer is a weight, its status says how it went.
             None if done => self.bytes(shape),
@@ -301,15 +302,26 @@ impl VirtualBench {
     }
 }
 
+/// The first of two steps, where the shape answers in two.
+fn accepted(what: Ask, shape: &dyn Shape) -> Vec<u8> {
+    shape.reply(what, &Answer::Accepted).unwrap_or_default()
+}
+
 /// The bytes in which a scale of that shape sends the frame, as near as the shape can say it: without gross or net
-/// where it has neither, without rest or movement likewise, in kilograms where it has no grams, and as not ready where it has no word for what is wrong.
-/// Nothing where it cannot say even that.
+/// where it has neither, as gross where it always tells and nothing is known, in kilograms where it has no grams,
+/// and as not ready where it has no word for what is wrong. Nothing where it cannot say even that: such a scale
+/// falls silent.
 pub fn encode_nearest(frame: &Frame, shape: &dyn Shape) -> Vec<u8> {
     let bytes = encode(frame, shape);
     if !bytes.is_empty() {
         return bytes;
     }
-    let frame = in_kilograms(frame);
+    let mut frame = frame.clone();
+    if frame.unit == Some(MassUnit::Gram) {
+        let unit = MassUnit::Kilogram;
+        (frame.unit, frame.unit_text) = (Some(unit), unit.symbol().into());
+        frame.value = frame.value.map(in_kilograms);
+    }
     let bytes = encode(&frame, shape);
     if bytes.is_empty() && frame.condition != Condition::Ok {
         return encode(&Frame { condition: Condition::NotReady, ..frame }, shape);
@@ -318,29 +330,14 @@ pub fn encode_nearest(frame: &Frame, shape: &dyn Shape) -> Vec<u8> {
 }
 
 fn encode(frame: &Frame, shape: &dyn Shape) -> Vec<u8> {
-    let (mode, stability) = (frame.mode, frame.stability);
-    let ways = [
-        (mode, stability),
-        (Mode::Unknown, stability),
-        (mode, Stability::Unknown),
-        (Mode::Unknown, Stability::Unknown),
-    ];
-    let said = ways.map(|(mode, stability)| shape.encode(&Frame { stability, mode, ..frame.clone() }));
-    said.into_iter().find(|bytes| !bytes.is_empty()).unwrap_or_default()
+    let other = if frame.mode == Mode::Unknown { Mode::Gross } else { Mode::Unknown };
+    let bytes = shape.encode(frame);
+    if bytes.is_empty() { shape.encode(&Frame { mode: other, ..frame.clone() }) } else { bytes }
 }
 
-fn in_kilograms(frame: &Frame) -> Frame {
-    let thousandth = Decimal::from_parts(1, 0, 0, false, 3);
-    let unit = MassUnit::Kilogram;
-    if frame.unit != Some(MassUnit::Gram) {
-        return frame.clone();
-    }
-    Frame {
-        value: frame.value.and_then(|value| value.checked_mul(thousandth)),
-        unit: Some(unit),
-        unit_text: unit.symbol().into(),
-        ..frame.clone()
-    }
+/// Grams in kilograms, with three decimals more.
+fn in_kilograms(grams: Decimal) -> Decimal {
+    grams.checked_mul(Decimal::from_parts(1, 0, 0, false, 3)).unwrap_or(grams)
 }
 
 fn float(mass: Grams) -> f64 {

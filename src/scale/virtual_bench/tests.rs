@@ -286,6 +286,12 @@ fn every_shape_can_send_a_weight() {
         let frame = bench.frame();
         for shape in shape::ALL {
             let mut heard = Vec::new();
+            // Two formats cannot say that it is out of range, or nobody knows how: such a scale falls silent.
+            let mute = ["letters-prefix", "trailing-question"].contains(&shape.name());
+            if mute && frame.condition != Condition::Ok {
+                assert_eq!(bench.bytes(*shape), b"", "{load} g");
+                continue;
+            }
             shape.decoder().push(&bench.bytes(*shape), &mut heard);
             let [shape::Decoded::Frame(back)] = heard.as_slice() else {
                 panic!("{} at {load} g: {heard:?}", shape.name())

@@ -57,6 +57,8 @@ fn a_key_sends_one_question_and_its_answer_is_shown() {
         rig.send(Message::Scale(LinkEvent::Asked(ask)));
         rig.says(&format!("asked the scale {ask}; waiting for its answer"));
         let answer = |answer| Message::Scale(LinkEvent::Answer { to: Some(ask), answer });
+        rig.send(answer(Answer::Accepted));
+        rig.says("it is at it, and waits for rest");
         rig.send(answer(Answer::Done));
         rig.says(&format!("asked the scale {ask}: done"));
         rig.send(answer(Answer::Refused("the load moves".to_owned())));
