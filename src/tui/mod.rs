@@ -12,6 +12,7 @@ mod last;
 mod message;
 mod on_bench;
 mod on_colours;
+mod on_cup;
 mod on_unfinished;
 mod prompt;
 mod rehearsal;

@@ -1,7 +1,7 @@
 //! What the bench knows of its scale: the link's state, the latest verdict, and how long it has stood still.
 
 use crate::mix::landing;
-use crate::scale::{LinkEvent, LinkState, Mode, Rules, Settle, Verdict, Weight};
+use crate::scale::{Doubt, LinkEvent, LinkState, Mode, Rules, Settle, Verdict, Weight};
 use crate::units::{Grams, Moment};
 use std::collections::VecDeque;
 
@@ -115,6 +115,20 @@ impl ScaleWatch {
         let weight = self.weight()?;
         let (value, since) = self.steady?;
         (value == weight.grams()).then(|| (weight, weight.at().since(since)))
+    }
+
+    /// Whether it has less on it than it can show: the pan is off, or what was on it at its zero.
+    pub fn is_under(&self) -> bool {
+        self.is_live() && self.said(&Doubt::Under)
+    }
+
+    /// Whether the last reading says that the load moves, or at least not that it rests.
+    pub fn is_moving(&self) -> bool {
+        self.said(&Doubt::Moving) || self.said(&Doubt::NotSteady)
+    }
+
+    fn said(&self, doubt: &Doubt) -> bool {
+        self.verdict.as_ref().is_some_and(|verdict| verdict.doubt.as_ref() == Some(doubt))
     }
 
     /// Whether it shows gross or net, while there is a number.

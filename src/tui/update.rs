@@ -62,6 +62,11 @@ impl App {
     fn on_scale(&mut self, event: &LinkEvent) {
         self.scale.take_in(event);
         self.scale.look(self.now.moment);
+        if let Screen::Bench(bench) = &mut self.screen
+            && !self.scale.is_live()
+        {
+            bench.out_of_sight();
+        }
         match event {
             LinkEvent::Reading(_) => self.on_reading(),
             LinkEvent::Answer { answer: Answer::Refused(why), .. } => {
@@ -152,6 +157,14 @@ impl App {
                 self.leave_bench();
                 self.say("put aside; it waits among the unfinished mixes");
             }
+            Happened::CupBack { same } => {
+                self.say(if same {
+                    "the cup is back with the same weight: go on"
+                } else {
+                    "the cup is back"
+                });
+            }
+            Happened::CupAsks => self.notice = None,
             Happened::Right | Happened::Part | Happened::Drawn | Happened::Complete | Happened::Changed => {}
         }
     }
@@ -172,6 +185,8 @@ impl App {
             Screen::Amount(_) => Context::Amount,
             Screen::Bench(_) if self.look_only.is_some() => Context::Look,
             Screen::Bench(_) if self.taking_up => Context::TakingUp,
+            Screen::Bench(bench) if bench.question().is_some() => Context::CupBack,
+            Screen::Bench(bench) if bench.waits_for_cup() => Context::CupOff,
             Screen::Bench(bench) => match bench.session().phase() {
                 Phase::Weighing => Context::Bench,
                 Phase::Over(_) | Phase::Fouled => Context::Ways,

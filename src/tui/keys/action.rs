@@ -20,6 +20,10 @@ pub enum Context {
     Unfinished,
     /// A mix is taken up again: the cup is to be put back on the scale.
     TakingUp,
+    /// The cup is off the scale in the middle of a mix.
+    CupOff,
+    /// The cup is back with another weight: it is asked why.
+    CupBack,
     /// A line of text is asked for.
     Prompt,
     /// Yes or no.
@@ -34,7 +38,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 15] = [
         Self::Bench,
         Self::Ways,
         Self::Drawing,
@@ -43,6 +47,8 @@ impl Context {
         Self::Amount,
         Self::Unfinished,
         Self::TakingUp,
+        Self::CupOff,
+        Self::CupBack,
         Self::Prompt,
         Self::Confirm,
         Self::Help,
@@ -61,6 +67,8 @@ impl Context {
             Self::Amount => "amount",
             Self::Unfinished => "unfinished",
             Self::TakingUp => "taking-up",
+            Self::CupOff => "cup-off",
+            Self::CupBack => "cup-back",
             Self::Prompt => "prompt",
             Self::Confirm => "confirm",
             Self::Help => "help",
@@ -85,6 +93,8 @@ impl Context {
             Self::Amount => "How much, and into which cup",
             Self::Unfinished => "Mixes to go on with",
             Self::TakingUp => "Going on with a mix",
+            Self::CupOff => "The cup is off the scale",
+            Self::CupBack => "The cup is back with another weight",
             Self::Prompt => "Typing",
             Self::Confirm => "Yes or no",
             Self::Help => "This page",
@@ -193,7 +203,9 @@ impl Action {
             (Self::Accept, Context::Unfinished) => "go on with it",
             (Self::Accept, Context::TakingUp) => "go on",
             (Self::Accept, Context::Confirm) => "yes",
-            (Self::Accept, Context::Ways) => "take the marked one",
+            (Self::LiftCup, Context::CupOff) => "put it back",
+            (Self::NewZero, Context::CupOff) => "cup is on it",
+            (Self::Accept, Context::Ways | Context::CupBack) => "take the marked one",
             (Self::Take, Context::Drawing) => "taken out",
             (Self::Up | Self::Down, Context::Amount) => "cup",
             (Self::Previous | Self::Next, Context::Colours) => "layer",

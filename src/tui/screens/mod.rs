@@ -13,7 +13,7 @@ mod tests;
 pub mod unfinished;
 
 pub use amount::AmountView;
-pub use bench::BenchView;
+pub use bench::{BenchView, CupPlace};
 pub use colours::ColoursView;
 pub use frame::Chrome;
 pub use unfinished::{UnfinishedRow, UnfinishedView};

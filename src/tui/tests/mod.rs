@@ -1,6 +1,7 @@
 //! The whole state machine, driven by messages alone: no scale, no book, no terminal.
 
 mod corrections;
+mod cup;
 mod doubts;
 mod keys;
 mod mixing;
