@@ -144,7 +144,7 @@ impl App {
             self.effects.push(Effect::Bell);
         }
         match happened {
-            Happened::Over => self.notice = None,
+            Happened::Over | Happened::CupAsks => self.notice = None,
             Happened::Finished => self.say("the mix is done and in the book: Enter for the next colour"),
             Happened::Abandoned { again } => {
                 self.say("given up; what was in the cup is booked as waste");
@@ -164,7 +164,6 @@ impl App {
                     "the cup is back"
                 });
             }
-            Happened::CupAsks => self.notice = None,
             Happened::Right | Happened::Part | Happened::Drawn | Happened::Complete | Happened::Changed => {}
         }
     }

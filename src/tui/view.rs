@@ -268,6 +268,7 @@ fn available(app: &App, context: Context) -> Vec<Action> {
     // At the virtual bench the hand's own keys are what a beginner looks for: right behind the first.
     actions.sort_by_key(|action| match action {
         Action::Take | Action::Accept | Action::Finish => 0,
+        other if context == Context::CupBack && other.choice().is_some() => 0,
         other if hand.contains(other) => 1,
         _ => 2,
     });

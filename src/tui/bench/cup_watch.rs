@@ -137,7 +137,8 @@ impl CupWatch {
     pub(super) const fn place(&self) -> Place {
         match self.away {
             None => Place::On,
-            Some(Away { without: true, pan, .. }) => Place::Off(pan),
+            // What stands there instead of the cup was said not to be it.
+            Some(Away { without: true, pan, .. } | Away { put_off: Some(_), pan, .. }) => Place::Off(pan),
             Some(Away { cause, .. }) => Place::Back(cause),
         }
     }

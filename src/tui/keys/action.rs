@@ -203,7 +203,7 @@ impl Action {
             (Self::Accept, Context::Unfinished) => "go on with it",
             (Self::Accept, Context::TakingUp) => "go on",
             (Self::Accept, Context::Confirm) => "yes",
-            (Self::LiftCup, Context::CupOff) => "put it back",
+            (Self::LiftCup, Context::CupOff) => "move cup",
             (Self::NewZero, Context::CupOff) => "cup is on it",
             (Self::Accept, Context::Ways | Context::CupBack) => "take the marked one",
             (Self::Take, Context::Drawing) => "taken out",

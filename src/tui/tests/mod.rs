@@ -2,6 +2,8 @@
 
 mod corrections;
 mod cup;
+mod cup_meanwhile;
+mod cup_walk;
 mod doubts;
 mod keys;
 mod mixing;

@@ -7,7 +7,7 @@ use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::digits::Big;
 use crate::tui::widgets::{pen, proportion};
-use crate::units::Grams;
+use crate::units::{Decimal, Grams};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -124,10 +124,13 @@ fn lifted(view: &BenchView<'_>, holds: &str) -> Vec<String> {
     };
     let mut lines = vec![first];
     if let CupPlace::Off { pan: Some(pan) } = view.cup {
-        let pan = proportion::signed(pan, division);
-        lines.push(format!(
-            "the empty pan is off by {pan} g: wipe or zero it, or the cup is weighed with that"
-        ));
+        // More than a zero wanders is no zero.
+        lines.push(if pan > division.grams().times(Decimal::TEN) {
+            format!("{} g of something else lie on the pan: take it off", pan.shown(division))
+        } else {
+            let pan = proportion::signed(pan, division);
+            format!("the empty pan is off by {pan} g: wipe or zero it, or the cup is weighed with that")
+        });
     } else {
         lines.push("put it back to go on".to_owned());
     }
