@@ -1,6 +1,6 @@
 //! The cup lifted in the middle of a mix and put back: the same weight goes on, another waits for a word.
 
-use super::rig::{DWELL, Rig, g, moving};
+use super::rig::{CUP, DWELL, Rig, g, moving};
 use crate::mix::{Event, How, Phase};
 use crate::tui::bench::{Bench, Place, Question};
 
@@ -88,18 +88,32 @@ fn a_division_of_jitter_is_the_same_weight_and_no_pour() {
 
 #[test]
 fn rounding_is_not_taken_for_the_smallest_pour() {
-    // The last toner of this mix is right from six tenths of a gram on; a tenth too much on the way is none of it.
-    let mut rig = Rig::begun();
-    for _ in 0..5 {
-        rig.stand_net(rig.stop(), DWELL);
-    }
+    // Of so little R20 a tenth of a gram is all there is to pour.
+    let mut rig = Rig::new();
+    rig.type_text("gannet");
+    rig.key("Right");
+    rig.key("Enter");
+    rig.key("Ctrl-U");
+    rig.type_text("70 mL");
+    rig.key("Enter");
+    // It is not the cup on file for so little, so a key takes it.
+    rig.stand(CUP, DWELL);
+    rig.key("Enter");
+    rig.stand_net(rig.stop(), DWELL);
+    rig.answer("j", "R20");
     let (holds, written) = (rig.session().holds(), rig.sent.len());
+    assert_eq!((rig.toner().as_str(), rig.stop()), ("R20", holds + g("0.1")));
     let mut rig = lifted(rig);
     for off in ["0.1", "-0.1", "0.1"] {
         rig.stand_net(holds + g(off), 2 * DWELL);
+        assert_eq!(place(&rig), Place::On);
         nothing_booked(&rig, written);
         rig.stand("0.0", OFF);
     }
+    // A tenth that is poured is taken.
+    rig.stand_net(holds, 2);
+    rig.stand_net(holds + g("0.1"), DWELL);
+    assert_eq!(rig.sent.len(), written + 1);
 }
 
 #[test]
