@@ -11,10 +11,11 @@
 
 mod common;
 
-use common::{Terminal, demo_shop};
+use common::{PATIENCE, Terminal, demo_shop};
 use pourbook::scale::{Control, Hand, Manner, Spec, StandIn, shape};
 use pourbook::units::{Decimal, Division, Grams};
 use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
 
 /// The empty cup, in grams: what [`Spec::default`] has on its pan.
 const CUP: &str = "21.4";
@@ -104,6 +105,14 @@ fn in_book(book: &Path) -> (Grams, Vec<String>) {
     (journal.session().holds(), envelopes.into_iter().map(|envelope| envelope.kind).collect())
 }
 
+/// What the book says was taken out of cups and thrown away, all toners together.
+fn wasted(book: &Path) -> Grams {
+    use pourbook::book::{Account, Store, open_to_look};
+    let balances = open_to_look(book).unwrap().balances().unwrap();
+    let drawn = balances.into_iter().filter(|balance| balance.account == Account::DrawnOff);
+    drawn.map(|balance| Grams::from_micrograms(balance.micrograms)).sum()
+}
+
 /// What the scale really holds, rounded to its division.
 fn on_scale(bench: &Bench) -> Grams {
     let truth = bench.scale.truth().unwrap().in_cup;
@@ -124,6 +133,21 @@ fn weigh_to_the_end(terminal: &Terminal, bench: &Bench, mut before: Option<Grams
         let stop = number_after(&screen, "stop at").unwrap();
         bench.load(grams(CUP) + stop);
         before = Some(stop);
+    }
+}
+
+/// Gives an answer to a question until it is taken: a key that comes too soon after it is not.
+fn answer(terminal: &mut Terminal, key: &str, question: &str) {
+    let deadline = Instant::now() + PATIENCE;
+    terminal.send(key);
+    let mut sent = Instant::now();
+    while terminal.text().contains(question) {
+        if sent.elapsed() > Duration::from_millis(700) {
+            terminal.send(key);
+            sent = Instant::now();
+        }
+        std::thread::sleep(Duration::from_millis(10));
+        assert!(Instant::now() < deadline, "the answer is not taken:\n{}", terminal.text());
     }
 }
 
@@ -221,8 +245,52 @@ fn unplugged_and_plugged_in_again_in_the_middle_of_a_pour() {
     assert!(!screen.contains(&format!("holds {}", half.with_decimals(1))), "{screen}");
     bench.load(grams(CUP) + first);
     bench.scale.control(Control::Replug);
+    // Nobody saw the rest being poured: it is asked about before it is taken.
+    terminal.wait_for("more than when the scale was last heard");
+    answer(&mut terminal, "1", "more than when the scale");
     weigh_to_the_end(&terminal, &bench, None);
     finish(&mut terminal);
     let (holds, _) = in_book(&bench.book());
     assert_eq!(holds, on_scale(&bench));
+}
+
+#[test]
+fn lifted_and_put_back_with_five_grams_less() {
+    let bench = Bench::new();
+    let mut terminal = bench.open((80, 24), &[]);
+    begin(&mut terminal, "Gannet White", 1, "350 mL");
+    let first = next_stop(&terminal, None);
+    bench.load(grams(CUP) + first);
+    next_stop(&terminal, Some(first));
+    // Some of the second toner is in when the cup is lifted to be stirred.
+    let before = Division::parse("0.1").unwrap().round(first + grams("40"));
+    bench.load(grams(CUP) + before);
+    let holds = format!("cup holds {}", before.with_decimals(1));
+    terminal.wait("a steady part", |screen| screen.contains("scale  steady") && screen.contains(&holds));
+    // The key takes what is in so far as one of several goes.
+    terminal.send("\r");
+    terminal.wait("the part in the book", |screen| screen.matches("saved").count() == 2);
+    bench.scale.hand(Hand::LiftCup);
+    let screen = terminal.wait_for("z cup is on it");
+    assert!(screen.contains("the cup is off the scale"), "{screen}");
+    assert!(screen.contains(&format!("by the book it holds {} g", before.with_decimals(1))), "{screen}");
+    assert!(!screen.contains("g to go"), "{screen}");
+    // The same cup goes on by itself.
+    bench.scale.hand(Hand::PutCup);
+    terminal.wait_for("the cup is back with the same weight");
+    terminal.wait_for("g to go");
+    bench.scale.hand(Hand::LiftCup);
+    terminal.wait_for("z cup is on it");
+    bench.load(grams(CUP) + before - grams("5"));
+    terminal.wait_for("5.0 g are gone since the cup was lifted: which way?");
+    answer(&mut terminal, "1", "g are gone");
+    terminal.wait_for("g to go");
+    terminal.send("\x03");
+    assert_eq!(terminal.wait_end(), 0);
+
+    // The book has the pour as it was, and the five grams as taken out of what was mixed then.
+    let (holds, kinds) = in_book(&bench.book());
+    assert_eq!(kinds, ["mix/started", "mix/poured", "mix/poured", "mix/drawn-off"]);
+    assert_eq!((holds, before - holds), (on_scale(&bench), grams("5")));
+    assert_eq!(wasted(&bench.book()), grams("5"));
 }

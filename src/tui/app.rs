@@ -115,6 +115,8 @@ pub struct App {
     pub(super) notice: Option<Notice>,
     /// A mix is being taken up: the cup is to be put on, and compared with the book.
     pub(super) taking_up: bool,
+    /// When it was said once that the cup stands on a scale that seems to be empty.
+    pub(super) said_cup_is_on: Option<Moment>,
     /// What was mixed last, to begin it again and to ask for the same volume.
     pub(super) last: Option<Last>,
     /// How the hand holds things at the virtual bench.
@@ -165,6 +167,7 @@ impl App {
             next_number: book.next_number,
             notice: None,
             taking_up: false,
+            said_cup_is_on: None,
             last: None,
             hand: HeldHand::default(),
             rehearsal: super::rehearsal::Rehearsal::new(settings.seed),

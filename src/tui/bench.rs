@@ -1,5 +1,11 @@
 //! The bench: one mix on the scale. Turns what the scale says and what a person does into events of the mix.
 
+mod cup;
+mod cup_watch;
+
+pub(super) use cup::{Answer, Question};
+pub(super) use cup_watch::{Cause, Place};
+
 use super::message::Now;
 use super::saving::Saved;
 use super::scale_watch::ScaleWatch;
@@ -29,6 +35,10 @@ pub struct Bench {
     /// Whether the scale showed gross or net when the cup was weighed; none until it is known. A tare weighed in
     /// one cannot be taken off a weight in the other.
     mode: Option<Mode>,
+    /// Where the cup is.
+    cup: cup_watch::CupWatch,
+    /// Which answer is marked where the cup came back with another weight.
+    marked: usize,
     /// Whether the ways out are shown while the pour is still under way.
     pub peek: bool,
 }
@@ -62,6 +72,13 @@ pub enum Happened {
     },
     /// The mix was put aside.
     Aside,
+    /// The cup is back on the scale.
+    CupBack {
+        /// Whether it weighs what it did.
+        same: bool,
+    },
+    /// It is back with another weight, and it is asked why.
+    CupAsks,
     /// Anything else.
     Changed,
 }
@@ -75,6 +92,9 @@ pub enum BenchError {
     /// The scale has no weight to take.
     #[error("there is no steady weight to take: {0}")]
     NoWeight(String),
+    /// The cup was off the scale, and is not compared yet with what it weighed before.
+    #[error("{0}")]
+    Cup(&'static str),
     /// More was typed than the cup can take.
     #[error("{0} g do not fit into this cup: look at the weight and type it again")]
     TooMuch(Grams),
@@ -130,6 +150,8 @@ impl Bench {
             selected: 0,
             settled_before: None,
             mode: None,
+            cup: cup_watch::CupWatch::default(),
+            marked: 0,
             peek: false,
         }
     }
@@ -202,21 +224,15 @@ impl Bench {
         if let Some(why) = self.other_mode(scale) {
             return Err(BenchError::NoWeight(why.to_owned()));
         }
-        scale.weight().map(|weight| weight.grams() - self.session().tare()).ok_or_else(|| {
+        let net = scale.weight().map(|weight| weight.grams() - self.session().tare()).ok_or_else(|| {
             BenchError::NoWeight(scale.doubt().unwrap_or_else(|| "wait for it to stand still".into()))
-        })
-    }
-
-    /// Whether the reading says that the cup is off the pan.
-    pub fn cup_is_off(&self, net: Grams) -> bool {
-        let session = self.session();
-        let tare = session.tare();
-        tare.is_positive() && net <= -tare.times(Decimal::new(5, 1)) && session.holds() >= Grams::ZERO
+        })?;
+        self.not_compared().map(|()| net)
     }
 
     /// How far the hands-free taking has come, from 0 to [`DWELL_MS`]; none while nothing is about to be taken.
     pub fn dwell(&self, scale: &ScaleWatch) -> Option<u64> {
-        if self.other_mode(scale).is_some() {
+        if self.other_mode(scale).is_some() || self.is_cup_away() {
             return None;
         }
         let (weight, steady) = scale.steady_for()?;
@@ -253,6 +269,10 @@ impl Bench {
         tools: &mut Tools<'_>,
     ) -> Result<Step, BenchError> {
         self.mode = self.mode.or_else(|| Some(scale.weight()?.mode()));
+        let cup = self.watch_cup(scale, tools.now.moment);
+        if cup.happened.is_some() {
+            return Ok(cup);
+        }
         match self.dwell(scale) {
             Some(steady) if hands_free && steady >= DWELL_MS => self.take(scale, tools),
             _ => Ok(Step::default()),
@@ -309,8 +329,15 @@ impl Bench {
             }
             None => (self.settled(scale)?, How::Scale),
         };
+        // What was poured before the cup was lifted is the toner that was due.
+        let by_scale = how == How::Scale && self.is_cup_away();
+        let mut step = if by_scale { self.book_before(tools)? } else { Step::default() };
         let event = self.session().take_wrong(toner, None, reading, how)?;
-        self.record(&event, tools)
+        step.add(self.record(&event, tools)?);
+        if by_scale {
+            self.cup.on();
+        }
+        Ok(step)
     }
 
     /// Takes another tin of the current toner; what came from the old one is booked to it first.
@@ -349,6 +376,11 @@ impl Bench {
         let session = self.session();
         let floor = session.limits().division.grams();
         let poured = self.net(scale).is_some_and(|net| net >= session.holds() + floor);
+        if self.is_cup_away() && (poured || self.held() != session.holds()) {
+            return Err(BenchError::Cup(
+                "what was poured is not booked yet: put the cup back on the scale first",
+            ));
+        }
         if poured && session.phase() == Phase::Weighing {
             self.take(scale, tools)
         } else {
@@ -380,7 +412,7 @@ impl Bench {
     /// What was poured of a toner and not taken yet is booked first, if it stands still; what still moves is found
     /// when the cup is put back, as more than the book says.
     pub fn set_aside(&mut self, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
-        if scale.weight().is_some() {
+        if scale.weight().is_some() && !self.is_cup_away() {
             self.book_part(scale, tools)?;
         }
         let event = self.session().set_aside()?;
@@ -400,11 +432,13 @@ impl Bench {
         let event = self.session().take_up(on_scale.grams() - self.session().holds())?;
         step.add(self.record(&event, tools)?);
         self.mode = Some(on_scale.mode());
+        self.cup.on();
         Ok(step)
     }
 
     /// Takes the mix up where it was put aside, the scale's zero unchanged.
     pub fn go_on(&mut self, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        self.cup.on();
         if self.session().phase() != Phase::Aside {
             return Ok(Step::default());
         }
@@ -453,6 +487,12 @@ impl Bench {
         self.ways = session.ways();
         self.selected = 0;
         self.peek = false;
+        if matches!(event, Event::Poured(_) | Event::DrawnOff(_) | Event::TakenUp { .. }) {
+            self.cup.booked();
+        }
+        if session.phase() == Phase::Complete {
+            self.cup.on();
+        }
         self.settled_before = matches!(event, Event::Poured(_) | Event::DrawnOff(_)).then(|| session.holds());
         let happened = match (event, session.phase()) {
             (Event::Poured(_), Phase::Over(_) | Phase::Fouled) => Happened::Over,

@@ -12,6 +12,7 @@ mod last;
 mod message;
 mod on_bench;
 mod on_colours;
+mod on_cup;
 mod on_scale_check;
 mod on_scale_page;
 mod on_unfinished;

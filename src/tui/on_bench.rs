@@ -17,6 +17,9 @@ impl App {
         if self.taking_up {
             return self.act_while_taking_up(action);
         }
+        if self.act_on_cup(action) {
+            return;
+        }
         let Screen::Bench(bench) = &mut self.screen else { return };
         match (bench.session().phase(), action) {
             (Phase::Finished | Phase::Abandoned | Phase::Aside, Action::Finish | Action::SetAside) => {

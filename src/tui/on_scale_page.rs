@@ -29,6 +29,10 @@ impl App {
             if let Screen::Scale(page) = page {
                 self.screen = page.before;
             }
+            // The cup may have been anywhere meanwhile.
+            if let Screen::Bench(bench) = &mut self.screen {
+                bench.out_of_sight();
+            }
             self.effects.push(Effect::WantBytes(false));
         }
     }

@@ -119,6 +119,20 @@ impl ScaleWatch {
         (value == weight.grams()).then_some((weight, stood))
     }
 
+    /// Whether it has less on it than it can show: the pan is off, or what was on it at its zero.
+    pub fn is_under(&self) -> bool {
+        self.is_live() && self.said(&Doubt::Under)
+    }
+
+    /// Whether the last reading says that the load moves, or at least not that it rests.
+    pub fn is_moving(&self) -> bool {
+        self.said(&Doubt::Moving) || self.said(&Doubt::NotSteady)
+    }
+
+    fn said(&self, doubt: &Doubt) -> bool {
+        self.verdict.as_ref().is_some_and(|verdict| verdict.doubt.as_ref() == Some(doubt))
+    }
+
     /// Whether it shows gross or net, while there is a number.
     pub fn mode(&self) -> Option<Mode> {
         self.live()?;

@@ -63,6 +63,11 @@ impl App {
         self.scale.look(self.now.moment);
         self.scale_log.take_in(event, self.scale.live(), self.now.moment);
         self.on_scale_answer(event);
+        if let Screen::Bench(bench) = &mut self.screen
+            && !self.scale.is_live()
+        {
+            bench.out_of_sight();
+        }
         match event {
             LinkEvent::Reading(_) => self.on_reading(),
             LinkEvent::Ended { why, fault: true } => self.effects.push(Effect::Quit(Some(why.clone()))),
@@ -138,7 +143,7 @@ impl App {
             self.effects.push(Effect::Bell);
         }
         match happened {
-            Happened::Over => self.notice = None,
+            Happened::Over | Happened::CupAsks => self.notice = None,
             Happened::Finished => self.say("the mix is done and in the book: Enter for the next colour"),
             Happened::Abandoned { again } => {
                 self.say("given up; what was in the cup is booked as waste");
@@ -150,6 +155,13 @@ impl App {
             Happened::Aside => {
                 self.leave_bench();
                 self.say("put aside; it waits among the unfinished mixes");
+            }
+            Happened::CupBack { same } => {
+                self.say(if same {
+                    "the cup is back with the same weight: go on"
+                } else {
+                    "the cup is back"
+                });
             }
             Happened::Right | Happened::Part | Happened::Drawn | Happened::Complete | Happened::Changed => {}
         }
@@ -172,6 +184,8 @@ impl App {
             Screen::Scale(_) => Context::Scale,
             Screen::Bench(_) if self.look_only.is_some() => Context::Look,
             Screen::Bench(_) if self.taking_up => Context::TakingUp,
+            Screen::Bench(bench) if bench.question().is_some() => Context::CupBack,
+            Screen::Bench(bench) if bench.waits_for_cup() => Context::CupOff,
             Screen::Bench(bench) => match bench.session().phase() {
                 Phase::Weighing => Context::Bench,
                 Phase::Over(_) | Phase::Fouled => Context::Ways,

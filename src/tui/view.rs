@@ -2,13 +2,14 @@
 
 use super::amount::Outlook;
 use super::app::{App, Screen};
-use super::bench::{Bench, DWELL_MS};
+use super::bench::{Bench, DWELL_MS, Place, Question};
 use super::keys::{Action, Context};
 use super::message::Now;
 use super::prompt::Prompt;
 use super::saving::Saved;
 use super::screens::{
-    self, AmountView, BenchView, Chrome, ColoursView, ScaleView, UnfinishedRow, UnfinishedView, View,
+    self, AmountView, BenchView, Chrome, ColoursView, CupPlace, ScaleView, UnfinishedRow, UnfinishedView,
+    View,
 };
 use super::theme::Theme;
 use super::widgets::banner::{Banner, BannerKind};
@@ -116,6 +117,7 @@ struct Beside {
     ways: Vec<crate::mix::Choice>,
     doubt: Option<String>,
     net: Option<Grams>,
+    question: Option<Question>,
 }
 
 impl Beside {
@@ -127,13 +129,14 @@ impl Beside {
             Some(net) if bench.peek => bench.session().ways_at(net),
             _ => bench.ways().to_vec(),
         };
-        let cup_off = bench.net(&app.scale).is_some_and(|net| bench.cup_is_off(net));
-        let doubt = if cup_off {
+        let cup_off = net.is_some_and(|net| bench.session().is_without_cup(net))
+            || matches!(bench.cup_place(), Place::Off(_));
+        let doubt = if cup_off && net.is_some() {
             Some("the cup is off the scale: put it back".to_owned())
         } else {
             bench.other_mode(&app.scale).map(str::to_owned).or_else(|| app.scale.doubt())
         };
-        Self { saved, ways, doubt, net }
+        Self { saved, ways, doubt, net, question: bench.question() }
     }
 }
 
@@ -169,6 +172,13 @@ fn bench_view<'a>(
         doubt: beside.doubt.as_deref(),
         link_words: if other_mode { "no weight" } else { app.scale.word() },
         readings_per_second: app.scale.rate(now.moment),
+        cup: match bench.cup_place() {
+            Place::On => CupPlace::On,
+            Place::Off(_) => CupPlace::Off { pan: bench.pan_is_off() },
+            Place::Back(_) => CupPlace::Back,
+        },
+        held: bench.held(),
+        question: beside.question.as_ref(),
         saved: &beside.saved,
         ways: &beside.ways,
         selected: bench.selected(),
@@ -265,17 +275,21 @@ fn available(app: &App, context: Context) -> Vec<Action> {
         Action::FullTin,
     ];
     let ways = match &app.screen {
-        Screen::Bench(bench) => bench.ways().len(),
+        Screen::Bench(bench) => {
+            bench.question().map_or(bench.ways().len(), |question| question.answers.len())
+        }
         _ => 0,
     };
     let gone = app.bench().is_some_and(|bench| {
         let net = bench.net(&app.scale);
-        net.is_some_and(|net| matches!(bench.session().judge(net), Some(Judgement::Gone(_))))
+        let gone = |net| matches!(bench.session().judge(net), Some(Judgement::Gone(_)));
+        net.is_some_and(gone) && !bench.is_cup_away()
     });
     let mut actions = app.bindings.actions(context);
     // At the virtual bench the hand's own keys are what a beginner looks for: right behind the first.
     actions.sort_by_key(|action| match action {
         Action::Take | Action::Accept | Action::Finish => 0,
+        other if context == Context::CupBack && other.choice().is_some() => 0,
         other if hand.contains(other) => 1,
         _ => 2,
     });
@@ -287,6 +301,7 @@ fn available(app: &App, context: Context) -> Vec<Action> {
         .filter(|action| *action != Action::TakenOut || gone)
         .filter(|action| *action != Action::Accept || context != Context::Scale || app.has_scale_task())
         .filter(|action| *action != Action::OpenScale || context != Context::Scale)
+        .filter(|action| *action != Action::Take || context != Context::CupOff)
         .filter(|action| *action != Action::Unfinished || !app.waiting.is_empty())
         .collect()
 }
@@ -314,7 +329,7 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
     let net = bench.net(&app.scale);
     if app.taking_up {
         let holds = session.holds().shown(division);
-        let Some(net) = net.filter(|net| !bench.cup_is_off(*net)) else {
+        let Some(net) = net.filter(|net| !session.is_without_cup(*net)) else {
             return Some(format!("put the cup back on the scale: by the book it holds {holds} g"));
         };
         let off = net - session.holds();
@@ -334,16 +349,29 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
         });
     }
     match session.phase() {
+        Phase::Over(_) | Phase::Fouled if bench.is_cup_away() && bench.question().is_none() => {
+            let off = net.map(|net| net - bench.held()).filter(|off| *off > division.grams());
+            Some(match off {
+                Some(off) => {
+                    let off = off.shown(division);
+                    format!("the cup is {off} g heavier: choose here first, then it is asked why")
+                }
+                None => "the cup is off the scale".to_owned(),
+            })
+        }
         Phase::Complete => Some(format!("everything is in, and right: {} ends the mix", key(Action::Finish))),
         Phase::Finished => {
             Some(format!("the mix is done and in the book: {} for the next colour", key(Action::Finish)))
         }
+        Phase::Weighing if bench.is_cup_away() => None,
         Phase::Weighing => match net.and_then(|net| session.judge(net)) {
-            Some(Judgement::Gone(by)) if net.is_some_and(|net| !bench.cup_is_off(net)) => Some(format!(
-                "{} g less than the book says: put it back, or {} if taken out",
-                by.shown(division),
-                key(Action::TakenOut)
-            )),
+            Some(Judgement::Gone(by)) if net.is_some_and(|net| !session.is_without_cup(net)) => {
+                Some(format!(
+                    "{} g less than the book says: put it back, or {} if taken out",
+                    by.shown(division),
+                    key(Action::TakenOut)
+                ))
+            }
             _ => None,
         },
         _ => None,

@@ -352,6 +352,15 @@ impl Session {
         })
     }
 
+    /// Whether a reading is less than the bare cup can be, so that the cup is not on the scale: below nothing by
+    /// more than a zero wanders, or by half of the cup's own weight.
+    pub fn is_without_cup(&self, reading: Grams) -> bool {
+        let wander = self.start.limits.division.grams().times(WANDER);
+        let half = self.start.vessel.tare.times(Decimal::new(5, 1));
+        let least = if half.is_positive() { wander.min(half) } else { wander };
+        reading < -least
+    }
+
     /// The ways out, most sparing first; empty unless something is over or does not belong.
     pub fn ways(&self) -> Vec<Choice> {
         if !matches!(self.phase(), Phase::Over(_) | Phase::Fouled) {
@@ -404,6 +413,9 @@ impl Session {
             .collect()
     }
 }
+
+/// How far a scale's zero may wander within one mix, in divisions (common practice, no source).
+const WANDER: Decimal = Decimal::TEN;
 
 /// Decimals of a share in the corrections: with a tonne in the cup still a picogram, and few enough that products
 /// need no rescaling, which is most of what a correction costs. Targets use the whole quotient.

@@ -320,3 +320,25 @@ fn the_record_says_how_far_a_right_pour_is_from_what_was_asked() {
     assert_eq!(mix.record()[0].state, RowState::Right(grams("0.3")));
     assert_eq!(mix.record()[0].target, grams("60"));
 }
+
+#[test]
+fn less_than_the_bare_cup_can_be_is_no_cup() {
+    // Division and the cup's own weight; the reading down to which a wandering zero explains it.
+    for (division, tare, least) in [
+        ("0.1", "21.8", "-1.0"),
+        ("0.01", "21.8", "-0.10"),
+        // Ten divisions are more than the cup: half of it tells.
+        ("5", "21.8", "-10.9"),
+        // Weighed at nothing since the scale's own tare had been pressed.
+        ("0.1", "0", "-1.0"),
+    ] {
+        let mix = three();
+        let mut start = mix.start().clone();
+        start.limits.division = Division::parse(division).unwrap();
+        start.vessel.tare = grams(tare);
+        let mix = Session::begin(start).unwrap();
+        assert!(!mix.is_without_cup(grams(least)), "{division} {tare}");
+        assert!(mix.is_without_cup(grams(least) - grams("0.001")), "{division} {tare}");
+        assert!(!mix.is_without_cup(Grams::ZERO) && !mix.is_without_cup(grams("500")));
+    }
+}

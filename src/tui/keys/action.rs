@@ -20,6 +20,10 @@ pub enum Context {
     Unfinished,
     /// A mix is taken up again: the cup is to be put back on the scale.
     TakingUp,
+    /// The cup is off the scale in the middle of a mix.
+    CupOff,
+    /// The cup is back with another weight: it is asked why.
+    CupBack,
     /// A line of text is asked for.
     Prompt,
     /// Yes or no.
@@ -36,7 +40,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 16] = [
         Self::Bench,
         Self::Ways,
         Self::Drawing,
@@ -45,6 +49,8 @@ impl Context {
         Self::Amount,
         Self::Unfinished,
         Self::TakingUp,
+        Self::CupOff,
+        Self::CupBack,
         Self::Prompt,
         Self::Confirm,
         Self::Help,
@@ -64,6 +70,8 @@ impl Context {
             Self::Amount => "amount",
             Self::Unfinished => "unfinished",
             Self::TakingUp => "taking-up",
+            Self::CupOff => "cup-off",
+            Self::CupBack => "cup-back",
             Self::Prompt => "prompt",
             Self::Confirm => "confirm",
             Self::Help => "help",
@@ -89,6 +97,8 @@ impl Context {
             Self::Amount => "How much, and into which cup",
             Self::Unfinished => "Mixes to go on with",
             Self::TakingUp => "Going on with a mix",
+            Self::CupOff => "The cup is off the scale",
+            Self::CupBack => "The cup is back with another weight",
             Self::Prompt => "Typing",
             Self::Confirm => "Yes or no",
             Self::Help => "This page",
@@ -205,9 +215,11 @@ impl Action {
             (Self::Accept, Context::Unfinished) => "go on with it",
             (Self::Accept, Context::TakingUp) => "go on",
             (Self::Accept, Context::Confirm) => "yes",
-            (Self::Accept, Context::Ways) => "take the marked one",
             (Self::Accept, Context::Scale) => "take as it is",
             (Self::Up | Self::Down, Context::Scale) => "weight",
+            (Self::LiftCup, Context::CupOff) => "move cup",
+            (Self::NewZero, Context::CupOff) => "cup is on it",
+            (Self::Accept, Context::Ways | Context::CupBack) => "take the marked one",
             (Self::Take, Context::Drawing) => "taken out",
             (Self::Up | Self::Down, Context::Amount) => "cup",
             (Self::Previous | Self::Next, Context::Colours) => "layer",

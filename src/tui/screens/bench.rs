@@ -2,18 +2,34 @@
 
 mod figure;
 mod picture;
+mod question;
 
 use super::frame::{Chrome, Top};
 use crate::mix::{Choice, Phase, Session};
+use crate::tui::bench::Question;
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::digits::Big;
 use crate::tui::widgets::options::Options;
 use crate::tui::widgets::pen;
 use crate::tui::widgets::record::{Record, SavedState};
-use crate::units::{Decimal, Grams};
+use crate::units::Grams;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+
+/// Where the cup is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CupPlace {
+    /// On the scale.
+    On,
+    /// Off it.
+    Off {
+        /// What the empty pan reads beyond what it should, if it does.
+        pan: Option<Grams>,
+    },
+    /// Back, and not compared yet with what it weighed before.
+    Back,
+}
 
 /// A mix on the scale.
 #[derive(Clone, Debug)]
@@ -33,6 +49,12 @@ pub struct BenchView<'a> {
     pub link_words: &'a str,
     /// How many readings come in a second.
     pub readings_per_second: Option<u8>,
+    /// Where the cup is.
+    pub cup: CupPlace,
+    /// What the cup held by the scale when it was last on it, its own weight taken off.
+    pub held: Grams,
+    /// What is asked about a cup that came back with another weight, if anything is.
+    pub question: Option<&'a Question>,
     /// By place in the recipe: whether the last that happened to the toner is saved; none if nothing did.
     pub saved: &'a [Option<SavedState>],
     /// The ways out, the most sparing first; with the cup as it is now.
@@ -54,16 +76,16 @@ pub struct BenchView<'a> {
 }
 
 impl BenchView<'_> {
-    /// What the cup holds by the scale. None also while the cup is off the scale: with less than half of its own
-    /// weight left there is no cup, and the reading says nothing about what it holds.
+    /// What the cup holds by the scale. None also while the cup is off the scale, or back and not compared yet: then
+    /// the reading says nothing about what it holds.
     fn weight(&self) -> Option<Grams> {
-        self.net.filter(|_| !self.is_lifted())
+        self.net.filter(|_| !self.is_lifted() && self.cup == CupPlace::On)
     }
 
     /// Whether the cup is off the scale.
     fn is_lifted(&self) -> bool {
-        let half = self.session.tare().times(Decimal::new(5, 1));
-        half.is_positive() && self.net.is_some_and(|net| net <= -half)
+        matches!(self.cup, CupPlace::Off { .. })
+            || self.net.is_some_and(|net| self.session.is_without_cup(net))
     }
 }
 
@@ -93,6 +115,12 @@ pub fn draw(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
 
 fn draw_upper(view: &BenchView<'_>, upper: Rect, buf: &mut Buffer, theme: &Theme) {
     let choosing = view.peek || matches!(view.session.phase(), Phase::Over(_) | Phase::Fouled);
+    if upper.width < WIDE
+        && let Some(question) = view.question
+    {
+        question::draw(view, question, upper, buf, theme);
+        return;
+    }
     if choosing && upper.width < WIDE {
         draw_ways(view, upper, buf, theme);
         return;
@@ -101,7 +129,9 @@ fn draw_upper(view: &BenchView<'_>, upper: Rect, buf: &mut Buffer, theme: &Theme
     picture::cup(view).draw(pen::columns(upper, 1, cup_width), buf, theme);
     let side = pen::columns(upper, cup_width.saturating_add(2), upper.width);
     let side = Rect { width: side.width.saturating_sub(1), ..side };
-    if choosing {
+    if let Some(question) = view.question {
+        question::draw(view, question, side, buf, theme);
+    } else if choosing {
         draw_ways(view, side, buf, theme);
     } else {
         draw_pouring(view, side, buf, theme);

@@ -16,7 +16,7 @@ mod tests;
 pub mod unfinished;
 
 pub use amount::AmountView;
-pub use bench::BenchView;
+pub use bench::{BenchView, CupPlace};
 pub use colours::ColoursView;
 pub use frame::Chrome;
 pub use scale::{Note, ScaleView};

@@ -4,6 +4,7 @@ use super::fixture::{self, g, ml};
 use super::*;
 use crate::catalogue::{Catalogue, find};
 use crate::mix::{Session, Targets, order, weighable};
+use crate::tui::bench::{Answer, Cause, Question};
 use crate::tui::keys::{Action, Bindings, Context};
 use crate::tui::theme::{Depth, Palette, Symbols, Theme};
 use crate::tui::widgets::banner::{Banner, BannerKind};
@@ -11,7 +12,7 @@ use crate::tui::widgets::keyline::Keys;
 use crate::tui::widgets::list::{ListCell, ListRow};
 use crate::tui::widgets::prompt::{Input, Prompt};
 use crate::tui::widgets::record::SavedState;
-use crate::units::{Division, Grams};
+use crate::units::{Division, Grams, Moment};
 use proptest::prelude::*;
 use ratatui::style::Color;
 
@@ -121,6 +122,9 @@ fn bench<'a>(session: &'a Session, saved: &'a [Option<SavedState>], chrome: Chro
         doubt: None,
         link_words: "steady",
         readings_per_second: Some(10),
+        cup: CupPlace::On,
+        held: session.holds(),
+        question: None,
         saved,
         ways: &[],
         selected: 0,
@@ -181,7 +185,7 @@ fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
             ..half.clone()
         }),
     );
-    see("cup-lifted", &View::Bench(BenchView { net: Some(g("-21.8")), ..half.clone() }));
+    cup_views(shop, &half, see);
 
     let mut saving = saved.clone();
     saving[1] = Some(SavedState::Saving);
@@ -245,6 +249,43 @@ fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     see("help", &View::Bench(BenchView { chrome: Chrome { help: Some(0), ..weighing }, ..half }));
 
     ended_views(shop, see);
+}
+
+/// The cup lifted, and back with another weight.
+fn cup_views(shop: &Shop, half: &BenchView<'_>, see: &mut impl FnMut(&'static str, &View<'_>)) {
+    let off = [Action::TypeWeight, Action::NewZero, Action::NextTin, Action::HandsFree, Action::SetAside];
+    let off = shop.chrome(Context::CupOff, &off);
+    let half = &BenchView { held: g("319.2"), chrome: off, ..half.clone() };
+    let lifted = BenchView { net: Some(g("-21.8")), ..half.clone() };
+    see("cup-lifted", &View::Bench(lifted.clone()));
+    let pan = CupPlace::Off { pan: Some(g("0.4")) };
+    see("cup-lifted-pan-off", &View::Bench(BenchView { net: Some(g("-21.4")), cup: pan, ..lifted }));
+    let back = BenchView { net: Some(g("314.9")), cup: CupPlace::Back, ..half.clone() };
+    see("cup-back", &View::Bench(back.clone()));
+    let actions =
+        [Action::Accept, Action::Choose1, Action::Choose2, Action::Up, Action::Down, Action::SetAside];
+    let back = BenchView { chrome: shop.chrome(Context::CupBack, &actions), ..back };
+    let less = Question {
+        off: g("-4.3"),
+        held: g("319.2"),
+        unbooked: Some(g("253.1")),
+        cause: Cause::Lifted,
+        pan_says_so: false,
+        answers: vec![Answer::TakenOut, Answer::ZeroMoved],
+        marked: 0,
+        since: Moment(0),
+    };
+    see("cup-back-with-less", &View::Bench(BenchView { question: Some(&less), ..back.clone() }));
+    let actions = [&actions[..3], &[Action::Choose3], &actions[3..]].concat();
+    let back = BenchView { chrome: shop.chrome(Context::CupBack, &actions), ..back };
+    let more = Question {
+        off: g("12.6"),
+        cause: Cause::Unseen,
+        answers: vec![Answer::Poured, Answer::OtherToner, Answer::ZeroMoved],
+        marked: 1,
+        ..less
+    };
+    see("cup-back-with-more", &View::Bench(BenchView { question: Some(&more), ..back }));
 }
 
 /// What is seen when a pour has been taken: over, drawing off, complete.
@@ -380,7 +421,7 @@ fn pictures_in_one_colour_and_plain_signs() {
     each_view(|name, view| {
         let lines = picture(&drawn(view, 80, 24, &PLAIN)).join("\n");
         assert!(lines.is_ascii(), "{name}: {lines}");
-        if ["pouring", "over", "right", "amount-too-little"].contains(&name) {
+        if ["pouring", "over", "right", "cup-back-with-less", "amount-too-little"].contains(&name) {
             insta::assert_snapshot!(format!("{name}-plain"), lines);
         }
     });
@@ -389,7 +430,9 @@ fn pictures_in_one_colour_and_plain_signs() {
 #[test]
 fn pictures_too_small() {
     each_view(|name, view| {
-        if ["pouring", "scale-lost", "over", "typing-a-weight", "colours"].contains(&name) {
+        if ["pouring", "scale-lost", "over", "cup-back-with-more", "typing-a-weight", "colours"]
+            .contains(&name)
+        {
             let lines = picture(&drawn(view, 40, 8, &UNICODE)).join("\n");
             insta::assert_snapshot!(format!("{name}-small"), lines);
         }

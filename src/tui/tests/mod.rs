@@ -1,6 +1,9 @@
 //! The whole state machine, driven by messages alone: no scale, no book, no terminal.
 
 mod corrections;
+mod cup;
+mod cup_meanwhile;
+mod cup_walk;
 mod doubts;
 mod keys;
 mod mixing;

@@ -1,13 +1,13 @@
 //! The one number and the words about it.
 
-use super::BenchView;
+use super::{BenchView, CupPlace, question};
 use crate::mix::{Judgement, Phase};
 use crate::tui::keys::Action;
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::digits::Big;
 use crate::tui::widgets::{pen, proportion};
-use crate::units::Grams;
+use crate::units::{Decimal, Grams};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -39,10 +39,12 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Fi
     let division = session.limits().division;
     let holds = format!("{} g", session.holds().shown(division));
     let right = format!("g {} right", theme.symbols.right);
+    if let Some(question) = view.question {
+        return question::figure(view, question);
+    }
     match session.phase() {
         Phase::Weighing | Phase::Drawing if view.is_lifted() => {
-            let lines = vec![format!("by the book it holds {holds}"), "put it back to go on".to_owned()];
-            Figure::words("the cup is off the scale", Meaning::Doubt, lines)
+            Figure::words("the cup is off the scale", Meaning::Doubt, lifted(view, &holds))
         }
         Phase::Weighing | Phase::Drawing if view.net.is_none() => {
             let mut lines: Vec<String> = view.doubt.map(str::to_owned).into_iter().collect();
@@ -51,6 +53,13 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Fi
             let words =
                 if view.steady { "no weight".to_owned() } else { format!("scale {}", view.link_words) };
             Figure::words(&words, Meaning::Lost, lines)
+        }
+        Phase::Weighing | Phase::Drawing if view.cup == CupPlace::Back => {
+            let lines = vec![
+                format!("it held {} g", view.held.shown(division)),
+                "let it stand still to go on".to_owned(),
+            ];
+            Figure::words("the cup is compared", Meaning::Doubt, lines)
         }
         Phase::Weighing => match view.net.and_then(|net| session.judge(net)) {
             Some(Judgement::Short(to_go)) => Figure::number(to_go.shown(division), "g to go", Meaning::Short),
@@ -103,6 +112,30 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Fi
             }
         }
     }
+}
+
+/// What there is to know while the cup is off the scale.
+fn lifted(view: &BenchView<'_>, holds: &str) -> Vec<String> {
+    let division = view.session.limits().division;
+    let first = if view.held == view.session.holds() {
+        format!("by the book it holds {holds}")
+    } else {
+        format!("it held {} g, {holds} of it booked", view.held.shown(division))
+    };
+    let mut lines = vec![first];
+    if let CupPlace::Off { pan: Some(pan) } = view.cup {
+        // More than a zero wanders is no zero.
+        lines.push(if pan > division.grams().times(Decimal::TEN) {
+            format!("{} g of something else lie on the pan: take it off", pan.shown(division))
+        } else {
+            let pan = proportion::signed(pan, division);
+            format!("the empty pan is off by {pan} g: wipe or zero it, or the cup is weighed with that")
+        });
+    } else {
+        lines.push("put it back to go on".to_owned());
+    }
+    lines.extend(view.doubt.filter(|_| view.net.is_none()).map(str::to_owned));
+    lines
 }
 
 /// How much is over of what.
@@ -242,7 +275,7 @@ pub(super) fn readings(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme:
         pieces.push(("stop at", stop.shown(division)));
         pieces.push(match view.weight() {
             Some(net) => ("cup holds", net.shown(division)),
-            None => ("cup held", session.holds().shown(division)),
+            None => ("cup held", view.held.shown(division)),
         });
     }
     let pouring = session.current().filter(|_| session.phase() == Phase::Weighing);
