@@ -468,7 +468,7 @@ impl fmt::Display for Address {
         settings.extend(self.shape.map(|shape| format!("shape={}", shape.name())));
         match (&self.place, self.poll) {
             (Place::Serial { .. } | Place::Tcp { .. } | Place::Rfc2217 { .. }, Poll::Never) => {
-                settings.push("poll=none".to_owned())
+                settings.push("poll=none".to_owned());
             }
             (_, Poll::WhenSilent(ms)) if ms != POLL_MS => settings.push(format!("poll={ms}")),
             _ => {}

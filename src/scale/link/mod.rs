@@ -165,3 +165,6 @@ impl Drop for Link {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

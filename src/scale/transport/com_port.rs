@@ -274,10 +274,9 @@ impl ComPort {
             (Verb::Wont, BINARY) => self.telnet.set_text(true),
             (Verb::Dont, BINARY) => self.text = true,
             // These were asked for from this side: the answer needs none.
-            (Verb::Will, BINARY | SUPPRESS_GO_AHEAD) | (Verb::Do, BINARY | SUPPRESS_GO_AHEAD) => {}
+            (Verb::Will | Verb::Do, BINARY | SUPPRESS_GO_AHEAD) | (Verb::Wont | Verb::Dont, _) => {}
             (Verb::Will, _) => self.out.extend(telnet::option(Verb::Dont, option)),
             (Verb::Do, _) => self.out.extend(telnet::option(Verb::Wont, option)),
-            (Verb::Wont | Verb::Dont, _) => {}
         }
         Ok(())
     }

@@ -36,9 +36,9 @@ impl Greeting {
     /// The first words in it, printable and short: a piece of text with four letters in a row. Readings have none, as
     /// a rule.
     pub(super) fn words(&self) -> Option<String> {
-        let lines = self.0.split(|byte| !matches!(byte, b' '..=b'~'));
+        let mut lines = self.0.split(|byte| !matches!(byte, b' '..=b'~'));
         let has_word = |line: &&[u8]| line.windows(4).any(|four| four.iter().all(u8::is_ascii_alphabetic));
-        let line = lines.filter(has_word).next().map(String::from_utf8_lossy)?;
+        let line = lines.find(has_word).map(String::from_utf8_lossy)?;
         Some(line.trim().chars().take(QUOTE).collect())
     }
 

@@ -180,13 +180,13 @@ pub(crate) struct Pace {
 }
 
 impl Pace {
-    /// A cable is plugged in again within seconds; a server is not to be stormed.
+    /// Looking for a port that is not there costs next to nothing; a server is not to be stormed.
     pub(crate) const fn of(place: &Place) -> Self {
         match place {
             Place::Tcp { .. } | Place::Rfc2217 { .. } => {
                 Self { pause: 1_000, longest_pause: 30_000, answer: 1_000 }
             }
-            _ => Self { pause: 100, longest_pause: 2_000, answer: 500 },
+            _ => Self { pause: 100, longest_pause: 500, answer: 500 },
         }
     }
 }

@@ -78,3 +78,52 @@ impl Transport for TcpLine {
         Some(SILENCE_MS)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::net::TcpListener;
+
+    fn open(clock: &Clock) -> (TcpLine, TcpStream) {
+        let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+        let place = listener.local_addr().unwrap().to_string();
+        let line = TcpLine::open(&place, clock, &mut |_| false).unwrap();
+        (line, listener.accept().unwrap().0)
+    }
+
+    #[test]
+    fn what_a_server_kept_from_before_is_let_go() {
+        let clock = Clock::standing();
+        let (mut line, mut server) = open(&clock);
+        let mut buffer = [0_u8; 64];
+        server.write_all(b"old, and older").unwrap();
+        while line.greeting().is_none_or(|words| !words.contains("older")) {
+            assert_eq!(line.read(&mut buffer).unwrap(), 0);
+        }
+        clock.advance(KEPT_MS);
+        server.write_all(b"new").unwrap();
+        let mut came = Vec::new();
+        while came.len() < 3 {
+            let count = line.read(&mut buffer).unwrap();
+            came.extend_from_slice(&buffer[..count]);
+        }
+        assert_eq!(came, b"new");
+    }
+
+    #[test]
+    fn it_is_looked_at_all_the_same() {
+        let clock = Clock::standing();
+        for (greeting, part) in [(&[0xFF, 0xFB, 0x01][..], "telnet"), (b"sorry, busy\r\n", "another program")]
+        {
+            let (mut line, mut server) = open(&clock);
+            server.write_all(greeting).unwrap();
+            let error = loop {
+                if let Err(error) = line.read(&mut [0; 64]) {
+                    break error;
+                }
+            };
+            assert_eq!(error.kind(), io::ErrorKind::InvalidData);
+            assert!(error.to_string().contains(part), "{error}");
+        }
+    }
+}

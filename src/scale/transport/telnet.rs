@@ -239,7 +239,7 @@ mod tests {
         assert_eq!(all(&mut Telnet::new(), &wire), [Item::Sub(vec![0x2C, 1, 0xFF, 0xFF, 0, 0])]);
         let mut telnet = Telnet::new();
         all(&mut telnet, &[IAC, SB]);
-        all(&mut telnet, &[0x20; 100_000]);
+        all(&mut telnet, &vec![0x20; 100_000]);
         assert!(telnet.sub.capacity() <= 2 * MOST);
         // Another command in its middle: its end was lost, and what follows is data again.
         assert_eq!(all(&mut telnet, &[IAC, WILL, 1, b'x']), [Item::Option(Verb::Will, 1), Item::Data(b'x')]);
