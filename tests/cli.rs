@@ -329,7 +329,7 @@ fn errors_say_what_to_do_and_end_with_their_code() {
         (&["listen", "usb:0"], 2, "begin with serial:"),
         (&["listen", "tape:no-such.tape"], 1, "the tape cannot be played"),
         (&["stand-in", "--at", "tcp:0", "--shape", "sna"], 2, "did you mean sma?"),
-        (&["stand-in", "--at", "here", "--shape", "sma"], 2, "pty:PATH or tcp:PORT"),
+        (&["stand-in", "--at", "here", "--shape", "sma"], 2, "pty:PATH, tcp:PORT or rfc2217:PORT"),
         (&["pour"], 2, "unrecognized subcommand"),
     ];
     for (args, ends_with, says) in cases {

@@ -369,7 +369,7 @@ fn dead_links(page: &Page, read: impl Fn(&str) -> Option<String>) -> Vec<String>
 }
 
 fn addresses_that_are_none(text: &str) -> Vec<String> {
-    let starts = ["serial:", "tcp:", "tape:", "virtual:"];
+    let starts = ["serial:", "tcp:", "rfc2217:", "tape:", "virtual:"];
     let lines = text.lines().filter(|line| starts.iter().any(|start| line.starts_with(start)));
     let written = lines.filter_map(|line| line.split_whitespace().next());
     let parsed = written.map(|address| (address, address.parse::<pourbook::scale::Address>()));

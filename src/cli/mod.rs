@@ -34,6 +34,7 @@ const AFTER: &str = "\
 A scale's address, for --scale and wherever one is asked for:
   serial:/dev/ttyUSB0?baud=9600&line=8N1&shape=sma    a serial port
   tcp:HOST:PORT?shape=sma                             a serial server that passes bytes unchanged
+  rfc2217:HOST:PORT?baud=9600&line=8N1&shape=sma      a serial server whose port is set over the network
   tape:FILE                                           a recording; ?speed=full plays it as fast as it goes
   virtual:                                            the virtual bench; ?seed=N
 shape= names a format, a FILE.toml that describes one, or none to look at the bytes alone (listen, tape).

@@ -3,7 +3,7 @@
 use super::hear::Ear;
 use super::stop::Stop;
 use super::{CliError, out};
-use crate::scale::address::{Address, Place, Poll};
+use crate::scale::address::{Address, Flow, Place, Poll};
 use crate::scale::ports::{self, Port};
 use crate::scale::shape::{self, Decoded, Decoder, Shape, UsualLine};
 use crate::scale::{LinkEvent, LinkState, Listening};
@@ -139,7 +139,13 @@ fn listen(path: &str, stop: &Stop) -> Result<Heard, CliError> {
             .iter()
             .map(|&shape| Candidate { shape, decoder: shape.decoder(), readings: 0, noise: 0 })
             .collect();
-        let place = |line| Place::Serial { path: path.to_owned(), line: Some(line), dtr: true, rts: true };
+        let place = |line| Place::Serial {
+            path: path.to_owned(),
+            line: Some(line),
+            flow: Flow::None,
+            dtr: true,
+            rts: true,
+        };
         let address = |shape| Address {
             place: place(line),
             shape: Some(shape),

@@ -15,7 +15,7 @@ use std::time::Duration;
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = COMMANDS)]
 pub(super) struct Args {
-    /// Where it is reached: pty:PATH makes a link to a pseudo terminal, tcp:PORT listens on this machine (0: any port)
+    /// Where it is reached: pty:PATH makes a link to a pseudo terminal, tcp:PORT listens on this machine (0: any port), rfc2217:PORT too
     #[arg(long, value_name = "PLACE", value_parser = place)]
     at: Place,
     /// What it speaks: a format's name, or the FILE.toml that describes it
@@ -39,6 +39,7 @@ pub(super) struct Args {
 enum Place {
     Pty(PathBuf),
     Tcp(u16),
+    Rfc2217(u16),
 }
 
 const COMMANDS: &str = "\
@@ -63,10 +64,11 @@ A line on standard input moves the hand at the bench:
 It ends with the input.";
 
 fn place(text: &str) -> Result<Place, String> {
-    let expected = || "pty:PATH or tcp:PORT was expected".to_owned();
+    let expected = || "pty:PATH, tcp:PORT or rfc2217:PORT was expected".to_owned();
     match text.split_once(':').ok_or_else(expected)? {
         ("pty", path) if !path.is_empty() => Ok(Place::Pty(PathBuf::from(path))),
         ("tcp", port) => port.parse().ok().map(Place::Tcp).ok_or_else(expected),
+        ("rfc2217", port) => port.parse().ok().map(Place::Rfc2217).ok_or_else(expected),
         _ => Err(expected()),
     }
 }
@@ -108,6 +110,7 @@ pub(super) fn run(args: &Args) -> Result<(), CliError> {
             (StandIn::on_pty(path, manner), "serial")
         }
         Place::Tcp(port) => (StandIn::on_tcp(*port, manner), "tcp"),
+        Place::Rfc2217(port) => (StandIn::on_rfc2217(*port, Vec::new(), manner), "rfc2217"),
     };
     let stand_in = stand_in.map_err(|error| CliError::failed(format!("the line cannot be made: {error}")))?;
     out::line(format_args!(
@@ -237,6 +240,7 @@ mod tests {
     fn a_place_is_a_link_or_a_port() {
         assert_eq!(place("pty:bench/scale").unwrap(), Place::Pty("bench/scale".into()));
         assert_eq!(place("tcp:0").unwrap(), Place::Tcp(0));
+        assert_eq!(place("rfc2217:4001").unwrap(), Place::Rfc2217(4001));
         assert!(place("tcp:99999").is_err() && place("pty:").is_err() && place("scale").is_err());
     }
 }

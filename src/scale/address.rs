@@ -1,5 +1,5 @@
 //! Where a scale is, as text: `serial:/dev/ttyUSB0?baud=9600&line=8N1&shape=sma`, `tcp:HOST:PORT?shape=sma`,
-//! `tape:FILE`, `virtual:`.
+//! `rfc2217:HOST:PORT?baud=9600&line=8N1&shape=sma`, `tape:FILE`, `virtual:`.
 
 use super::shape::described::{Described, DescriptionError};
 use super::shape::{self, Shape, UsualLine};
@@ -35,6 +35,21 @@ pub enum Place {
         path: String,
         /// Its line settings; the shape's usual ones where none are given.
         line: Option<UsualLine>,
+        /// Who says when the other may send.
+        flow: Flow,
+        /// Whether to raise data terminal ready.
+        dtr: bool,
+        /// Whether to raise request to send.
+        rts: bool,
+    },
+    /// A serial server whose port is set over the network, as RFC 2217 has it.
+    Rfc2217 {
+        /// Host and port.
+        host: String,
+        /// Its line settings; the shape's usual ones where none are given.
+        line: Option<UsualLine>,
+        /// Who says when the other may send.
+        flow: Flow,
         /// Whether to raise data terminal ready.
         dtr: bool,
         /// Whether to raise request to send.
@@ -61,6 +76,28 @@ pub enum Place {
     },
 }
 
+/// How the two ends of a serial line tell each other when to send.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Flow {
+    /// Not at all.
+    #[default]
+    None,
+    /// By the lines RTS and CTS; RTS is then not ours to raise.
+    RtsCts,
+    /// By two control characters among the data.
+    XonXoff,
+}
+
+impl Flow {
+    /// As written in an address.
+    const NAMES: &[(&str, Self)] =
+        &[("none", Self::None), ("rts-cts", Self::RtsCts), ("xon-xoff", Self::XonXoff)];
+
+    fn name(self) -> &'static str {
+        Self::NAMES.iter().find(|(_, flow)| *flow == self).map_or("none", |(name, _)| name)
+    }
+}
+
 /// Whether to ask a scale for weights.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Poll {
@@ -76,7 +113,7 @@ pub enum Poll {
 pub enum AddressError {
     /// No scheme, or one that is not known.
     #[error(
-        "'{text}' does not say how to reach the scale: begin with serial:, tcp:, tape: or virtual:, \
+        "'{text}' does not say how to reach the scale: begin with serial:, tcp:, rfc2217:, tape: or virtual:, \
          as in serial:/dev/ttyUSB0?shape=sma{}", did_you_mean(*.nearest)
     )]
     Scheme {
@@ -85,15 +122,12 @@ pub enum AddressError {
         /// The scheme that was probably meant.
         nearest: Option<&'static str>,
     },
-    /// RFC 2217 servers.
-    #[error("rfc2217: is not there yet: set the server to raw TCP and use tcp:HOST:PORT?shape=…")]
-    NotYet,
     /// Nothing behind the scheme.
     #[error("'{0}' names no {1}")]
     Nowhere(String, &'static str),
     /// A host without a port.
-    #[error("'{0}' has no port: write tcp:HOST:PORT, as in tcp:192.0.2.7:4001")]
-    Port(String),
+    #[error("'{0}' has no port: write {1}HOST:PORT, as in {1}192.0.2.7:4001")]
+    Port(String, &'static str),
     /// A setting that is written twice.
     #[error("{0} is there twice: which of them counts? Write it once")]
     Twice(String),
@@ -147,9 +181,10 @@ const POLL_LEAST_MS: u64 = 20;
 /// How often the virtual bench speaks, unless the address says otherwise.
 const RATE_HZ: u32 = 10;
 
-const SCHEMES: &[&str] = &["serial:", "tcp:", "tape:", "virtual:"];
+const SCHEMES: &[&str] = &["serial:", "tcp:", "rfc2217:", "tape:", "virtual:"];
 
-const SERIAL_KEYS: &[&str] = &["baud", "line", "shape", "dtr", "rts", "poll", "division", "capacity", "unit"];
+const SERIAL_KEYS: &[&str] =
+    &["baud", "line", "shape", "flow", "dtr", "rts", "poll", "division", "capacity", "unit"];
 const TCP_KEYS: &[&str] = &["shape", "poll", "division", "capacity", "unit"];
 const TAPE_KEYS: &[&str] = &["speed", "shape", "division", "capacity", "unit"];
 const VIRTUAL_KEYS: &[&str] = &["seed", "rate", "shape", "division", "capacity"];
@@ -190,11 +225,12 @@ impl FromStr for Address {
         let (body, query) = rest.split_once('?').unwrap_or((rest, ""));
         let nowhere = |what| AddressError::Nowhere(text.to_owned(), what);
         let (keys, known): (_, &'static str) = match scheme {
-            "serial" => (SERIAL_KEYS, "baud, line, shape, dtr, rts, poll, division, capacity, unit"),
+            "serial" | "rfc2217" => {
+                (SERIAL_KEYS, "baud, line, shape, flow, dtr, rts, poll, division, capacity, unit")
+            }
             "tcp" => (TCP_KEYS, "shape, poll, division, capacity, unit"),
             "tape" => (TAPE_KEYS, "speed, shape, division, capacity, unit"),
             "virtual" => (VIRTUAL_KEYS, "seed, rate, shape, division, capacity"),
-            "rfc2217" => return Err(AddressError::NotYet),
             _ => return Err(no_scheme(scheme)),
         };
         let settings = Settings::parse(query, scheme_name(scheme), keys, known)?;
@@ -203,16 +239,28 @@ impl FromStr for Address {
             "serial" => Place::Serial {
                 path: body.to_owned(),
                 line: None,
+                flow: settings.flow()?,
                 dtr: settings.switch("dtr")?.unwrap_or(true),
                 rts: settings.switch("rts")?.unwrap_or(true),
             },
-            "tcp" if body.is_empty() || body.starts_with(':') => return Err(nowhere("host")),
-            "tcp" => {
+            "tcp" | "rfc2217" if body.is_empty() || body.starts_with(':') => return Err(nowhere("host")),
+            "tcp" | "rfc2217" => {
                 let port = body.rsplit_once(':').and_then(|(_, port)| port.parse::<u16>().ok());
                 if port.is_none_or(|port| port == 0) {
-                    return Err(AddressError::Port(text.to_owned()));
+                    return Err(AddressError::Port(text.to_owned(), scheme_name(scheme)));
                 }
-                Place::Tcp { host: body.to_owned() }
+                let host = body.to_owned();
+                if scheme == "tcp" {
+                    Place::Tcp { host }
+                } else {
+                    Place::Rfc2217 {
+                        host,
+                        line: None,
+                        flow: settings.flow()?,
+                        dtr: settings.switch("dtr")?.unwrap_or(true),
+                        rts: settings.switch("rts")?.unwrap_or(true),
+                    }
+                }
             }
             "tape" if body.is_empty() => return Err(nowhere("file")),
             "tape" => Place::Tape {
@@ -231,14 +279,13 @@ impl FromStr for Address {
             }
         };
         let shape = settings.shape()?;
-        let place = match place {
-            Place::Serial { path, dtr, rts, .. } => {
-                let shape = shape.ok_or_else(|| AddressError::NoShape(shape_names()))?;
-                Place::Serial { path, line: settings.line(shape.usual_line())?, dtr, rts }
-            }
-            Place::Tcp { .. } if shape.is_none() => return Err(AddressError::NoShape(shape_names())),
-            other => other,
-        };
+        let mut place = place;
+        if shape.is_none() && !matches!(place, Place::Tape { .. }) {
+            return Err(AddressError::NoShape(shape_names()));
+        }
+        if let (Some(shape), Place::Serial { line, .. } | Place::Rfc2217 { line, .. }) = (shape, &mut place) {
+            *line = settings.line(shape.usual_line())?;
+        }
         let poll = match settings.poll()? {
             Some(poll) => poll,
             None if matches!(place, Place::Tape { .. }) => Poll::Never,
@@ -259,6 +306,7 @@ fn scheme_name(scheme: &str) -> &'static str {
     match scheme {
         "serial" => "serial:",
         "tcp" => "tcp:",
+        "rfc2217" => "rfc2217:",
         "tape" => "tape:",
         _ => "virtual:",
     }
@@ -337,6 +385,10 @@ impl<'a> Settings<'a> {
 
     fn switch(&self, key: &str) -> Result<Option<bool>, AddressError> {
         self.choice(key, &[("on", true), ("off", false)])
+    }
+
+    fn flow(&self) -> Result<Flow, AddressError> {
+        Ok(self.choice("flow", Flow::NAMES)?.unwrap_or_default())
     }
 
     fn shape(&self) -> Result<Option<&'static dyn Shape>, AddressError> {
@@ -420,11 +472,14 @@ impl fmt::Display for Address {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let mut settings: Vec<String> = Vec::new();
         match &self.place {
-            Place::Serial { path, line, dtr, rts } => {
-                write!(f, "serial:{path}")?;
+            Place::Serial { path: to, line, flow, dtr, rts }
+            | Place::Rfc2217 { host: to, line, flow, dtr, rts } => {
+                let scheme = if matches!(self.place, Place::Serial { .. }) { "serial" } else { "rfc2217" };
+                write!(f, "{scheme}:{to}")?;
                 if let Some(UsualLine { baud, data_bits, parity, stop_bits }) = line {
                     settings.push(format!("baud={baud}&line={data_bits}{parity}{stop_bits}"));
                 }
+                settings.extend((*flow != Flow::None).then(|| format!("flow={}", flow.name())));
                 settings.extend((!dtr).then(|| "dtr=off".to_owned()));
                 settings.extend((!rts).then(|| "rts=off".to_owned()));
             }
@@ -442,7 +497,9 @@ impl fmt::Display for Address {
         let named = self.shape.filter(|shape| !shape.address().is_empty());
         settings.extend(named.map(|shape| format!("shape={}", shape.address())));
         match (&self.place, self.poll) {
-            (Place::Serial { .. } | Place::Tcp { .. }, Poll::Never) => settings.push("poll=none".to_owned()),
+            (Place::Serial { .. } | Place::Tcp { .. } | Place::Rfc2217 { .. }, Poll::Never) => {
+                settings.push("poll=none".to_owned());
+            }
             (_, Poll::WhenSilent(ms)) if ms != POLL_MS => settings.push(format!("poll={ms}")),
             _ => {}
         }
@@ -470,6 +527,11 @@ mod tests {
     #[case("virtual:?seed=7&rate=20&shape=command-reply&division=0.05&capacity=3000")]
     #[case("tcp:[::1]:4001?shape=sma&poll=60000")]
     #[case("serial:/dev/ttyUSB0?shape=stx-text&unit=kg")]
+    #[case("serial:/dev/ttyUSB0?baud=9600&line=8O1&flow=rts-cts&shape=sign-digits-unit")]
+    #[case("rfc2217:192.0.2.7:4001?shape=command-reply")]
+    #[case(
+        "rfc2217:bench.example:4001?baud=2400&line=7E1&flow=xon-xoff&dtr=off&rts=off&shape=header-comma&poll=none&division=0.05&capacity=7500"
+    )]
     fn written_as_read(#[case] text: &str) {
         assert_eq!(text.parse::<Address>().unwrap().to_string(), text);
     }
@@ -515,7 +577,13 @@ mod tests {
     #[case("virtual:?unit=g", "'unit' is no setting of virtual:")]
     #[case("virtual:?division=0", "more than nothing")]
     #[case("virtual:?capacity=-1", "more than nothing")]
-    #[case("rfc2217:host:1?shape=sma", "not there yet")]
+    #[case("serial:/dev/ttyUSB0?shape=sma&flow=some", "none or rts-cts or xon-xoff was expected")]
+    #[case("tcp:localhost:4001?shape=sma&flow=none", "'flow' is no setting of tcp:")]
+    #[case("rfc2217:localhost?shape=sma", "write rfc2217:HOST:PORT")]
+    #[case("rfc2217::1?shape=sma", "names no host")]
+    #[case("rfc2217:localhost:4001", "add ?shape=")]
+    #[case("rfc2217:localhost:4001?shape=sma&rate=9600", "'rate' is no setting of rfc2217:")]
+    #[case("rfc221:localhost:4001?shape=sma", "did you mean rfc2217:?")]
     fn errors_say_what_to_do(#[case] text: &str, #[case] part: &str) {
         let message = text.parse::<Address>().unwrap_err().to_string();
         assert!(message.contains(part), "{message}");

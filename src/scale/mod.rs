@@ -20,11 +20,11 @@ mod transport;
 mod unit_text;
 mod virtual_bench;
 
-pub use address::{Address, AddressError, Place, Poll};
+pub use address::{Address, AddressError, Flow, Place, Poll};
 pub use clock::Clock;
 pub use frame::{Condition, Frame, Mode, Reading, Stability};
 pub use link::{Evidence, Link, LinkEvent, LinkState, Listening};
 pub use settle::{Doubt, Rules, Settle, Verdict, Weight};
-pub use stand_in::{Control, Manner, StandIn, Truth};
+pub use stand_in::{Control, Manner, ServerFault, StandIn, Truth};
 pub use unit_text::UnitText;
 pub use virtual_bench::{Chance, Hand, STEPS, Spec, VirtualBench, encode_nearest};

@@ -1,5 +1,12 @@
 //! The machine's serial ports, and what to do about one that may not be opened.
 
+mod adapter;
+#[cfg(test)]
+pub(crate) mod invented;
+mod occupied;
+
+pub(crate) use adapter::{Adapter, Whereabouts};
+
 use serialport::{SerialPortInfo, SerialPortType};
 use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
@@ -17,6 +24,32 @@ pub struct Port {
     pub lasting: Option<String>,
     /// Why this user may not open it, and what to do.
     pub forbidden: Option<String>,
+}
+
+/// The machine whose files say what is plugged in: this one, or a folder that looks like one.
+#[derive(Clone, Debug, Default)]
+pub struct Machine {
+    root: Option<PathBuf>,
+}
+
+impl Machine {
+    /// This machine.
+    pub const fn this() -> Self {
+        Self { root: None }
+    }
+
+    /// One whose root folder is that folder, for tests.
+    pub fn below(root: &Path) -> Self {
+        Self { root: Some(root.to_owned()) }
+    }
+
+    /// Where a path of that machine really is.
+    pub(crate) fn path(&self, path: &str) -> PathBuf {
+        match &self.root {
+            None => PathBuf::from(path),
+            Some(root) => root.join(path.trim_start_matches('/')),
+        }
+    }
 }
 
 /// The machine's serial ports. The motherboard's own (`/dev/ttyS…`) are listed even where no socket leads

@@ -1,9 +1,14 @@
-//! The virtual bench at the far end of a real line: a pseudo terminal or a TCP port, speaking any format. For
-//! tests of the whole program, and for people without a scale.
+//! The virtual bench at the far end of a real line: a pseudo terminal, a TCP port or an RFC 2217 server, speaking any
+//! format. For tests of the whole program, and for people without a scale.
+
+mod serial_server;
+
+pub use serial_server::ServerFault;
 
 use super::Clock;
-use super::shape::{Ask, Shape};
+use super::shape::{Ask, Shape, UsualLine};
 use super::virtual_bench::{Hand, Spec, VirtualBench};
+use serial_server::SerialServer;
 use serialport::{SerialPort, TTYPort};
 use std::io::{self, Read, Write};
 use std::net::{TcpListener, TcpStream};
@@ -38,12 +43,14 @@ pub struct Truth {
     pub in_cup: f64,
     /// Everything that was sent to the scale, in order.
     pub received: Vec<u8>,
+    /// What the port of an RFC 2217 server is set to; none elsewhere.
+    pub line: Option<UsualLine>,
 }
 
 /// Where a stand-in is reached.
 enum Line {
     Pty { link: PathBuf, master: Option<TTYPort> },
-    Tcp { port: u16, listener: Option<TcpListener>, peer: Option<TcpStream> },
+    Tcp { port: u16, listener: Option<TcpListener>, peer: Option<TcpStream>, server: Option<SerialServer> },
 }
 
 /// A scale that is not there, on a line that is.
@@ -77,9 +84,18 @@ impl StandIn {
 
     /// Serves at a TCP port of this machine; 0 lets the system choose one.
     pub fn on_tcp(port: u16, manner: Manner) -> io::Result<Self> {
+        Self::on_network(port, None, manner)
+    }
+
+    /// Serves at a TCP port of this machine as an RFC 2217 server does, with those faults.
+    pub fn on_rfc2217(port: u16, faults: Vec<ServerFault>, manner: Manner) -> io::Result<Self> {
+        Self::on_network(port, Some(SerialServer::new(faults)), manner)
+    }
+
+    fn on_network(port: u16, server: Option<SerialServer>, manner: Manner) -> io::Result<Self> {
         let listener = listen(port)?;
         let place = listener.local_addr()?;
-        let line = Line::Tcp { port: place.port(), listener: Some(listener), peer: None };
+        let line = Line::Tcp { port: place.port(), listener: Some(listener), peer: None, server };
         Self::serve(line, place.to_string(), manner)
     }
 
@@ -171,21 +187,33 @@ impl Line {
         match self {
             Self::Pty { master: Some(master), .. } => master.read(buffer).unwrap_or(0),
             Self::Pty { .. } => 0,
-            Self::Tcp { listener, peer, .. } => {
+            Self::Tcp { listener, peer, server, .. } => {
                 if peer.is_none()
                     && let Some(Ok((stream, _))) = listener.as_ref().map(TcpListener::accept)
                 {
                     let ready = stream.set_nonblocking(true).and_then(|()| stream.set_nodelay(true));
                     *peer = ready.is_ok().then_some(stream);
+                    if let (Some(stream), Some(server)) = (peer.as_mut(), server.as_mut()) {
+                        // One that is gone again is found out by the next read.
+                        let _ = stream.write_all(&server.greet());
+                    }
                 }
-                match peer.as_mut().map(|peer| peer.read(buffer)) {
-                    Some(Ok(0)) => {
+                let count = match peer.as_mut().map(|peer| peer.read(buffer)) {
+                    Some(Ok(count)) if count > 0 => count,
+                    Some(Ok(_)) => {
                         *peer = None;
                         0
                     }
-                    Some(Ok(count)) => count,
                     _ => 0,
+                };
+                let (Some(server), Some(stream)) = (server, peer.as_mut()) else { return count };
+                let mut data = Vec::new();
+                let answer = server.take_in(buffer.get(..count).unwrap_or_default(), &mut data);
+                let _ = stream.write_all(&answer);
+                for (slot, byte) in buffer.iter_mut().zip(&data) {
+                    *slot = *byte;
                 }
+                data.len()
             }
         }
     }
@@ -197,11 +225,19 @@ impl Line {
                 let _ = master.write_all(bytes);
             }
             Self::Pty { .. } => {}
-            Self::Tcp { peer, .. } => {
-                if peer.as_mut().is_some_and(|peer| peer.write_all(bytes).is_err()) {
+            Self::Tcp { peer, server, .. } => {
+                let wire = server.as_ref().map_or_else(|| bytes.to_vec(), |server| server.wire(bytes));
+                if peer.as_mut().is_some_and(|peer| peer.write_all(&wire).is_err()) {
                     *peer = None;
                 }
             }
+        }
+    }
+
+    fn setting(&self) -> Option<UsualLine> {
+        match self {
+            Self::Tcp { server: Some(server), .. } => Some(server.line()),
+            _ => None,
         }
     }
 }
@@ -271,7 +307,8 @@ impl Server {
             Control::Silent(silent) => self.silent = silent,
             Control::Raw(bytes) => self.line.write(&bytes),
             Control::Truth(answer) => {
-                let _ = answer.send(Truth { in_cup: self.bench.in_cup(), received: self.received.clone() });
+                let (in_cup, line) = (self.bench.in_cup(), self.line.setting());
+                let _ = answer.send(Truth { in_cup, received: self.received.clone(), line });
             }
             Control::Stop => {}
         }

@@ -5,6 +5,7 @@
 mod request;
 mod worker;
 
+use super::ports::Machine;
 use super::shape::{Answer, Ask};
 use super::{Address, Clock, Hand, Reading};
 use std::sync::mpsc::{Sender, channel};
@@ -116,9 +117,23 @@ impl Link {
         listening: Listening,
         sink: impl FnMut(LinkEvent) + Send + 'static,
     ) -> std::io::Result<Self> {
+        Self::open_on(Machine::this(), address, clock, listening, sink)
+    }
+
+    /// The same on a machine of which only the files are there: its ports are looked for below its own root folder.
+    ///
+    /// # Errors
+    /// The system could not make a thread.
+    pub fn open_on(
+        machine: Machine,
+        address: Address,
+        clock: Clock,
+        listening: Listening,
+        sink: impl FnMut(LinkEvent) + Send + 'static,
+    ) -> std::io::Result<Self> {
         let (commands, inbox) = channel();
         let thread = Builder::new().name("scale".to_owned()).spawn(move || {
-            worker::supervise(&address, &clock, listening, &inbox, sink);
+            worker::supervise(&address, &clock, machine, listening, &inbox, sink);
         })?;
         Ok(Self { commands, thread: Some(thread) })
     }
@@ -156,3 +171,6 @@ impl Drop for Link {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

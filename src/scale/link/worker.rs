@@ -3,8 +3,9 @@
 use super::request::{PATIENCE_MS, Request};
 use super::{Answer, Command, Evidence, LinkEvent, LinkState, Listening};
 use crate::scale::address::Poll;
+use crate::scale::ports::Machine;
 use crate::scale::shape::{Ask, Bytes, Decoded, Decoder, Shape};
-use crate::scale::transport::{self, Transport};
+use crate::scale::transport::{OpenError, Opened, Opener, Pace, Transport};
 use crate::scale::{Address, Clock, Frame, Reading, Stability, UnitText};
 use crate::units::{MassUnit, Moment};
 use std::collections::VecDeque;
@@ -16,13 +17,10 @@ use std::time::Duration;
 const STALE_MS: u64 = 900;
 /// For how long only to listen before a scale is asked, in milliseconds.
 const LISTEN_MS: u64 = 500;
-/// For how long an answer may take.
-const ANSWER_MS: u64 = 500;
 /// How often what was counted is told.
 const COUNTS_MS: u64 = 1_000;
-/// The pause before the way is opened again, at first and at most.
-const PAUSE_MS: u64 = 100;
-const PAUSE_MOST_MS: u64 = 2_000;
+/// A way that was open for so long does not refuse: it is opened again as soon as one that gave readings.
+const WELL_OPEN_MS: u64 = 5_000;
 
 /// Why the loop ends.
 enum End {
@@ -34,12 +32,14 @@ enum End {
 pub(super) fn supervise(
     address: &Address,
     clock: &Clock,
+    machine: Machine,
     listening: Listening,
     inbox: &Receiver<Command>,
     mut sink: impl FnMut(LinkEvent) + Send,
 ) {
-    let end =
-        catch_unwind(AssertUnwindSafe(|| Worker::new(address, clock, listening, inbox, &mut sink).run()));
+    let end = catch_unwind(AssertUnwindSafe(|| {
+        Worker::new(address, clock, listening, inbox, &mut sink).run(machine)
+    }));
     let fault = end.is_err();
     let why = match end {
         Ok(End::Stopped) => "it was asked to end".to_owned(),
@@ -55,6 +55,7 @@ struct Worker<'a> {
     listening: Listening,
     inbox: &'a Receiver<Command>,
     sink: &'a mut dyn FnMut(LinkEvent),
+    pace: Pace,
     state: Option<LinkState>,
     why: String,
     evidence: Evidence,
@@ -65,6 +66,8 @@ struct Worker<'a> {
 /// What goes with one opening of the way, and ends with it.
 struct Opening {
     line: Box<dyn Transport>,
+    /// What there is to say about it even while it is live.
+    note: String,
     shape: &'static dyn Shape,
     decoder: Box<dyn Decoder>,
     opened: Moment,
@@ -101,16 +104,16 @@ struct Asked {
 
 impl Opening {
     /// Whether a question is still to be answered, and may yet be.
-    fn awaits_answer(&self, now: Moment) -> bool {
+    fn awaits_answer(&self, now: Moment, pace: Pace) -> bool {
         self.asked.is_some_and(|asked| {
-            let patience = if asked.accepted { PATIENCE_MS } else { ANSWER_MS };
+            let patience = if asked.accepted { PATIENCE_MS } else { pace.answer };
             now.since(asked.at) < patience
         })
     }
 
     /// Whether the scale has said that it is at something, and not yet how that went.
     fn is_at_it(&self, now: Moment) -> bool {
-        self.asked.is_some_and(|asked| asked.accepted) && self.awaits_answer(now)
+        self.asked.is_some_and(|asked| asked.accepted && now.since(asked.at) < PATIENCE_MS)
     }
 
     /// Whether a weight is no answer to what was asked: where a scale answers in two steps, what changes it is
@@ -161,6 +164,7 @@ impl<'a> Worker<'a> {
             listening,
             inbox,
             sink,
+            pace: Pace::of(&address.place),
             state: None,
             why: String::new(),
             evidence: Evidence::default(),
@@ -168,35 +172,39 @@ impl<'a> Worker<'a> {
         }
     }
 
-    fn say(&mut self, state: LinkState, why: impl Into<String>) {
-        let why = why.into();
+    fn say(&mut self, state: LinkState, why: impl AsRef<str>) {
+        let why = why.as_ref();
         if self.state != Some(state) || self.why != why {
             self.state = Some(state);
-            self.why.clone_from(&why);
-            (self.sink)(LinkEvent::State { state, why });
+            why.clone_into(&mut self.why);
+            (self.sink)(LinkEvent::State { state, why: why.to_owned() });
         }
     }
 
-    fn run(&mut self) -> End {
-        let mut pause = PAUSE_MS;
+    fn run(&mut self, machine: Machine) -> End {
+        let mut opener = Opener::new(self.address, self.clock, machine);
+        let mut pause = self.pace.pause;
         let mut was_open = false;
         loop {
             if !was_open && self.state.is_none() {
                 self.say(LinkState::Opening, format!("opening {}", self.address));
             }
-            let end = match transport::open(self.address, self.clock) {
-                Ok(line) => {
+            let end = match opener.open(&mut |pause_ms| self.wait(pause_ms)) {
+                Ok(opened) => {
                     self.evidence.openings = self.evidence.openings.saturating_add(1);
-                    self.say(LinkState::Listening, "the line is open; nothing has been understood yet");
-                    let frames = self.evidence.frames;
-                    let end = self.listen(line);
+                    let open = "the line is open; nothing has been understood yet";
+                    let before = if opened.note.is_empty() { "" } else { "; " };
+                    self.say(LinkState::Listening, format!("{}{before}{open}", opened.note));
+                    let (frames, since) = (self.evidence.frames, self.clock.now());
+                    let end = self.listen(opened);
                     (self.sink)(LinkEvent::Evidence(self.evidence));
                     was_open = true;
-                    if self.evidence.frames > frames {
-                        pause = PAUSE_MS;
+                    if self.evidence.frames > frames || self.clock.now().since(since) >= WELL_OPEN_MS {
+                        pause = self.pace.pause;
                     }
                     end
                 }
+                Err(OpenError::Stopped) => return End::Stopped,
                 Err(error) if error.is_final() => return End::Finished(error.to_string()),
                 Err(error) => {
                     // Once it was open, a way that is not there any more is lost, not absent.
@@ -211,7 +219,7 @@ impl<'a> Worker<'a> {
             if self.wait(pause) {
                 return End::Stopped;
             }
-            pause = pause.saturating_mul(2).min(PAUSE_MOST_MS);
+            pause = pause.saturating_mul(2).min(self.pace.longest_pause);
         }
     }
 
@@ -234,11 +242,13 @@ impl<'a> Worker<'a> {
     }
 
     /// Listens until the way is gone; an end if there is nothing to open again.
-    fn listen(&mut self, line: Box<dyn Transport>) -> Option<End> {
+    fn listen(&mut self, opened: Opened) -> Option<End> {
+        let Opened { line, note } = opened;
         let now = self.clock.now();
         let shape = self.address.shape.or(line.shape()).unwrap_or(self.address.shape());
         let mut opening = Opening {
             line,
+            note,
             shape,
             decoder: shape.decoder(),
             opened: now,
@@ -310,7 +320,7 @@ impl<'a> Worker<'a> {
     /// it is.
     fn send_waiting(&mut self, opening: &mut Opening) -> std::io::Result<()> {
         let now = self.clock.now();
-        while !opening.awaits_answer(now) {
+        while !opening.awaits_answer(now, self.pace) {
             let Some(what) = opening.waiting.pop_front() else { break };
             if let Some(bytes) = opening.shape.ask(what) {
                 opening.line.write(bytes)?;
@@ -352,7 +362,7 @@ impl<'a> Worker<'a> {
                         Some(_) => {}
                     }
                     opening.unit = frame.unit.or(opening.unit);
-                    self.say(LinkState::Live, "");
+                    self.say(LinkState::Live, &opening.note);
                     let request = opening.request.filter(|_| !word);
                     let answer = request.and_then(|request| request.answered_by(&frame));
                     if let (Some(request), Some(answer)) = (opening.request, answer) {
@@ -442,7 +452,7 @@ impl<'a> Worker<'a> {
         let Poll::WhenSilent(every) = self.address.poll else { return Ok(()) };
         // What the owner wants asked goes first: a scale that leaves one question unanswered after another would keep
         // it waiting for ever otherwise.
-        if opening.awaits_answer(now) || now < opening.next_ask || !opening.waiting.is_empty() {
+        if opening.awaits_answer(now, self.pace) || now < opening.next_ask || !opening.waiting.is_empty() {
             return Ok(());
         }
         // Readings that came without a question: it speaks by itself.
@@ -478,7 +488,10 @@ fn why_not_understood(opening: &Opening, heard: bool) -> String {
     if heard && name == Bytes::NAME {
         "something comes in; with shape=none it is only shown, and never weighed".to_owned()
     } else if heard {
-        format!("something comes in, but it is not {name}: check speed, line and shape")
+        let begins = opening.line.greeting();
+        let begins = begins.map(|words| format!(", beginning with \u{201c}{words}\u{201d}"));
+        let begins = begins.unwrap_or_default();
+        format!("something comes in{begins}, but it is not {name}: check speed, line and shape")
     } else if opening.shape.ask(Ask::Now).is_none() {
         format!(
             "the line is open, but the scale says nothing, and {name} has no question: set the scale to send all the time"
