@@ -5,11 +5,13 @@ mod assembler;
 mod command_reply;
 mod field;
 mod header_comma;
+mod nameplate;
 mod sign_digits_unit;
 mod sma;
 
 pub use command_reply::CommandReply;
 pub use header_comma::HeaderComma;
+pub use nameplate::Nameplate;
 pub use sign_digits_unit::SignDigitsUnit;
 pub use sma::Sma;
 
@@ -131,6 +133,10 @@ pub trait Shape: Sync + std::fmt::Debug {
     /// What a virtual scale of this shape understands in those bytes, and how many of them it used up: the
     /// first whole command that can be told as an [`Ask`], and all before it. None while there is no such one.
     fn understand(&self, bytes: &[u8]) -> Option<(Ask, usize)>;
+    /// What that answer says of the scale's unit, capacity and division; none where it says nothing of them.
+    fn nameplate(&self, _answer: &Answer) -> Option<Nameplate> {
+        None
+    }
 }
 
 /// A state machine from bytes to frames. Bytes may come split or merged anywhere; on anything unexpected it

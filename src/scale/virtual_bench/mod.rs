@@ -5,6 +5,7 @@
 mod chance;
 mod hand;
 mod pan;
+mod plate;
 mod tin;
 
 pub use chance::Chance;
@@ -15,6 +16,7 @@ use super::shape::{Answer, Ask, Shape};
 use super::{Condition, Frame, Mode, Stability};
 use crate::units::{Decimal, Division, Grams, MassUnit};
 use pan::Pan;
+use plate::Plate;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 use std::collections::VecDeque;
 use tin::Tin;
@@ -84,6 +86,8 @@ pub struct VirtualBench {
     left_over_ms: u64,
     /// What its unit key has chosen.
     in_kilograms: bool,
+    /// What it says of itself.
+    plate: Plate,
 }
 
 impl VirtualBench {
@@ -107,6 +111,7 @@ impl VirtualBench {
             landing: Chance::new(seed ^ 0xD1B5_4A32_D192_ED03),
             left_over_ms: 0,
             in_kilograms: false,
+            plate: Plate::default(),
             spec,
         }
     }
@@ -276,7 +281,10 @@ impl VirtualBench {
                 return self.bytes(shape);
             }
             Ask::About | Ask::AboutNext | Ask::Information | Ask::InformationNext => {
-                return shape.reply(what, &Answer::Unknown).unwrap_or_default();
+                // One that tells of itself in a single line has a text of its own; nothing is known of it here.
+                let in_lines = shape.ask(Ask::InformationNext).is_some();
+                let answer = if in_lines { self.plate.answer(what, &self.spec) } else { Answer::Unknown };
+                return shape.reply(what, &answer).unwrap_or_default();
             }
             Ask::Repeat | Ask::Stop => return Vec::new(),
         };
