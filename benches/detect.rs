@@ -10,6 +10,9 @@ use pourbook::scale::detect::{FRAMINGS, Finding, Plan, SPEEDS, Sure, hears_as, q
 use pourbook::scale::shape::{ALL, Ask, Shape, UsualLine};
 use std::process::ExitCode;
 
+/// What speaks by itself is hardly looked for as long as that, in milliseconds.
+const SLOW_MS: u64 = 30_000;
+
 /// Every usual setting with one and with two stop bits.
 fn settings() -> Vec<UsualLine> {
     let mut settings = Vec::new();
@@ -52,15 +55,24 @@ impl Row {
         if asked.iter().any(|ask| ask.changes_the_scale()) {
             self.faults.push(format!("{place}: changed by {asked:?}"));
         }
+        if scale.streams && finding.ms > SLOW_MS {
+            self.remarks.push(format!("{place}: took {} settings", finding.settings));
+        }
         let Some(found) = finding.found() else {
             self.unfound += 1;
-            self.remarks.push(format!("{place}: not found"));
+            let own = question(shape);
+            let sent = own.is_some_and(|own| Plan::asking().questions(line).contains(&own));
+            let why = if sent || scale.streams { "" } else { ", because its question is not safe there" };
+            self.remarks.push(format!("{place}: not found{why}"));
             return;
         };
         let said = format!("{place}: {} {} as {}", found.sure, told(found.line), found.shape.name());
         if is_right(shape, line, (found.shape, found.line)) {
             self.right += 1;
             self.certain += u32::from(found.sure == Sure::Certain);
+            if found.sure != Sure::Certain {
+                self.remarks.push(format!("{said}: {}", found.why));
+            }
         } else if found.others.iter().any(|other| is_right(shape, line, (other.shape, other.line))) {
             self.named += 1;
             self.remarks.push(said.clone());

@@ -1,7 +1,7 @@
 //! The search itself: listens, asks, follows what it hears, and gives what it found to the verdict.
 
 use super::evidence::{Evidence, Heard};
-use super::line::{framed, hears_as};
+use super::line::{LIKELY, framed, hears_as};
 use super::plan::{Plan, is_harmless_to, question};
 use super::verdict::{Case, ENOUGH, Finding, Outcome};
 use super::{Byte, Probe, Progress, Refusal};
@@ -20,6 +20,15 @@ const SILENT_SETTINGS: usize = 2;
 const TELLING: u64 = 40;
 /// So many lines about itself a scale may have.
 const LINES_MOST: usize = 12;
+
+/// What ends the wait for an answer: a weight, or a line about the scale.
+const fn weights(evidence: &Evidence) -> u64 {
+    evidence.readings
+}
+
+const fn lines(evidence: &Evidence) -> u64 {
+    evidence.answers
+}
 
 /// Why a search ends before its time.
 enum End {
@@ -69,7 +78,13 @@ impl<'a> Search<'a> {
         self.begin_round();
         self.listen_round()?;
         if self.plan.ask && !self.case.is_settled() {
+            let speaks = self.case.bytes > 0;
             self.begin_round();
+            if speaks {
+                // What speaks and is not understood at any setting is hardly understood when it is asked.
+                let most = self.plan.first.len().saturating_add(LIKELY.len());
+                self.queue.truncate(most);
+            }
             self.ask_round()?;
         }
         if self.case.settings == 0
@@ -146,7 +161,7 @@ impl<'a> Search<'a> {
         let begun = self.probe.now();
         loop {
             let passed = self.probe.now().since(begun);
-            let clean = heard.evidence().any(Evidence::is_clean);
+            let clean = heard.evidence().any(|evidence| evidence.is_clean() && evidence.readings > 0);
             let until = if clean { self.plan.listen_most_ms } else { self.plan.listen_ms };
             let best = heard.evidence().map(|evidence| evidence.readings).max().unwrap_or(0);
             if passed >= until || clean && best >= ENOUGH || heard.is_hinted() {
@@ -222,7 +237,7 @@ impl<'a> Search<'a> {
             (self.progress)(Progress::Asking { line, left: self.queue.len() });
             let mut heard = Heard::new(line, &self.plan.shapes, self.probe.tells_damage());
             for question in self.plan.questions(line) {
-                self.ask(question, &mut heard)?;
+                self.ask(question, &mut heard, weights)?;
                 if heard.evidence().any(|evidence| evidence.readings > 0) {
                     self.ask_again(question, &mut heard)?;
                     break;
@@ -239,8 +254,10 @@ impl<'a> Search<'a> {
         Ok(())
     }
 
-    /// Sends a question and takes in what comes until the scale is quiet; how many bytes.
-    fn ask(&mut self, question: &[u8], heard: &mut Heard) -> Result<usize, End> {
+    /// Sends a question and takes in what comes until something is understood or the scale is quiet.
+    fn ask(&mut self, question: &[u8], heard: &mut Heard, over: fn(&Evidence) -> u64) -> Result<(), End> {
+        let understood = |heard: &Heard| heard.evidence().map(over).max().unwrap_or(0);
+        let before = understood(heard);
         self.look_round()?;
         match self.probe.write(question) {
             Ok(()) => self.case.asked = true,
@@ -249,21 +266,18 @@ impl<'a> Search<'a> {
         // The question, and an answer of a line: some thirty bytes of eleven bits.
         let on_the_wire = 330_000_u64.checked_div(u64::from(heard.line.baud)).unwrap_or(0);
         let begun = self.probe.now();
-        let (mut last, mut count) = (None, 0);
+        let mut last = None;
         loop {
             let now = self.probe.now();
             let waited = now.since(begun);
-            let over = match last {
-                None => waited >= self.plan.answer_ms.saturating_add(on_the_wire),
-                Some(last) => now.since(last) >= QUIET_MS || waited >= ANSWER_MOST_MS,
-            };
-            if over {
-                return Ok(count);
+            let quiet = last.is_none_or(|last| now.since(last) >= QUIET_MS);
+            let over = waited >= self.plan.answer_ms.saturating_add(on_the_wire) && quiet
+                || waited >= ANSWER_MOST_MS;
+            if over || understood(heard) > before {
+                return Ok(());
             }
-            let came = self.read(SLICE_MS.min(20), heard)?;
-            if came > 0 {
+            if self.read(QUIET_MS / 6, heard)? > 0 {
                 last = Some(self.probe.now());
-                count += came;
             }
         }
     }
@@ -279,7 +293,7 @@ impl<'a> Search<'a> {
         let before = readings(heard);
         let mut answers_own = own == Some(first);
         if let Some(own) = own.filter(|_| !answers_own) {
-            self.ask(own, heard)?;
+            self.ask(own, heard, weights)?;
             answers_own = readings(heard) > before;
         }
         self.case.asked_back = Some((heard.line, shape, answers_own));
@@ -289,7 +303,7 @@ impl<'a> Search<'a> {
             if before >= ENOUGH {
                 break;
             }
-            self.ask(question, heard)?;
+            self.ask(question, heard, weights)?;
             if readings(heard) == before {
                 break;
             }
@@ -311,7 +325,7 @@ impl<'a> Search<'a> {
             return Ok(());
         }
         let mut heard = Heard::new(line, &[shape], self.probe.tells_damage());
-        self.ask(first, &mut heard)?;
+        self.ask(first, &mut heard, lines)?;
         let mut plate = Nameplate::default();
         let mut seen = 0;
         for _ in 0..LINES_MOST {
@@ -321,7 +335,7 @@ impl<'a> Search<'a> {
             fresh.iter().filter_map(|answer| shape.nameplate(answer)).for_each(|part| plate.add(part));
             let over = |answer: &Answer| !matches!(answer, Answer::About(name, _) if name != "END");
             match next {
-                Some(next) if !fresh.iter().any(over) => self.ask(next, &mut heard)?,
+                Some(next) if !fresh.iter().any(over) => self.ask(next, &mut heard, lines)?,
                 _ => break,
             };
         }

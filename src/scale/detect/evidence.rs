@@ -21,7 +21,8 @@ pub struct Evidence {
     pub left_over: u64,
     /// Bytes before anything was understood: the rest of a frame that had begun before.
     pub before: u64,
-    /// Bytes whose parity or stop bit was wrong.
+    /// Bytes whose parity or stop bit was wrong, once something had been understood: a byte that had begun before
+    /// the port was listened to is always damaged.
     pub damaged: u64,
     /// Bytes in all.
     pub bytes: u64,
@@ -113,20 +114,26 @@ impl Listener {
 
     /// A byte that is not there is one that no format has.
     fn hear(&mut self, bytes: &[Option<u8>]) {
-        let lost = bytes.iter().filter(|byte| byte.is_none()).count() as u64;
-        self.evidence.damaged = self.evidence.damaged.saturating_add(lost);
         self.evidence.bytes = self.evidence.bytes.saturating_add(bytes.len() as u64);
-        let plain: Vec<u8> = bytes.iter().map(|byte| byte.unwrap_or(0)).collect();
         let mut decoded = Vec::new();
-        self.decoder.push(&plain, &mut decoded);
-        for item in decoded {
-            if let Decoded::Answer(answer) = &item
-                && self.answers.len() < ANSWERS
-            {
-                self.answers.push(answer.clone());
+        for byte in bytes {
+            if byte.is_none() && self.evidence.understood() > 0 {
+                self.evidence.damaged = self.evidence.damaged.saturating_add(1);
             }
-            self.evidence.take(item);
+            self.decoder.push(&[byte.unwrap_or(0)], &mut decoded);
+            for item in decoded.drain(..) {
+                self.take(item);
+            }
         }
+    }
+
+    fn take(&mut self, item: Decoded) {
+        if let Decoded::Answer(answer) = &item
+            && self.answers.len() < ANSWERS
+        {
+            self.answers.push(answer.clone());
+        }
+        self.evidence.take(item);
     }
 }
 

@@ -12,6 +12,8 @@ const MS_NS: u64 = 1_000_000;
 const STEP_MS: u64 = 5;
 /// How long a scale thinks before it answers, in milliseconds (as one maker's manual says of the SMA format).
 const THINK_MS: u64 = 100;
+/// How many bytes a scale keeps of what it does not understand.
+const MOST_PENDING: usize = 64;
 /// How long a port takes to be set.
 const SET_MS: u64 = 10;
 
@@ -158,10 +160,9 @@ impl FakePort {
                 let answer = self.bench.answer(ask, shape);
                 self.answers.push((at.saturating_add(THINK_MS * MS_NS), answer));
             }
-            // A question is a few bytes; what has grown beyond that is noise.
-            if self.pending.len() > 64 {
-                self.pending.clear();
-            }
+            // A question is a few bytes; what is older than that is noise.
+            let old = self.pending.len().saturating_sub(MOST_PENDING);
+            self.pending.drain(..old);
         }
     }
 }

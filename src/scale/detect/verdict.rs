@@ -163,7 +163,10 @@ impl Case {
 
     /// Whether further settings cannot tell more.
     pub(super) fn is_settled(&self) -> bool {
-        self.by_strength().first().is_some_and(|best| best.is_clean() && best.readings >= 2)
+        let enough = |best: &&Evidence| {
+            best.is_clean() && best.readings >= 2 || best.explains() && best.readings >= ENOUGH
+        };
+        self.by_strength().first().is_some_and(enough)
     }
 
     /// The setting and the format, where nothing else explains what came.
