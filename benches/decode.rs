@@ -4,8 +4,8 @@
 
 use divan::counter::BytesCount;
 use divan::{Bencher, black_box};
-use pourbook::scale::shape::{ALL, Decoded, Shape};
-use pourbook::scale::{Chance, Condition, Frame, Mode, Stability};
+use pourbook::scale::shape::{ALL, Decoded, Described, Shape, by_name};
+use pourbook::scale::{Chance, Condition, Frame, Mode, Stability, encode_nearest};
 use pourbook::units::{Decimal, MassUnit};
 
 fn main() {
@@ -19,7 +19,6 @@ const FRAMES: i64 = 10_000;
 /// A stream of frames: a pour that comes to rest again and again.
 fn stream(shape: &dyn Shape) -> Vec<u8> {
     let mut chance = Chance::new(3);
-    let mode = if shape.name() == "command-reply" { Mode::Unknown } else { Mode::Gross };
     let mut tenths = 214;
     let mut bytes = Vec::new();
     for number in 0..FRAMES {
@@ -32,12 +31,12 @@ fn stream(shape: &dyn Shape) -> Vec<u8> {
             unit: Some(MassUnit::Gram),
             unit_text: "g".into(),
             stability: if moving { Stability::Moving } else { Stability::Stable },
-            mode,
+            mode: Mode::Gross,
             centre_of_zero: None,
             condition: Condition::Ok,
             high_resolution: false,
         };
-        let frame = shape.encode(&frame);
+        let frame = encode_nearest(&frame, shape);
         assert!(!frame.is_empty(), "{} cannot say it", shape.name());
         bytes.extend(frame);
     }
@@ -45,17 +44,28 @@ fn stream(shape: &dyn Shape) -> Vec<u8> {
 }
 
 fn names() -> impl Iterator<Item = &'static str> {
-    ALL.iter().map(|shape| shape.name())
+    ALL.iter().map(|shape| shape.name()).chain([DESCRIBED])
+}
+
+/// A format that is read by a description of it rather than by code of its own.
+const DESCRIBED: &str = "described";
+
+fn shape_named(name: &str) -> Option<&'static dyn Shape> {
+    if name == DESCRIBED {
+        let text = include_str!("../tests/described/header-comma-17.toml");
+        return Described::parse("header-comma-17.toml", text).ok().map(|shape| shape as &dyn Shape);
+    }
+    by_name(name)
 }
 
 fn named(name: &str) -> Vec<u8> {
-    pourbook::scale::shape::by_name(name).map(stream).unwrap_or_default()
+    shape_named(name).map(stream).unwrap_or_default()
 }
 
 #[divan::bench(args = names())]
 fn decode(bencher: Bencher<'_, '_>, name: &str) {
     let bytes = named(name);
-    let Some(shape) = pourbook::scale::shape::by_name(name) else { return };
+    let Some(shape) = shape_named(name) else { return };
     let mut decoder = shape.decoder();
     let mut out = Vec::new();
     decoder.push(&bytes, &mut out);

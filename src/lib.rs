@@ -3,6 +3,7 @@
 //! The house, from the ground up; a floor knows only what lies below it.
 //!
 //! - [`units`]: grams, millilitres, density, share, division, money; exact, and never mixed up
+//! - [`metrology`]: whether a scale is right: classes, check weights, the daily check
 //! - [`catalogue`]: toners, cups and colours from the shop's own files
 //! - [`mix`]: targets, tolerance, correction and the session; pure arithmetic, no clock
 //! - [`scale`]: from bytes on a wire to a weight that can be trusted
@@ -13,6 +14,7 @@
 pub mod book;
 pub mod catalogue;
 pub mod cli;
+pub mod metrology;
 pub mod mix;
 pub mod scale;
 pub mod tui;

@@ -565,6 +565,8 @@ fn check_says_what_is_well_and_what_is_not() {
         checks.iter().find(|finding| finding["check"] == check).unwrap()["says"].as_str().unwrap().to_owned()
     };
     assert!(says("files").contains("16 colours"), "{}", says("files"));
+    let daily = says("daily");
+    assert!(daily.contains("'virtual bench'"), "{daily}");
     assert!(says("scale").contains("stands at 21.4 g"), "{}", says("scale"));
 
     // A mistake in a file is shown with its line, and is a failure.
@@ -582,6 +584,77 @@ fn check_says_what_is_well_and_what_is_not() {
     let output = in_demo_shop(&["check", "--scale", "tape:no-such.tape"]);
     assert_eq!(code(&output), 1);
     assert!(out(&output).contains("WRONG  scale"), "{}", out(&output));
+}
+
+/// The daily check as a shop meets it: never done, done, failed, and with a shop that refuses to weigh without.
+#[test]
+fn check_says_how_the_scale_stands() {
+    use pourbook::book::{By, Envelope, Ids, Opened, SqliteStore, Store};
+    use pourbook::metrology::{Check, Repeatability, ScaleEvent};
+    use pourbook::units::{Grams, Stamp};
+
+    let shop = small_shop();
+    let sheet = |when_overdue: &str| {
+        let text = format!(
+            "[scale]\nname = \"bench\"\nmax = 7500\nd = \"0.1\"\nclass = \"II\"\nusual_load = 2000\n\
+             when_overdue = \"{when_overdue}\"\n\n\
+             [[weight]]\nid = \"half\"\nnominal = 500\nclass = \"M1\"\n\n\
+             [[weight]]\nid = \"two\"\nnominal = 2000\nclass = \"M1\"\n"
+        );
+        fs::write(shop.path().join("scale.toml"), text).unwrap();
+    };
+    let book = shop.path().join("book.sqlite");
+    let told = || {
+        let output = in_shop(shop.path(), &["check", "--json", "--book", book.to_str().unwrap()]);
+        let result: Value = serde_json::from_str(&out(&output)).unwrap();
+        let checks = result["checks"].as_array().unwrap().clone();
+        let daily = checks.into_iter().filter(|finding| finding["check"] == "daily");
+        daily
+            .map(|finding| (finding["state"].as_str().unwrap().to_owned(), finding["says"].to_string()))
+            .collect::<Vec<_>>()
+    };
+
+    sheet("say");
+    let [(state, standing), (_, weight)] = &told()[..] else { panic!("{:?}", told()) };
+    assert!(state == "note" && standing.contains("'bench' was never checked"), "{standing}");
+    // The 2 kg weight is nearer the usual load, and too coarse: OIML R 76-1:2006 and R 111-1:2004.
+    assert!(weight.contains("check with 'half' (500 g, class M1): ±0.1 g allowed"), "{weight}");
+    sheet("refuse");
+    let (state, standing) = told().swap_remove(0);
+    assert!(state == "wrong" && standing.contains("begins no mix"), "{standing}");
+
+    let scale = pourbook::catalogue::Catalogue::load(shop.path()).scale.unwrap();
+    let now = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).unwrap();
+    let now = Stamp(i64::try_from(now.as_micros()).unwrap());
+    let g = |text: &str| Grams::parse(text).unwrap();
+    let write = |event: &ScaleEvent, at: Stamp| {
+        let Opened::ToWrite(mut store) = SqliteStore::open(&book, at).unwrap() else { panic!("it is free") };
+        let by = By { bench: "bench 1".into(), operator: "Robin".into() };
+        store.append(&Envelope::of_scale(event, Ids::fresh().event(at), at, &by).unwrap()).unwrap();
+    };
+    let checked = |reading: &str| {
+        ScaleEvent::Checked(Check::new(&scale.scale, &scale.weights[0], g("0.0"), g(reading)).unwrap())
+    };
+    write(&checked("500.1"), Stamp(now.0 - 3 * 86_400_000_000));
+    let (state, standing) = told().swap_remove(0);
+    assert!(state == "wrong" && standing.contains("a check is overdue; the last was 20"), "{standing}");
+    write(&checked("500.2"), now);
+    let (state, standing) = told().swap_remove(0);
+    assert!(
+        state == "wrong" && standing.contains("FAILED, off: +0.2 g with 'half', ±0.1 g allowed (by Robin)"),
+        "{standing}"
+    );
+    write(&checked("499.9"), now);
+    let mut readings = vec![g("500.0"); 9];
+    readings.push(g("500.1"));
+    write(&ScaleEvent::Repeatability(Repeatability::measure("bench", scale.scale.d, readings).unwrap()), now);
+    let [(state, standing), _, (_, repeated)] = &told()[..] else { panic!("{:?}", told()) };
+    // Whoever runs this over midnight has a check of yesterday.
+    assert!(
+        state == "well" && standing.contains("right: -0.1 g") || standing.contains("overdue"),
+        "{standing}"
+    );
+    assert!(repeated.contains("s = 0.031623 g from 10 weighings"), "{repeated}");
 }
 
 #[test]

@@ -11,17 +11,18 @@ use std::path::{Path, PathBuf};
 /// Each folder of `src/`, and what it may know besides itself.
 const FLOORS: &[(&str, &[&str])] = &[
     ("units", &[]),
-    ("catalogue", &["units"]),
+    ("metrology", &["units"]),
+    ("catalogue", &["metrology", "units"]),
     ("mix", &["catalogue", "units"]),
     ("scale", &["units"]),
-    ("book", &["mix", "catalogue", "units"]),
-    ("job", &["book", "mix", "catalogue", "units"]),
-    ("report", &["book", "mix", "catalogue", "units"]),
-    ("tui", &["report", "job", "book", "mix", "catalogue", "scale", "units"]),
-    ("cli", &["tui", "report", "job", "book", "mix", "catalogue", "scale", "units"]),
+    ("book", &["mix", "catalogue", "metrology", "units"]),
+    ("job", &["book", "mix", "catalogue", "metrology", "units"]),
+    ("report", &["book", "mix", "catalogue", "metrology", "units"]),
+    ("tui", &["report", "job", "book", "mix", "catalogue", "metrology", "scale", "units"]),
+    ("cli", &["tui", "report", "job", "book", "mix", "catalogue", "metrology", "scale", "units"]),
 ];
 /// Where no weight is ever a float.
-const EXACT: &[&str] = &["units", "mix", "book"];
+const EXACT: &[&str] = &["units", "metrology", "mix", "book"];
 /// A file that is longer is two files.
 const MOST_LINES: usize = 700;
 /// Folders at the top of somebody's machine.

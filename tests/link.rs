@@ -8,7 +8,7 @@ use pourbook::scale::{
     Clock, Condition, Control, Evidence, Hand, Link, LinkEvent, LinkState, Listening, Manner, Reading, Rules,
     Settle, Spec, StandIn,
 };
-use pourbook::units::{Division, Grams, Moment};
+use pourbook::units::{Division, Grams, MassUnit, Moment};
 use std::io::Write;
 use std::net::TcpListener;
 use std::path::PathBuf;
@@ -144,6 +144,29 @@ fn a_scale_that_speaks_is_live() {
     assert!(evidence.frames >= 1 && evidence.openings == 1, "{evidence:?}");
 }
 
+#[test]
+fn the_reading_after_damage_says_so_and_no_other() {
+    for shape in shape::ALL {
+        let (stand_in, _folder, address) = on_pty(*shape, true);
+        let mut heard = Heard::open(&address);
+        heard.readings(3);
+        let before = heard.all.len();
+        stand_in.control(Control::Raw(b"#?#?\x01#?#?\r\n".to_vec()));
+        let after = heard.next("a reading after noise", |_, event| match event {
+            LinkEvent::Reading(reading) if reading.noise_before > 0 => Some(reading.clone()),
+            _ => None,
+        });
+        assert!(after.noise_before >= 8, "{}: {after:?}", shape.name());
+        // Listening begins anywhere; from the second reading on all that was sent was whole.
+        let heard_before = heard.all[..before].iter().filter_map(|(_, event)| match event {
+            LinkEvent::Reading(reading) => Some(reading.noise_before),
+            _ => None,
+        });
+        assert!(heard_before.skip(1).all(|noise| noise == 0), "{}", shape.name());
+        assert_eq!(heard.reading().noise_before, 0, "{}", shape.name());
+    }
+}
+
 /// The promise is a second; the margin is for a machine that is busy with other tests.
 #[test]
 fn silence_is_told_within_a_second_and_its_end_too() {
@@ -187,12 +210,13 @@ fn unplugged_is_lost_and_plugged_in_again_is_live() {
 #[test]
 fn a_scale_that_waits_to_be_asked_is_asked_for_its_weight_and_nothing_else() {
     for shape in shape::ALL {
+        // Some formats have no question: such a scale has to speak by itself.
+        let Some(question) = shape.ask(Ask::Now) else { continue };
         let (stand_in, _folder, address) = on_pty(*shape, false);
         let mut heard = Heard::open(&address);
         heard.state(LinkState::Live);
         heard.readings(8);
         let received = stand_in.truth().unwrap().received;
-        let question = shape.ask(Ask::Now).unwrap();
         assert!(received.len() >= 8 * question.len(), "{}: {received:?}", shape.name());
         assert!(questions_only(&received, question), "{}: {received:?}", shape.name());
     }
@@ -208,7 +232,8 @@ fn a_scale_that_speaks_by_itself_is_told_nothing_at_all() {
         // Where the machine held the stand-in up for half a second it was silent, and may have been asked.
         let stalled =
             readings.windows(2).any(|pair| pair[1].at.since(pair[0].at) >= 450) || readings[0].at.0 >= 450;
-        let harmless = stalled && questions_only(&received, shape.ask(Ask::Now).unwrap());
+        let asked = shape.ask(Ask::Now).is_some_and(|question| questions_only(&received, question));
+        let harmless = stalled && asked;
         assert!(received.is_empty() || harmless, "{}: {received:?}", shape.name());
     }
 }
@@ -392,6 +417,40 @@ fn what_settles_is_what_is_on_the_pan_in_every_format() {
             });
         }
         assert_eq!(heard.close().noise, 0, "{}", shape.name());
+    }
+}
+
+/// Some formats have no unit at all: then the shop says it, and only then.
+#[test]
+fn the_address_gives_a_unit_to_a_scale_that_never_says_one() {
+    let sent: &[&[u8]] = &[
+        b"\x02   12.30M\x03",
+        b"\x02   12.34G\x03",
+        b"\x02   12.36M\x03",
+        b"\x02 -------O\x03",
+        b"\x02    1.25G  - kg\x03",
+        b"\x02   12.34G\x03",
+    ];
+    for (setting, units) in [
+        ("", ["", "", "", "", "kg", ""]),
+        // Not before the first number at rest: a blank unit can mean that the load moves.
+        ("&unit=g", ["", "g", "g", "", "kg", ""]),
+    ] {
+        let (stand_in, _folder, address) = on_pty(&shape::StxText, false);
+        let mut heard = Heard::open(&format!("{address}{setting}"));
+        heard.next("the line to be open", |_, event| {
+            matches!(event, LinkEvent::State { state: LinkState::Listening, .. }).then_some(())
+        });
+        for (number, (frame, unit)) in sent.iter().zip(units).enumerate() {
+            stand_in.control(Control::Raw(frame.to_vec()));
+            let told = heard.next("a reading", |_, event| match event {
+                LinkEvent::Reading(reading) => Some(reading.frame.clone()),
+                _ => None,
+            });
+            assert_eq!(told.unit_text.as_str(), unit, "{setting} {number}: {told:?}");
+            assert_eq!(told.unit.map_or("", MassUnit::symbol), unit, "{setting} {number}: {told:?}");
+        }
+        heard.close();
     }
 }
 

@@ -1,5 +1,6 @@
 //! Is the book well: does it add up, does it follow on, does every mix hold what the book says?
 
+use super::scale_record::scale_event_of;
 use super::{Account, Envelope, Journal, MIX_KINDS, MixId, Store, StoreError};
 use crate::catalogue::TonerCode;
 use crate::units::Grams;
@@ -56,6 +57,11 @@ pub fn check(store: &dyn Store) -> Result<Report, StoreError> {
         };
         report.faults.extend(faults.into_iter().map(|fault| format!("mix {number}: {fault}")));
     }
+    // Those that stand alone; one in a mix's journal was counted with its mix.
+    for event in store.scale_events()?.iter().filter(|event| event.subject == event.id.alone()) {
+        report.events = report.events.saturating_add(1);
+        report.faults.extend(scale_faults(event));
+    }
     report
         .faults
         .extend(held.keys().map(|mix| format!("a cup {mix} holds paint, and no mix is known for it")));
@@ -67,6 +73,22 @@ pub fn check(store: &dyn Store) -> Result<Report, StoreError> {
             .push(format!("the book counts {counted} events, and {read} could be read with their mix"));
     }
     Ok(report)
+}
+
+fn scale_faults(envelope: &Envelope) -> Vec<String> {
+    let id = envelope.id;
+    let mut faults: Vec<_> = envelope.flaw().map(|flaw| format!("event {id}: {flaw}")).into_iter().collect();
+    match scale_event_of(envelope) {
+        Ok(event) => {
+            let flaw = event.and_then(|event| event.flaw());
+            faults.extend(flaw.map(|flaw| format!("event {id} ({}): {flaw}", envelope.kind)));
+        }
+        Err(error) => faults.push(error.to_string()),
+    }
+    if !envelope.postings.is_empty() {
+        faults.push(format!("event {id} ({}) moves paint, and a scale's event cannot", envelope.kind));
+    }
+    faults
 }
 
 fn mix_faults(mix: MixId, events: &[Envelope], booked: &Held) -> Vec<String> {
@@ -142,6 +164,7 @@ mod tests {
     /// A store that hands out what it is given.
     struct Told {
         events: Vec<Envelope>,
+        scale_events: Vec<Envelope>,
         mixes: Vec<MixSummary>,
         balances: Vec<Balance>,
         count: u64,
@@ -160,6 +183,12 @@ mod tests {
         }
         fn balances(&self) -> Result<Vec<Balance>, StoreError> {
             Ok(self.balances.clone())
+        }
+        fn of_scale(&self, _: &str, _: &str, _: u32) -> Result<Vec<Envelope>, StoreError> {
+            Ok(Vec::new())
+        }
+        fn scale_events(&self) -> Result<Vec<Envelope>, StoreError> {
+            Ok(self.scale_events.clone())
         }
         fn count(&self) -> Result<u64, StoreError> {
             Ok(self.count)
@@ -180,6 +209,7 @@ mod tests {
         assert!(written.iter().all(|envelope| store.append(envelope).is_ok()));
         let told = || Told {
             events: store.events(mix).unwrap(),
+            scale_events: store.scale_events().unwrap(),
             mixes: store.mixes().unwrap(),
             balances: store.balances().unwrap(),
             count: store.count().unwrap(),
@@ -200,6 +230,14 @@ mod tests {
                 poured.postings[0].micrograms += 1;
             })
             .contains("instead of zero")
+        );
+        assert!(
+            fault(|told| {
+                let mut alone = told.events[0].clone();
+                (alone.subject, alone.kind) = (alone.id.alone(), "scale/checked".to_owned());
+                told.scale_events.push(alone);
+            })
+            .contains("cannot be read")
         );
         assert!(fault(|told| told.count += 1).contains("counts"));
         assert!(fault(|told| told.faults.push("page 3 is torn".into())).contains("page 3"));

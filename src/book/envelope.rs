@@ -17,7 +17,7 @@ pub struct Envelope {
     pub bench: String,
     /// Who did it.
     pub operator: String,
-    /// The mix it is about.
+    /// The mix it is about; itself if it is about none.
     pub subject: MixId,
     /// Its place among the events of that mix: 0, 1, 2, …
     pub sequence: u32,

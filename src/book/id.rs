@@ -38,6 +38,13 @@ id!(
     MixId
 );
 
+impl EventId {
+    /// The subject of an event that is about nothing but itself.
+    pub const fn alone(self) -> MixId {
+        MixId(self.0)
+    }
+}
+
 /// Where identities come from. Lives in the shell: the core has no clock and no chance.
 #[derive(Debug)]
 pub struct Ids(Source);

@@ -60,6 +60,18 @@ pub enum JournalError {
         /// What is wrong with it.
         problem: String,
     },
+    /// A scale's event of the book whose body cannot be read.
+    #[error(
+        "event {id} ({kind}) of the book cannot be read: {problem}. Check the scale again; nothing in the book was changed"
+    )]
+    ScaleBody {
+        /// Which event.
+        id: EventId,
+        /// Its kind.
+        kind: String,
+        /// What is wrong with it.
+        problem: String,
+    },
     /// An event of the book that does not follow on from those before it.
     #[error("event {id} ({kind}) of the book does not follow on from those before it: {refusal}")]
     Misfit {

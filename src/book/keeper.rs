@@ -151,6 +151,12 @@ mod tests {
         fn balances(&self) -> Result<Vec<Balance>, StoreError> {
             Ok(Vec::new())
         }
+        fn of_scale(&self, _: &str, _: &str, _: u32) -> Result<Vec<Envelope>, StoreError> {
+            Ok(Vec::new())
+        }
+        fn scale_events(&self) -> Result<Vec<Envelope>, StoreError> {
+            Ok(Vec::new())
+        }
         fn count(&self) -> Result<u64, StoreError> {
             Ok(self.kept.len() as u64)
         }
@@ -246,6 +252,12 @@ mod tests {
             }
             fn balances(&self) -> Result<Vec<Balance>, StoreError> {
                 self.0.balances()
+            }
+            fn of_scale(&self, kind: &str, scale: &str, most: u32) -> Result<Vec<Envelope>, StoreError> {
+                self.0.of_scale(kind, scale, most)
+            }
+            fn scale_events(&self) -> Result<Vec<Envelope>, StoreError> {
+                self.0.scale_events()
             }
             fn count(&self) -> Result<u64, StoreError> {
                 self.0.count()

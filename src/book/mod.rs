@@ -1,7 +1,8 @@
 //! Where every gram went: the journal of events and their postings, on disk.
 //!
 //! An [`Envelope`] is one event as the book keeps it: who, when, about which mix, and the [`Posting`]s that
-//! say where the paint went, which sum to zero for each toner. A [`Journal`] is one mix as it goes: it turns
+//! say where the paint went, which sum to zero for each toner. A [`ScaleRecord`] is what the book says of a
+//! scale. A [`Journal`] is one mix as it goes: it turns
 //! what happens into envelopes, and envelopes back into the mix. A [`Store`] keeps them ([`SqliteStore`] in
 //! one file, where nothing is ever changed or deleted); the [`Keeper`] is the thread that owns the store and
 //! says what is saved. [`check`] says whether a book is well.
@@ -19,6 +20,7 @@ mod keeper;
 mod lock;
 mod mounts;
 mod posting;
+mod scale_record;
 mod sqlite;
 mod store;
 #[cfg(test)]
@@ -31,5 +33,6 @@ pub use id::{EventId, Ids, MixId};
 pub use journal::{By, Journal, JournalError, MIX_KINDS};
 pub use keeper::{BookEvent, Keeper};
 pub use posting::{NotWhole, Posting, imbalance, postings};
+pub use scale_record::{SCALE_KINDS, ScaleCheck, ScaleRecord, ScaleRepeatability};
 pub use sqlite::{Opened, SqliteStore, open_to_look};
 pub use store::{About, Appended, Balance, MixSummary, Outcome, Store};

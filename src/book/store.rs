@@ -102,6 +102,12 @@ pub trait Store: Send {
         Ok(balances)
     }
 
+    /// The last `most` events of that kind whose body names that scale, the newest first.
+    fn of_scale(&self, kind: &str, scale: &str, most: u32) -> Result<Vec<Envelope>, StoreError>;
+
+    /// Every event of a scale, of whatever scale, the oldest first.
+    fn scale_events(&self) -> Result<Vec<Envelope>, StoreError>;
+
     /// How many events there are, of whatever kind.
     fn count(&self) -> Result<u64, StoreError>;
 

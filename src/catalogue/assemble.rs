@@ -6,11 +6,12 @@ use super::fields::At;
 use super::page::Page;
 use super::problem::{Problem, Spot};
 use super::toner_file::{self, Toners};
-use super::{Catalogue, Colour, cup_file};
+use super::{Catalogue, Colour, cup_file, scale_file};
 use std::collections::{HashMap, hash_map::Entry};
 
 const TONERS: &str = "toners.toml";
 const CUPS: &str = "cups.toml";
+const SCALE: &str = "scale.toml";
 
 /// Whether a shop's file of that path holds a colour: `colours/*.toml`. Hidden files, such as those editors
 /// leave beside the one being edited, do not.
@@ -65,6 +66,15 @@ pub(super) fn assemble(shop: &str, mut files: Vec<ShopFile>) -> Catalogue {
         cups
     });
 
+    let scale_file = Shown::new(shop, SCALE);
+    let is_there = files.iter().any(|file| file.path == SCALE);
+    let scale = is_there.then(|| scale_file.text(&files, &mut problems, false)).flatten().and_then(|text| {
+        let mut page = Page::new(&scale_file.label, text, "scale");
+        let scale = scale_file::read(&mut page);
+        problems.extend(page.into_problems());
+        scale
+    });
+
     let complete = toners.is_some();
     let Toners { toners, broken } = toners.unwrap_or_default();
     let known = Known::new(&toners, &broken, complete);
@@ -74,7 +84,7 @@ pub(super) fn assemble(shop: &str, mut files: Vec<ShopFile>) -> Catalogue {
         problems.push(Problem::error(&toners_file.label, None, what).hint("Put this file right first."));
         colours.clear();
     }
-    Catalogue { toners, cups, colours, problems }
+    Catalogue { toners, cups, colours, scale, problems }
 }
 
 fn read_colours(

@@ -14,6 +14,7 @@ macro_rules! files {
 files![
     "README.md",
     "cups.toml",
+    "scale.toml",
     "toners.toml",
     "colours/bluethroat.toml",
     "colours/coal-tit.toml",

@@ -197,6 +197,15 @@ impl<'t> Fields<'t> {
         Err(Reported)
     }
 
+    /// One table: `[key]` or `key = { .. }`.
+    pub(super) fn table(self, page: &mut Page<'_>, key: &str, what: &'static str) -> Read<Fields<'t>> {
+        let Some((item, offset)) = self.get(key) else { return Ok(None) };
+        match item.as_table_like() {
+            Some(table) => Ok(Some(At { value: Fields::new(table, offset, what), offset })),
+            None => Err(wrong_type(page, key, item, offset, "a table")),
+        }
+    }
+
     /// A list of tables, however it is written: `[[key]]` or `key = [ { .. } ]`.
     pub(super) fn tables(self, page: &mut Page<'_>, key: &str, what: &'static str) -> Read<Tables<'t>> {
         let Some((item, offset)) = self.get(key) else { return Ok(None) };

@@ -32,7 +32,7 @@ pub(super) fn load(shop: &Path) -> Catalogue {
     }
     let absent =
         |path: &Path| fs::symlink_metadata(path).is_err_and(|error| error.kind() == io::ErrorKind::NotFound);
-    let mut files: Vec<_> = ["toners.toml", "cups.toml"]
+    let mut files: Vec<_> = ["toners.toml", "cups.toml", "scale.toml"]
         .into_iter()
         .filter(|path| !absent(&shop.join(path)))
         .map(|path| read(&shop.join(path), path.to_owned()))

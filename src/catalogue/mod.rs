@@ -1,4 +1,4 @@
-//! What the shop keeps on paper: toners, cups and colours; loaded, checked and found.
+//! What the shop keeps on paper: toners, cups, colours and the scale; loaded, checked and found.
 //!
 //! The texts of a shop's files go in, a [`Catalogue`] comes out: what could be read, and a list of
 //! [`Problem`]s for what could not. Only `folder` touches a disk.
@@ -20,6 +20,8 @@ mod layer;
 mod nearest;
 mod page;
 mod problem;
+mod scale_file;
+mod scale_sheet;
 mod swatch;
 mod toner;
 mod toner_file;
@@ -31,6 +33,7 @@ pub use cup::Cup;
 pub use find::{Found, find};
 pub use layer::{Layer, Part, Role};
 pub use problem::{Problem, Severity, Spot};
+pub use scale_sheet::ScaleSheet;
 pub use swatch::Swatch;
 pub use toner::{Place, Toner, TonerKind};
 pub use word::Word;
@@ -47,12 +50,14 @@ pub struct Catalogue {
     /// The colours, in the order of their files' names. Every part of every layer names a toner in `toners`,
     /// by that toner's own spelling.
     pub colours: Vec<Colour>,
+    /// The bench scale and its check weights, if the shop has written them down.
+    pub scale: Option<ScaleSheet>,
     /// What is wrong, file by file, from the top of each.
     pub problems: Vec<Problem>,
 }
 
 impl Catalogue {
-    /// Reads a shop's folder: `toners.toml`, `cups.toml` and `colours/*.toml`. Never fails as a whole: what
+    /// Reads a shop's folder: `toners.toml`, `cups.toml`, `scale.toml` and `colours/*.toml`. Never fails as a whole: what
     /// cannot be read is a [`Problem`].
     pub fn load(shop: &Path) -> Self {
         folder::load(shop)

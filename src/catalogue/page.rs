@@ -22,6 +22,11 @@ impl<'t> Page<'t> {
         Problem::error(self.file, Some(Spot::of(self.text, offset)), what).leaving_out(self.thing)
     }
 
+    /// From here on the entries are of another kind.
+    pub(super) fn turn_to(&mut self, thing: &'static str) {
+        self.thing = thing;
+    }
+
     /// A warning at that byte.
     pub(super) fn warning(&self, offset: usize, what: impl AsRef<str>) -> Problem {
         Problem::warning(self.file, Some(Spot::of(self.text, offset)), what)

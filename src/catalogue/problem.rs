@@ -83,7 +83,7 @@ pub struct Problem {
     pub expected: Option<String>,
     /// What to do now: a sentence.
     pub hint: Option<String>,
-    /// What is left out because of it: `toner`, `cup`, `colour`, `file`.
+    /// What is left out because of it: `toner`, `cup`, `colour`, `scale`, `weight`, `file`.
     pub left_out: Option<&'static str>,
 }
 

@@ -3,15 +3,17 @@
 use super::hear::Ear;
 use super::places::{Places, Shop, no_shop};
 use super::stop::Stop;
-use super::{CliError, listen, out};
+use super::{CliError, daily, open, out};
 use crate::book::check::check as looked_through;
-use crate::book::open_to_look;
+use crate::book::{ScaleRecord, open_to_look};
 use crate::catalogue::{Catalogue, Severity};
 use crate::scale::ports;
 use crate::scale::{Address, LinkEvent, Listening, Rules, Settle};
+use crate::units::Stamp;
 use ratatui::crossterm::terminal;
 use serde::Serialize;
 use std::io::IsTerminal as _;
+use std::path::PathBuf;
 
 /// What it can be told.
 #[derive(Debug, clap::Args)]
@@ -24,7 +26,7 @@ pub(super) struct Args {
 /// How one thing is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
-enum State {
+pub(super) enum State {
     /// As it should be.
     Well,
     /// Worth knowing, and nothing is wrong.
@@ -52,8 +54,12 @@ const LISTEN_MS: u64 = 3_000;
 /// Runs it.
 pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let scale = places.scale()?;
-    let mut checks = files(places)?;
+    let catalogue = read_shop(places)?;
+    let mut checks = files(&catalogue);
     checks.push(book(places)?);
+    let remarks = scale.iter().flat_map(|scale| scale.shape().remarks());
+    checks.extend(remarks.map(|remark| Finding::new("scale", State::Note, remark)));
+    checks.extend(daily_check(places, catalogue.ok().map(|(shop, _)| shop))?);
     checks.push(match &scale {
         Some(scale) => weigh(scale)?,
         None => {
@@ -94,17 +100,27 @@ impl Finding {
     }
 }
 
-fn files(places: &Places) -> Result<Vec<Finding>, CliError> {
-    let (catalogue, label) = match places.shop()? {
-        Shop::NoneYet(folder) => {
+/// The shop, and what it is called; or the folder where there is none yet.
+fn read_shop(places: &Places) -> Result<Result<(Catalogue, String), PathBuf>, CliError> {
+    Ok(match places.shop()? {
+        Shop::NoneYet(folder) => Err(folder),
+        Shop::Demo => Ok((Catalogue::demo(), "the invented shop".to_owned())),
+        Shop::Named(folder) | Shop::Usual(folder) => {
+            Ok((Catalogue::load(&folder), folder.display().to_string()))
+        }
+    })
+}
+
+fn files(shop: &Result<(Catalogue, String), PathBuf>) -> Vec<Finding> {
+    let (catalogue, label) = match shop {
+        Ok(shop) => shop,
+        Err(folder) => {
             let says = format!(
                 "{}. Name yours with --shop DIR, or try the invented one with --demo-shop",
-                no_shop(&folder)
+                no_shop(folder)
             );
-            return Ok(vec![Finding::new("files", State::Wrong, says)]);
+            return vec![Finding::new("files", State::Wrong, says)];
         }
-        Shop::Demo => (Catalogue::demo(), "the invented shop".to_owned()),
-        Shop::Named(folder) | Shop::Usual(folder) => (Catalogue::load(&folder), folder.display().to_string()),
     };
     let mut found: Vec<Finding> = catalogue
         .problems
@@ -122,7 +138,34 @@ fn files(places: &Places) -> Result<Vec<Finding>, CliError> {
         catalogue.cups.len()
     );
     found.insert(0, Finding::new("files", state, says));
-    Ok(found)
+    found
+}
+
+/// How the scale in the shop's files stands by its checks in the book.
+fn daily_check(places: &Places, shop: Option<Catalogue>) -> Result<Vec<Finding>, CliError> {
+    let Some(catalogue) = shop else { return Ok(Vec::new()) };
+    let Some(sheet) = &catalogue.scale else {
+        let says = "no scale.toml with a scale that can be read: write one to have the scale's check kept";
+        return Ok(vec![Finding::new("daily", State::Note, says)]);
+    };
+    let path = places.book(places.is_demo())?;
+    // What is wrong with the book was said above.
+    let record = match path.exists().then(|| open_to_look(&path)) {
+        None => ScaleRecord::default(),
+        Some(Ok(store)) => match open::scale_record(&store, &catalogue) {
+            Ok(record) => record,
+            Err(error) => return Ok(vec![Finding::new("daily", State::Wrong, error.to_string())]),
+        },
+        Some(Err(_)) => {
+            let says = "the book cannot be opened, so nobody knows whether the scale was checked";
+            return Ok(vec![Finding::new("daily", State::Note, says)]);
+        }
+    };
+    let now = jiff::Timestamp::now();
+    let standing = daily::standing(sheet, &record, Stamp(now.as_microsecond()), open::seconds_east(now));
+    let told = [standing, daily::weights(sheet)].into_iter();
+    let told = told.chain(daily::repeatability(&record).map(|says| (State::Well, says)));
+    Ok(told.map(|(state, says)| Finding::new("daily", state, says)).collect())
 }
 
 /// Looks through the book; it is never made or changed by that.
@@ -189,7 +232,7 @@ fn weigh(address: &Address) -> Result<Finding, CliError> {
             State::Note,
             format!(
                 "{address}: speaks ({}), but no weight settled. {}",
-                listen::said(&reading.frame).trim_start(),
+                reading.frame.to_string().trim_start(),
                 doubt.map(|doubt| doubt.to_string()).unwrap_or_default()
             ),
         ),

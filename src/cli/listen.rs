@@ -2,10 +2,11 @@
 
 use super::hear::Ear;
 use super::places::{self, Places};
+use super::raw::RawLines;
 use super::stop::Stop;
 use super::{CliError, out};
-use crate::scale::shape::Answer;
-use crate::scale::{Address, Condition, Evidence, Frame, LinkEvent, LinkState, Listening, Mode, Stability};
+use crate::scale::shape::{Answer, Bytes, Shape as _};
+use crate::scale::{Address, Condition, Evidence, Frame, LinkEvent, LinkState, Listening, Stability};
 use crate::units::MassUnit;
 use jiff::Timestamp;
 use serde::Serialize;
@@ -50,13 +51,30 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
             .hint("Write its address behind the command, as `pourbook listen serial:/dev/ttyUSB0?shape=sma`.")
             .hint("`pourbook ports --listen` finds what speaks on this machine's serial ports."));
     };
+    // Without a format there is nothing to show but the bytes.
+    let mut raw = (address.shape().name() == Bytes.name()).then(RawLines::default);
+    if raw.is_some() && (args.json || args.count.is_some()) {
+        return Err(CliError::wrong("with shape=none there are only bytes, and no readings")
+            .hint("Leave --json and --count out to see the bytes."));
+    }
+    address.shape().remarks().iter().for_each(out::note);
     let stop = Stop::on_signals()?;
-    let listening = Listening { bytes: args.show_bytes };
+    let listening = Listening { bytes: args.show_bytes || raw.is_some() };
     let ear = Ear::open(address, listening, args.seconds.map(|s| s.saturating_mul(1000)))?;
     let mut readings = 0_u64;
     let mut was_open = false;
     let mut counted = Evidence::default();
     while let Some((at, event)) = ear.next(Some(&stop)) {
+        if let Some(raw) = &mut raw {
+            match &event {
+                LinkEvent::Bytes(bytes) => {
+                    raw.push(bytes)?;
+                    continue;
+                }
+                // What was counted is told once a second: by then the end of a line has come, or none will.
+                _ => raw.flush()?,
+            }
+        }
         match event {
             LinkEvent::State { state, why } => {
                 was_open |= !matches!(state, LinkState::Opening | LinkState::Absent);
@@ -86,7 +104,9 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
             LinkEvent::Asked(_) | LinkEvent::Unanswered(_) => {}
         }
     }
-    if counted.noise > 0 {
+    if let Some(raw) = &mut raw {
+        raw.flush()?;
+    } else if counted.noise > 0 {
         out::note(format_args!(
             "{} readings were understood, {} bytes belonged to none",
             counted.frames, counted.noise
@@ -151,37 +171,7 @@ fn json(frame: &Frame, at: Timestamp) -> Json<'_> {
 }
 
 fn text(frame: &Frame, at: Timestamp) -> String {
-    format!("{}  {}", time(at), said(frame))
-}
-
-/// What a scale says, for a person: `     201.3 g   steady`.
-pub(super) fn said(frame: &Frame) -> String {
-    let number = frame.value.map(|value| value.to_string()).unwrap_or_default();
-    let unit = frame.unit.map_or(frame.unit_text.as_str(), |unit| unit.symbol());
-    let mut words = vec![match frame.stability {
-        Stability::Stable => "steady".to_owned(),
-        Stability::Moving => "moving".to_owned(),
-        Stability::Unknown => String::new(),
-    }];
-    words.push(
-        match frame.mode {
-            Mode::Net => "net",
-            Mode::Tare => "the scale's own tare",
-            Mode::Gross | Mode::Unknown => "",
-        }
-        .to_owned(),
-    );
-    words.push(match &frame.condition {
-        Condition::Ok => String::new(),
-        Condition::Over => "too heavy for the scale".to_owned(),
-        Condition::Under => "too light for the scale".to_owned(),
-        Condition::ZeroError => "cannot find its zero".to_owned(),
-        Condition::TareError => "cannot tare".to_owned(),
-        Condition::NotReady => "not ready".to_owned(),
-        Condition::Device(fault) => format!("fault: {fault}"),
-    });
-    words.retain(|word| !word.is_empty());
-    format!("{number:>10} {unit:<3} {}", words.join(", ")).trim_end().to_owned()
+    format!("{}  {frame}", time(at))
 }
 
 /// Bytes as hexadecimal and, where they can be printed, as text.

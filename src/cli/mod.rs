@@ -7,6 +7,7 @@ mod amount;
 mod check;
 mod colour;
 mod correct;
+mod daily;
 mod error;
 mod hear;
 mod listen;
@@ -15,6 +16,7 @@ mod open;
 mod out;
 mod places;
 mod ports;
+mod raw;
 mod stand_in;
 mod stop;
 mod table;
@@ -34,6 +36,7 @@ A scale's address, for --scale and wherever one is asked for:
   tcp:HOST:PORT?shape=sma                             a serial server that passes bytes unchanged
   tape:FILE                                           a recording; ?speed=full plays it as fast as it goes
   virtual:                                            the virtual bench; ?seed=N
+shape= names a format, a FILE.toml that describes one, or none to look at the bytes alone (listen, tape).
 
 The environment variables POURBOOK_SHOP, POURBOOK_BOOK and POURBOOK_SCALE stand for --shop, --book and --scale.
 With POURBOOK_LOG=debug the program keeps a log in your state folder.

@@ -2,7 +2,7 @@
 
 use super::CliError;
 use super::places::Places;
-use crate::book::{By, Ids, Journal, Keeper, Opened, Outcome, SqliteStore, Store, StoreError};
+use crate::book::{By, Ids, Journal, Keeper, Opened, Outcome, ScaleRecord, SqliteStore, Store, StoreError};
 use crate::catalogue::Catalogue;
 use crate::scale::{Address, Place};
 use crate::tui::theme::Theme;
@@ -63,6 +63,7 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
         waiting: waiting(&store).map_err(CliError::failed)?,
         next_number: store.next_number().map_err(CliError::failed)?,
         look_only: look_only.clone(),
+        scale_record: scale_record(&store, &catalogue).map_err(CliError::failed)?,
     };
     let keeper: Option<StartKeeper> = match look_only {
         None => Some(Box::new(move |sink| Keeper::start(store, sink))),
@@ -77,10 +78,12 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
         },
         virtual_bench,
         has_scale: bench.scale.is_some(),
+        place: bench.scale.as_ref().map(|scale| clean(&scale.to_string())).unwrap_or_default(),
         division: bench.scale.as_ref().and_then(|scale| scale.division),
         capacity: bench.scale.as_ref().and_then(|scale| scale.capacity),
         rehearsal: bench.hands_free && virtual_bench,
         seed: bench.seed,
+        seconds_east: seconds_east(now),
     };
     tui::run(Opening {
         catalogue,
@@ -92,6 +95,22 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
         theme: Theme::from_environment(variable, None),
     })
     .map_err(CliError::failed)
+}
+
+/// How many checks of the scale the bench knows of.
+const RECENT_CHECKS: u32 = 30;
+
+/// What the book says of the scale in the shop's files.
+pub(super) fn scale_record(store: &SqliteStore, catalogue: &Catalogue) -> Result<ScaleRecord, StoreError> {
+    match &catalogue.scale {
+        Some(sheet) => ScaleRecord::read(store, &sheet.scale.name, RECENT_CHECKS),
+        None => Ok(ScaleRecord::default()),
+    }
+}
+
+/// How far the clock on the wall is ahead of UTC.
+pub(super) fn seconds_east(now: jiff::Timestamp) -> i32 {
+    jiff::tz::TimeZone::system().to_offset(now).seconds()
 }
 
 /// The mixes that wait to be taken up again, the latest first.
@@ -106,7 +125,7 @@ fn waiting(store: &SqliteStore) -> Result<Vec<Waiting>, StoreError> {
 }
 
 /// A moment on the wall, as people here write it.
-fn when(stamp: Stamp) -> String {
+pub(super) fn when(stamp: Stamp) -> String {
     let Ok(moment) = jiff::Timestamp::from_microsecond(stamp.0) else { return String::new() };
     moment.to_zoned_datetime(jiff::tz::TimeZone::system()).strftime("%Y-%m-%d %H:%M").to_string()
 }

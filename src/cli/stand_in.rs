@@ -2,11 +2,11 @@
 
 use super::stop::Stop;
 use super::{CliError, amount, out};
-use crate::scale::shape::{self, Shape};
+use crate::scale::shape::{self, Described, Shape};
 use crate::scale::{Control, Hand, Manner, Spec, StandIn};
 use crate::units::{Division, Grams};
 use std::io::{self, BufRead as _};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::thread::Builder;
 use std::time::Duration;
@@ -18,7 +18,7 @@ pub(super) struct Args {
     /// Where it is reached: pty:PATH makes a link to a pseudo terminal, tcp:PORT listens on this machine (0: any port)
     #[arg(long, value_name = "PLACE", value_parser = place)]
     at: Place,
-    /// What it speaks
+    /// What it speaks: a format's name, or the FILE.toml that describes it
     #[arg(long, value_name = "NAME", value_parser = shape_named)]
     shape: &'static dyn Shape,
     /// Where chance begins: the same number, the same trembling
@@ -50,6 +50,11 @@ A line on standard input moves the hand at the bench:
   draw 12.6              stir, and take so many grams out
   load 290.6             lay exactly that on, at once
   bump                   lean on the bench
+  drip 0.03              the tin, upright, drips so many grams a second; 0 ends it
+  shake 0.3              the floor shakes the pan by so many grams; 0 ends it
+  draught 0.2            a draught pushes it by about so many; 0 ends it
+  drift 0.5              warmth carries it away by so many a minute; 0 ends it
+  track, untrack         whether the scale tracks its zero; it does not by itself
   zero, tare             the scale's own keys
   unplug, replug         take the line away, bring it back
   silent, speak          say nothing, speak again
@@ -67,6 +72,10 @@ fn place(text: &str) -> Result<Place, String> {
 }
 
 fn shape_named(name: &str) -> Result<&'static dyn Shape, String> {
+    if Described::is_file(name) {
+        let described = Described::load(Path::new(name)).map_err(|error| error.to_string())?;
+        return Ok(described);
+    }
     shape::by_name(name).ok_or_else(|| {
         let near = shape::nearest_name(name).map(|near| format!(" (did you mean {near}?)"));
         let all = crate::scale::address::shape_names();
@@ -104,10 +113,11 @@ pub(super) fn run(args: &Args) -> Result<(), CliError> {
     out::line(format_args!(
         "a scale is reached with --scale '{scheme}:{}?shape={}&division={}&capacity={}'",
         stand_in.place(),
-        args.shape.name(),
+        args.shape.address(),
         args.division,
         args.capacity
     ))?;
+    args.shape.remarks().iter().for_each(out::note);
     let input = lines_of_input()?;
     while !stop.asked() {
         let line = match input.recv_timeout(Duration::from_millis(50)) {
@@ -154,12 +164,17 @@ fn wish(line: &str) -> Result<Option<Wish>, String> {
         [one] => amount::grams(one).map_err(|why| format!("{word}: {why}")),
         _ => Err(format!("{word} needs grams behind it, as `{word} 12.6`")),
     };
+    // Nothing ends what a number began.
+    let some = || if rest == ["0"] { Ok(Grams::ZERO) } else { grams() };
     let hand = |hand| Ok(Some(Wish::Do(Control::Hand(hand))));
     match word {
         "draw" => return hand(Hand::DrawOff(grams()?)),
+        "drip" => return hand(Hand::Drip(some()?)),
+        "shake" => return hand(Hand::Shake(some()?)),
+        "draught" => return hand(Hand::Draught(some()?)),
+        "drift" => return hand(Hand::Drift(some()?)),
         "pour-to" => return hand(Hand::PourTo(grams()?)),
-        "load" if rest == ["0"] => return hand(Hand::Load(Grams::ZERO)),
-        "load" => return hand(Hand::Load(grams()?)),
+        "load" => return hand(Hand::Load(some()?)),
         _ if !rest.is_empty() => return Err(format!("'{line}' is not understood: write `help` for what is")),
         _ => {}
     }
@@ -172,6 +187,8 @@ fn wish(line: &str) -> Result<Option<Wish>, String> {
         "fresh" => hand(Hand::FreshCup),
         "tin" => hand(Hand::NextTin),
         "bump" => hand(Hand::Bump),
+        "track" => hand(Hand::TrackZero(true)),
+        "untrack" => hand(Hand::TrackZero(false)),
         "zero" => hand(Hand::Zero),
         "tare" => hand(Hand::Tare),
         "unplug" => Ok(Some(Wish::Do(Control::Unplug))),
@@ -201,11 +218,12 @@ mod tests {
                 count += 1;
             }
         }
-        assert_eq!(count, 20);
+        assert_eq!(count, 26);
     }
 
     #[rstest]
     #[case("draw", "needs grams")]
+    #[case("drip", "needs grams")]
     #[case("draw -3", "more than nothing")]
     #[case("pour-to 3 4", "needs grams")]
     #[case("tip 3", "not understood")]

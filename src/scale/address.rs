@@ -1,10 +1,11 @@
 //! Where a scale is, as text: `serial:/dev/ttyUSB0?baud=9600&line=8N1&shape=sma`, `tcp:HOST:PORT?shape=sma`,
 //! `tape:FILE`, `virtual:`.
 
+use super::shape::described::{Described, DescriptionError};
 use super::shape::{self, Shape, UsualLine};
-use crate::units::{Division, Grams};
+use crate::units::{Division, Grams, MassUnit};
 use std::fmt;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::str::FromStr;
 use thiserror::Error;
 
@@ -19,6 +20,8 @@ pub struct Address {
     pub division: Option<Division>,
     /// The most it weighs, where the shop says so.
     pub capacity: Option<Grams>,
+    /// Its unit, where it never says one: some formats have none.
+    pub unit: Option<MassUnit>,
     /// Whether to ask it when it does not speak by itself.
     pub poll: Poll,
 }
@@ -116,8 +119,13 @@ pub enum AddressError {
         /// What was expected.
         expected: String,
     },
+    /// A described format whose description cannot be used.
+    #[error(transparent)]
+    Description(DescriptionError),
     /// No format.
-    #[error("the address does not say what the scale speaks: add ?shape= with one of {0}")]
+    #[error(
+        "the address does not say what the scale speaks: add ?shape= with one of {0}, the FILE.toml that describes it, or none to see its bytes"
+    )]
     NoShape(String),
 }
 
@@ -141,9 +149,9 @@ const RATE_HZ: u32 = 10;
 
 const SCHEMES: &[&str] = &["serial:", "tcp:", "tape:", "virtual:"];
 
-const SERIAL_KEYS: &[&str] = &["baud", "line", "shape", "dtr", "rts", "poll", "division", "capacity"];
-const TCP_KEYS: &[&str] = &["shape", "poll", "division", "capacity"];
-const TAPE_KEYS: &[&str] = &["speed", "shape", "division", "capacity"];
+const SERIAL_KEYS: &[&str] = &["baud", "line", "shape", "dtr", "rts", "poll", "division", "capacity", "unit"];
+const TCP_KEYS: &[&str] = &["shape", "poll", "division", "capacity", "unit"];
+const TAPE_KEYS: &[&str] = &["speed", "shape", "division", "capacity", "unit"];
 const VIRTUAL_KEYS: &[&str] = &["seed", "rate", "shape", "division", "capacity"];
 
 impl Address {
@@ -154,6 +162,7 @@ impl Address {
             shape: Some(&shape::Sma),
             division: Some(Division::TENTH),
             capacity: Some(VIRTUAL_CAPACITY),
+            unit: None,
             poll: Poll::Never,
         }
     }
@@ -181,9 +190,9 @@ impl FromStr for Address {
         let (body, query) = rest.split_once('?').unwrap_or((rest, ""));
         let nowhere = |what| AddressError::Nowhere(text.to_owned(), what);
         let (keys, known): (_, &'static str) = match scheme {
-            "serial" => (SERIAL_KEYS, "baud, line, shape, dtr, rts, poll, division, capacity"),
-            "tcp" => (TCP_KEYS, "shape, poll, division, capacity"),
-            "tape" => (TAPE_KEYS, "speed, shape, division, capacity"),
+            "serial" => (SERIAL_KEYS, "baud, line, shape, dtr, rts, poll, division, capacity, unit"),
+            "tcp" => (TCP_KEYS, "shape, poll, division, capacity, unit"),
+            "tape" => (TAPE_KEYS, "speed, shape, division, capacity, unit"),
             "virtual" => (VIRTUAL_KEYS, "seed, rate, shape, division, capacity"),
             "rfc2217" => return Err(AddressError::NotYet),
             _ => return Err(no_scheme(scheme)),
@@ -235,7 +244,14 @@ impl FromStr for Address {
             None if matches!(place, Place::Tape { .. }) => Poll::Never,
             None => Poll::WhenSilent(POLL_MS),
         };
-        Ok(Self { place, shape, division: settings.division()?, capacity: settings.capacity()?, poll })
+        Ok(Self {
+            place,
+            shape,
+            division: settings.division()?,
+            capacity: settings.capacity()?,
+            unit: settings.unit()?,
+            poll,
+        })
     }
 }
 
@@ -325,6 +341,13 @@ impl<'a> Settings<'a> {
 
     fn shape(&self) -> Result<Option<&'static dyn Shape>, AddressError> {
         let Some(name) = self.get("shape") else { return Ok(None) };
+        if Described::is_file(name) {
+            let described = Described::load(Path::new(name)).map_err(AddressError::Description)?;
+            return Ok(Some(described));
+        }
+        if name == shape::Bytes::NAME {
+            return Ok(Some(&shape::Bytes));
+        }
         shape::by_name(name).map(Some).ok_or_else(|| {
             Self::wrong(
                 "shape",
@@ -341,6 +364,11 @@ impl<'a> Settings<'a> {
 
     fn capacity(&self) -> Result<Option<Grams>, AddressError> {
         self.grams("capacity")
+    }
+
+    fn unit(&self) -> Result<Option<MassUnit>, AddressError> {
+        let units: Vec<_> = MassUnit::ALL.iter().map(|unit| (unit.symbol(), *unit)).collect();
+        self.choice("unit", &units)
     }
 
     fn grams(&self, key: &str) -> Result<Option<Grams>, AddressError> {
@@ -376,7 +404,7 @@ impl<'a> Settings<'a> {
     }
 }
 
-fn parse_frame(text: &str, baud: u32) -> Option<UsualLine> {
+pub(super) fn parse_frame(text: &str, baud: u32) -> Option<UsualLine> {
     let mut letters = text.chars();
     let (data, parity, stop, end) = (letters.next()?, letters.next()?, letters.next()?, letters.next());
     let parity = parity.to_ascii_uppercase();
@@ -411,7 +439,8 @@ impl fmt::Display for Address {
                 settings.extend((*rate_hz != RATE_HZ).then(|| format!("rate={rate_hz}")));
             }
         }
-        settings.extend(self.shape.map(|shape| format!("shape={}", shape.name())));
+        let named = self.shape.filter(|shape| !shape.address().is_empty());
+        settings.extend(named.map(|shape| format!("shape={}", shape.address())));
         match (&self.place, self.poll) {
             (Place::Serial { .. } | Place::Tcp { .. }, Poll::Never) => settings.push("poll=none".to_owned()),
             (_, Poll::WhenSilent(ms)) if ms != POLL_MS => settings.push(format!("poll={ms}")),
@@ -419,6 +448,7 @@ impl fmt::Display for Address {
         }
         settings.extend(self.division.map(|division| format!("division={division}")));
         settings.extend(self.capacity.map(|capacity| format!("capacity={capacity}")));
+        settings.extend(self.unit.map(|unit| format!("unit={}", unit.symbol())));
         if settings.is_empty() { Ok(()) } else { write!(f, "?{}", settings.join("&")) }
     }
 }
@@ -439,6 +469,7 @@ mod tests {
     #[case("virtual:?seed=7&shape=sma&division=0.1&capacity=7500")]
     #[case("virtual:?seed=7&rate=20&shape=command-reply&division=0.05&capacity=3000")]
     #[case("tcp:[::1]:4001?shape=sma&poll=60000")]
+    #[case("serial:/dev/ttyUSB0?shape=stx-text&unit=kg")]
     fn written_as_read(#[case] text: &str) {
         assert_eq!(text.parse::<Address>().unwrap().to_string(), text);
     }
@@ -480,6 +511,8 @@ mod tests {
     #[case("tcp:localhost:4001", "add ?shape=")]
     #[case("tape:", "names no file")]
     #[case("tape:x?speed=slow", "own or full was expected")]
+    #[case("tcp:localhost:4001?shape=stx-text&unit=grams", "g or kg or mg")]
+    #[case("virtual:?unit=g", "'unit' is no setting of virtual:")]
     #[case("virtual:?division=0", "more than nothing")]
     #[case("virtual:?capacity=-1", "more than nothing")]
     #[case("rfc2217:host:1?shape=sma", "not there yet")]

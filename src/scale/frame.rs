@@ -75,11 +75,21 @@ impl Frame {
     }
 }
 
-/// A frame and when its last byte arrived.
+/// A frame, when its last byte arrived, and what came before it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Reading {
     /// What was said.
     pub frame: Frame,
     /// When the last byte of it arrived.
     pub at: Moment,
+    /// Signs of damage on the line since the reading before: bytes that belonged to no frame or came with a wrong
+    /// parity, answers to nothing that was asked.
+    pub noise_before: u32,
+}
+
+impl Reading {
+    /// A reading before which nothing was amiss.
+    pub const fn new(frame: Frame, at: Moment) -> Self {
+        Self { frame, at, noise_before: 0 }
+    }
 }

@@ -1,8 +1,10 @@
 //! A recorded byte stream as a text file: what a scale sent and when, to play back or to put into a report.
 //!
-//! Lines that begin with `#` are remarks; `shape NAME` says what the scale speaks; every other line is the
-//! milliseconds since the start and the bytes in hexadecimal.
+//! `shape NAME` says what the scale speaks, or lines that begin with `#|` hold the description of a format that is
+//! not built in. Other lines that begin with `#` are remarks; every other line is the milliseconds since the start
+//! and the bytes in hexadecimal.
 
+use super::shape::described::{Described, DescriptionError, TAPE_LINE};
 use super::shape::{self, Shape};
 use std::fmt::Write as _;
 use std::io;
@@ -47,6 +49,9 @@ pub enum TapeError {
         /// What is wrong with it.
         what: String,
     },
+    /// The description of its format is damaged.
+    #[error("its lines that begin with #|: {0}")]
+    Description(#[from] DescriptionError),
 }
 
 impl Tape {
@@ -60,9 +65,15 @@ impl Tape {
     /// Reads a tape from its text.
     pub fn parse(text: &str) -> Result<Self, TapeError> {
         let mut tape = Self::default();
+        let mut description = String::new();
         for (index, line) in text.lines().enumerate() {
             let number = index.saturating_add(1);
             let wrong = |what: String| TapeError::Line { line: number, what };
+            if let Some(text) = line.strip_prefix(TAPE_LINE) {
+                description.push_str(text.strip_prefix(' ').unwrap_or(text));
+                description.push('\n');
+                continue;
+            }
             let line = line.trim();
             if line.is_empty() || line.starts_with('#') {
                 continue;
@@ -89,6 +100,9 @@ impl Tape {
                 .collect::<Result<Vec<u8>, _>>()?;
             tape.chunks.push(Chunk { at_ms, bytes });
         }
+        if !description.is_empty() {
+            tape.shape = Some(Described::on_tape(&description)?);
+        }
         Ok(tape)
     }
 
@@ -106,7 +120,7 @@ impl Tape {
 pub fn header(shape: Option<&'static dyn Shape>) -> String {
     let mut text = "# bytes of a scale: milliseconds since the start, then what arrived\n".to_owned();
     if let Some(shape) = shape {
-        let _ = writeln!(text, "shape {}", shape.name());
+        text.push_str(&shape.on_tape());
     }
     text
 }

@@ -1,6 +1,7 @@
 //! How much of it, in which cup, in which order: what is asked before a mix begins.
 
 use crate::catalogue::{Catalogue, Role};
+use crate::mix::weighable::Accuracy;
 use crate::mix::{Limits, Recipe, RecipeError, Start, Targets, Vessel, order, weighable};
 use crate::units::{Grams, Millilitres, TypedError, parse_volume};
 use tui_input::{Input, InputRequest};
@@ -90,9 +91,9 @@ impl Amount {
         self.cup = Some(self.cup.map_or(0, |cup| cup.saturating_add(step) % count));
     }
 
-    fn order(&self, mass: Grams, limits: Limits) -> Vec<usize> {
+    fn order(&self, mass: Grams, limits: Limits, accuracy: Accuracy) -> Vec<usize> {
         if self.least_risk {
-            let smallest = weighable::smallest_weight(limits.division, weighable::Accuracy::default());
+            let smallest = weighable::smallest_weight(limits.division, accuracy);
             order::least_risk(&self.recipe, mass, limits.division, smallest)
         } else {
             order::formula_order(&self.recipe)
@@ -100,11 +101,11 @@ impl Amount {
     }
 
     /// What the answers come to on this scale.
-    pub(super) fn outlook(&self, limits: Limits) -> Result<Outlook, TypedError> {
+    pub(super) fn outlook(&self, limits: Limits, accuracy: Accuracy) -> Result<Outlook, TypedError> {
         let volume = self.volume()?;
-        let order = self.order(self.recipe.mass_for(volume), limits);
+        let order = self.order(self.recipe.mass_for(volume), limits, accuracy);
         let targets = Targets::new(&self.recipe, volume, limits.division, &order);
-        let smallest = weighable::smallest_weight(limits.division, weighable::Accuracy::default());
+        let smallest = weighable::smallest_weight(limits.division, accuracy);
         let too_small = smallest.map(|least| weighable::too_small(&targets, least)).unwrap_or_default();
         let smallest_volume = smallest
             .filter(|_| !too_small.is_empty())
@@ -117,6 +118,7 @@ impl Amount {
         &self,
         catalogue: &Catalogue,
         limits: Limits,
+        accuracy: Accuracy,
         tare: Grams,
     ) -> Result<Start, TypedError> {
         let volume = self.volume()?;
@@ -131,7 +133,7 @@ impl Amount {
                 tare,
             },
             limits,
-            order: self.order(self.recipe.mass_for(volume), limits),
+            order: self.order(self.recipe.mass_for(volume), limits, accuracy),
         })
     }
 }

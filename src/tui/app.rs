@@ -8,10 +8,13 @@ use super::last::Last;
 use super::message::{Effect, Now};
 use super::prompt::Prompt;
 use super::saving::Saving;
+use super::scale_log::ScaleLog;
+use super::scale_page::ScalePage;
 use super::scale_watch::ScaleWatch;
-use crate::book::{By, Ids, Journal};
+use crate::book::{By, Ids, Journal, ScaleRecord};
 use crate::catalogue::Catalogue;
 use crate::mix::Limits;
+use crate::mix::weighable::Accuracy;
 use crate::scale::Rules;
 use crate::units::{Division, Grams, Moment};
 
@@ -24,6 +27,8 @@ pub struct Settings {
     pub virtual_bench: bool,
     /// Whether there is a scale at all.
     pub has_scale: bool,
+    /// Where it is, as an address; empty if there is none.
+    pub place: String,
     /// The scale's division, where it is known.
     pub division: Option<Division>,
     /// The most the scale weighs, where it is known.
@@ -32,6 +37,8 @@ pub struct Settings {
     pub rehearsal: bool,
     /// Where chance begins for that.
     pub seed: u64,
+    /// How far the clock on the wall is ahead of UTC, in seconds: a day at the bench begins by it.
+    pub seconds_east: i32,
 }
 
 /// A mix that waits to be taken up.
@@ -59,6 +66,8 @@ pub(super) enum Screen {
     Amount(Box<Amount>),
     /// Weighing.
     Bench(Box<Bench>),
+    /// The scale itself, in front of what was there before.
+    Scale(Box<ScalePage>),
 }
 
 /// How the hand holds things at the virtual bench, as far as its keys tell.
@@ -87,6 +96,10 @@ pub struct App {
     pub(super) catalogue: Catalogue,
     pub(super) settings: Settings,
     pub(super) scale: ScaleWatch,
+    /// What the scale said lately.
+    pub(super) scale_log: ScaleLog,
+    /// What the book says of the scale.
+    pub(super) scale_record: ScaleRecord,
     pub(super) saving: Saving,
     pub(super) ids: Ids,
     pub(super) screen: Screen,
@@ -123,6 +136,8 @@ pub struct FromBook {
     pub waiting: Vec<Waiting>,
     /// The number the next mix will have.
     pub next_number: u32,
+    /// What it says of the scale in the shop's files; nothing where they have none.
+    pub scale_record: ScaleRecord,
 }
 
 impl App {
@@ -136,6 +151,8 @@ impl App {
         };
         Self {
             scale: ScaleWatch::new(rules, settings.has_scale),
+            scale_log: ScaleLog::default(),
+            scale_record: book.scale_record,
             saving: Saving::default(),
             ids,
             screen,
@@ -166,6 +183,11 @@ impl App {
             division: self.settings.division.or(seen).unwrap_or(Division::TENTH),
             capacity: self.settings.capacity,
         }
+    }
+
+    /// What can be asked of the scale: one percent, and its repeatability where that was measured.
+    pub(super) fn accuracy(&self) -> Accuracy {
+        Accuracy { repeatability: self.scale_record.deviation(), ..Accuracy::default() }
     }
 
     /// The mix at the bench, if there is one.

@@ -5,9 +5,10 @@ use super::saving::Saved;
 use super::scale_watch::ScaleWatch;
 use crate::book::{By, Envelope, EventId, Ids, Journal, JournalError};
 use crate::catalogue::TonerCode;
+use crate::mix::weighable::Accuracy;
 use crate::mix::{Choice, Event, How, Judgement, Phase, Refusal, Session, Start, Way, order, weighable};
 use crate::scale::{Mode, Weight};
-use crate::units::{Decimal, Grams, Share};
+use crate::units::{Decimal, Grams};
 
 /// For how long a weight must stand still before it is taken without a key, in milliseconds: long enough for
 /// the last drip, short enough not to be waited for (common practice, no source).
@@ -367,10 +368,10 @@ impl Bench {
     }
 
     /// Changes between the formula's own order and the one that risks least.
-    pub fn toggle_order(&mut self, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+    pub fn toggle_order(&mut self, accuracy: Accuracy, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let session = self.session();
         let own = order::formula_order(session.recipe());
-        let order = if session.order() == own { least_risk(session) } else { own };
+        let order = if session.order() == own { least_risk(session, accuracy) } else { own };
         self.record(&Event::Reordered { order }, tools)
     }
 
@@ -479,9 +480,8 @@ impl Step {
 }
 
 /// The order that risks least for a mix, on its own scale.
-fn least_risk(session: &Session) -> Vec<usize> {
+fn least_risk(session: &Session, accuracy: Accuracy) -> Vec<usize> {
     let limits = session.limits();
-    let accuracy = weighable::Accuracy { limit: Share::ONE_PERCENT, repeatability: None };
     let smallest = weighable::smallest_weight(limits.division, accuracy);
     order::least_risk(session.recipe(), session.ordered(), limits.division, smallest)
 }

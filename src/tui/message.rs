@@ -1,6 +1,7 @@
 //! What comes into the main loop, and what it sends out. Everything goes through one channel each way.
 
 use crate::book::{BookEvent, Envelope};
+use crate::scale::shape::Ask;
 use crate::scale::{Hand, LinkEvent};
 use crate::units::{Moment, Stamp};
 use ratatui::crossterm::event::Event as TerminalEvent;
@@ -42,6 +43,10 @@ pub enum Effect {
     Write(Box<Envelope>),
     /// Move the hand at the virtual bench.
     Hand(Hand),
+    /// Ask the scale: on a person's key.
+    Ask(Ask),
+    /// Whether the scale's bytes are wanted as well as what they mean.
+    WantBytes(bool),
     /// Ring the bell.
     Bell,
     /// Stop for a while, as the shell's job control wants it.

@@ -36,7 +36,10 @@ impl App {
             (_, Action::TypeWeight) => self.ask(Asks::Weight),
             (_, Action::JumpToToner) => self.ask(Asks::Toner),
             (_, Action::Abandon) => self.ask(Asks::Reason),
-            (_, Action::Order) => self.at_bench(|bench, _, tools| bench.toggle_order(tools)),
+            (_, Action::Order) => {
+                let accuracy = self.accuracy();
+                self.at_bench(|bench, _, tools| bench.toggle_order(accuracy, tools));
+            }
             (_, Action::TakenOut) => self.at_bench(Bench::taken_out),
             (_, Action::SetAside) => self.at_bench(Bench::set_aside),
             (_, Action::HandsFree) => {

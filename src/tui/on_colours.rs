@@ -76,9 +76,12 @@ impl App {
         if self.refuse_to_write() {
             return;
         }
-        let limits = self.limits();
+        if let Some(why) = self.scale_refused() {
+            return self.complain(why);
+        }
+        let (limits, accuracy) = (self.limits(), self.accuracy());
         let Screen::Amount(amount) = &mut self.screen else { return };
-        if let Err(error) = amount.outlook(limits) {
+        if let Err(error) = amount.outlook(limits, accuracy) {
             self.complain(error.to_string());
         } else if !self.scale.is_present() {
             self.begin_mix(Grams::ZERO);
@@ -112,9 +115,9 @@ impl App {
     }
 
     fn begin_mix(&mut self, tare: Grams) {
-        let limits = self.limits();
+        let (limits, accuracy) = (self.limits(), self.accuracy());
         let Screen::Amount(amount) = &self.screen else { return };
-        let start = match amount.start(&self.catalogue, limits, tare) {
+        let start = match amount.start(&self.catalogue, limits, accuracy, tare) {
             Ok(start) => start,
             Err(error) => return self.complain(error.to_string()),
         };

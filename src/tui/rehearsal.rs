@@ -64,6 +64,8 @@ impl App {
     fn next_of_rehearsal(&mut self) -> Option<Does> {
         let now = self.now.moment;
         match &self.screen {
+            // Somebody looks at the scale: it goes on when they have seen enough.
+            Screen::Scale(_) => None,
             Screen::Unfinished { .. } => {
                 self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours))
             }

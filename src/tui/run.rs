@@ -290,6 +290,16 @@ impl Shell {
                     link.hand(hand);
                 }
             }
+            Effect::Ask(what) => {
+                if let Some(link) = &self.link {
+                    link.ask(what);
+                }
+            }
+            Effect::WantBytes(wanted) => {
+                if let Some(link) = &self.link {
+                    link.want_bytes(wanted);
+                }
+            }
             Effect::Bell => guard.bell()?,
             Effect::Suspend => {
                 guard.suspend();

@@ -1,7 +1,7 @@
 //! What the bench knows of its scale: the link's state, the latest verdict, and how long it has stood still.
 
 use crate::mix::landing;
-use crate::scale::{LinkEvent, LinkState, Mode, Rules, Settle, Verdict, Weight};
+use crate::scale::{Doubt, LinkEvent, LinkState, Mode, Rules, Settle, Verdict, Weight};
 use crate::units::{Grams, Moment};
 use std::collections::VecDeque;
 
@@ -114,7 +114,9 @@ impl ScaleWatch {
     pub fn steady_for(&self) -> Option<(Weight, u64)> {
         let weight = self.weight()?;
         let (value, since) = self.steady?;
-        (value == weight.grams()).then(|| (weight, weight.at().since(since)))
+        // One that creeps may be taken by a person, and by nobody else: it has not stood at all.
+        let stood = if self.creeps() { 0 } else { weight.at().since(since) };
+        (value == weight.grams()).then_some((weight, stood))
     }
 
     /// Whether it shows gross or net, while there is a number.
@@ -128,7 +130,13 @@ impl ScaleWatch {
         if !self.is_live() {
             return Some(self.why.clone());
         }
-        self.verdict.as_ref()?.doubt.as_ref().map(ToString::to_string)
+        let doubt = self.verdict.as_ref()?.doubt.as_ref();
+        doubt.or(self.creeps().then_some(&Doubt::Creeps)).map(ToString::to_string)
+    }
+
+    /// Whether the weight goes the same way step by step while the scale says that it stands still.
+    fn creeps(&self) -> bool {
+        self.verdict.as_ref().is_some_and(|verdict| verdict.creeps)
     }
 
     /// The word for the top line.
@@ -140,6 +148,7 @@ impl ScaleWatch {
             LinkState::Listening => "listening",
             LinkState::Stale => "silent",
             LinkState::Lost => "lost",
+            LinkState::Live if self.weight().is_some() && self.creeps() => "creeping",
             LinkState::Live if self.weight().is_some() => "steady",
             LinkState::Live if self.live().is_some() => "moving",
             LinkState::Live => "no weight",
@@ -164,5 +173,47 @@ impl ScaleWatch {
             return None;
         }
         u8::try_from((count as u64).saturating_mul(1_000).checked_div(span)?).ok()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scale::{Condition, Frame, Reading, Stability};
+    use crate::units::{Decimal, MassUnit};
+
+    fn says(watch: &mut ScaleWatch, tenths: i64, at: u64) {
+        let frame = Frame {
+            value: Some(Decimal::new(tenths, 1)),
+            unit: Some(MassUnit::Gram),
+            unit_text: "g".into(),
+            stability: Stability::Stable,
+            mode: Mode::Gross,
+            centre_of_zero: None,
+            condition: Condition::Ok,
+            high_resolution: false,
+        };
+        watch.take_in(&LinkEvent::Reading(Reading::new(frame, Moment(at))));
+    }
+
+    /// A division in two seconds: each value stands for longer than a pour must before it is taken by itself.
+    #[test]
+    fn a_weight_that_creeps_is_one_and_has_not_stood() {
+        let mut watch = ScaleWatch::new(Rules::default(), true);
+        watch.take_in(&LinkEvent::State { state: LinkState::Live, why: String::new() });
+        for reading in 0..100 {
+            says(&mut watch, 1_000 + reading / 20, u64::try_from(reading).unwrap() * 100);
+            // Until it has stepped twice nobody can know.
+            if reading >= 45 && reading % 20 > 1 {
+                assert!(watch.steady_for().is_some_and(|(_, stood)| stood == 0), "{reading}");
+                assert_eq!((watch.word(), watch.weight().is_some()), ("creeping", true));
+                assert!(watch.doubt().is_some_and(|doubt| doubt.contains("drip")));
+            }
+        }
+        for reading in 100..140 {
+            says(&mut watch, 1_004, reading * 100);
+        }
+        assert_eq!((watch.word(), watch.doubt()), ("steady", None));
+        assert!(watch.steady_for().is_some_and(|(_, stood)| stood > 1_200));
     }
 }

@@ -10,7 +10,6 @@ use super::scale_watch::ScaleWatch;
 use crate::book::{BookEvent, Envelope};
 use crate::mix::Phase;
 use crate::scale::LinkEvent;
-use crate::scale::shape::Answer;
 use crate::units::clean;
 use ratatui::crossterm::event::{Event as TerminalEvent, KeyEvent};
 
@@ -62,11 +61,10 @@ impl App {
     fn on_scale(&mut self, event: &LinkEvent) {
         self.scale.take_in(event);
         self.scale.look(self.now.moment);
+        self.scale_log.take_in(event, self.scale.live(), self.now.moment);
+        self.on_scale_answer(event);
         match event {
             LinkEvent::Reading(_) => self.on_reading(),
-            LinkEvent::Answer { answer: Answer::Refused(why), .. } => {
-                self.complain(format!("the scale refuses: {why}"));
-            }
             LinkEvent::Ended { why, fault: true } => self.effects.push(Effect::Quit(Some(why.clone()))),
             LinkEvent::Ended { why, .. } => self.complain(format!("the scale is gone for good: {why}")),
             _ => {}
@@ -76,6 +74,7 @@ impl App {
     fn on_reading(&mut self) {
         match &self.screen {
             Screen::Amount(_) => self.cup_may_be_on(),
+            Screen::Scale(_) => self.look_for_scale_task(),
             Screen::Bench(_) if self.look_only.is_some() => {}
             Screen::Bench(_) if self.taking_up => self.cup_may_be_back(),
             Screen::Bench(_) => {
@@ -170,6 +169,7 @@ impl App {
             Screen::Unfinished { .. } => Context::Unfinished,
             Screen::Colours(_) => Context::Colours,
             Screen::Amount(_) => Context::Amount,
+            Screen::Scale(_) => Context::Scale,
             Screen::Bench(_) if self.look_only.is_some() => Context::Look,
             Screen::Bench(_) if self.taking_up => Context::TakingUp,
             Screen::Bench(bench) => match bench.session().phase() {
@@ -223,6 +223,9 @@ impl App {
                 self.help = Some(0);
                 return;
             }
+            Action::OpenScale if self.help.is_none() && self.prompt.is_none() => {
+                return self.open_scale_page();
+            }
             Action::SaveAgain => {
                 let again = self.saving.again();
                 self.effects.extend(again.into_iter().map(|envelope| Effect::Write(Box::new(envelope))));
@@ -247,6 +250,7 @@ impl App {
                 Screen::Colours(_) => self.act_on_colours(action),
                 Screen::Amount(_) => self.act_on_amount(action),
                 Screen::Bench(_) => self.act_at_bench(action),
+                Screen::Scale(_) => self.act_on_scale_page(action),
             }
         }
     }

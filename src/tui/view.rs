@@ -7,7 +7,9 @@ use super::keys::{Action, Context};
 use super::message::Now;
 use super::prompt::Prompt;
 use super::saving::Saved;
-use super::screens::{self, AmountView, BenchView, Chrome, ColoursView, UnfinishedRow, UnfinishedView, View};
+use super::screens::{
+    self, AmountView, BenchView, Chrome, ColoursView, ScaleView, UnfinishedRow, UnfinishedView, View,
+};
 use super::theme::Theme;
 use super::widgets::banner::{Banner, BannerKind};
 use super::widgets::keyline::Keys;
@@ -65,7 +67,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         })),
         Screen::Amount(amount) => {
             let limits = app.limits();
-            let outlook = amount.outlook(limits);
+            let outlook = amount.outlook(limits, app.accuracy());
             let error = outlook.as_ref().err().map(ToString::to_string);
             let outlook: Option<&Outlook> = outlook.as_ref().ok();
             show(View::Amount(AmountView {
@@ -73,7 +75,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
                 input: input(&amount.typed),
                 error: error.as_deref(),
                 targets: outlook.map(|outlook| &outlook.targets),
-                smallest: weighable::smallest_weight(limits.division, weighable::Accuracy::default()),
+                smallest: weighable::smallest_weight(limits.division, app.accuracy()),
                 too_small: outlook.map_or(&[], |outlook| &outlook.too_small),
                 smallest_volume: outlook.and_then(|outlook| outlook.smallest_volume),
                 cups: &app.catalogue.cups,
@@ -87,6 +89,23 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         }
         Screen::Bench(bench) => {
             show(View::Bench(bench_view(app, bench, now, chrome, &Beside::of(app, bench))));
+        }
+        Screen::Scale(page) => {
+            let notes = app.scale_notes(page);
+            show(View::Scale(ScaleView {
+                place: &app.settings.place,
+                live: app.scale.live(),
+                steady: app.scale.weight().is_some(),
+                doubt: app.scale.doubt().filter(|_| app.scale.is_live()).as_deref(),
+                division: app.limits().division,
+                capacity: app.settings.capacity,
+                link_words: app.scale.word(),
+                readings_per_second: app.scale.rate(now.moment),
+                log: &app.scale_log,
+                now: now.moment,
+                notes: &notes,
+                chrome,
+            }));
         }
     }
 }
@@ -199,6 +218,7 @@ struct Banners {
     not_saved: Option<String>,
     lost: Option<String>,
     look_only: Option<String>,
+    check: Option<String>,
     note: Option<String>,
 }
 
@@ -212,6 +232,7 @@ impl Banners {
             not_saved: app.saving.failure().map(|why| format!("{why}. Ctrl-S tries again")),
             lost: lost.filter(|why| !why.is_empty()),
             look_only: app.look_only.clone(),
+            check: app.check_amiss().filter(|_| !matches!(app.screen, Screen::Scale(_))),
             note: (mistakes > 0 && on_colours).then(|| {
                 let what = if mistakes == 1 { "mistake" } else { "mistakes" };
                 format!("{mistakes} {what} in the shop's files: `pourbook check` shows what and where")
@@ -224,6 +245,7 @@ impl Banners {
             (BannerKind::NotSaved, &self.not_saved),
             (BannerKind::Lost, &self.lost),
             (BannerKind::LookOnly, &self.look_only),
+            (BannerKind::Check, &self.check),
             (BannerKind::Note, &self.note),
         ]
         .into_iter()
@@ -263,6 +285,8 @@ fn available(app: &App, context: Context) -> Vec<Action> {
         .filter(|action| action.choice().is_none_or(|which| which < ways))
         .filter(|action| *action != Action::SaveAgain || app.saving.failure().is_some())
         .filter(|action| *action != Action::TakenOut || gone)
+        .filter(|action| *action != Action::Accept || context != Context::Scale || app.has_scale_task())
+        .filter(|action| *action != Action::OpenScale || context != Context::Scale)
         .filter(|action| *action != Action::Unfinished || !app.waiting.is_empty())
         .collect()
 }

@@ -32,7 +32,11 @@ fn a_scale_understands_what_it_is_asked() {
             assert_eq!(shape.understand(&behind), Some((meant, 9 + bytes.len())), "{} {ask:?}", shape.name());
             assert_eq!(shape.understand(&bytes[..1]).is_some(), bytes.len() == 1, "{} {ask:?}", shape.name());
         }
-        assert!(asked >= 3 && shape.ask(Ask::Now).is_some() && shape.ask(Ask::Zero).is_some());
+        match shape.name() {
+            "stx-text" | "cr-led" => assert_eq!(asked, 0, "{} is only listened to", shape.name()),
+            "soh-block" => assert!(asked == 1 && shape.ask(Ask::Now).is_some()),
+            _ => assert!(asked >= 3 && shape.ask(Ask::Now).is_some() && shape.ask(Ask::Zero).is_some()),
+        }
         assert_eq!(shape.understand(b""), None);
     }
 }
@@ -61,6 +65,26 @@ fn sma_commands_are_the_standards() {
     assert_eq!(sma.understand(&unhex("0a 54 38 36 2e 31 30 0d")), None);
 }
 
+/// The commands of the formats framed by control bytes: `stx-words` from memory, the others read second-hand.
+#[test]
+fn commands_of_control_framed_formats_are_a_byte_or_two() {
+    for (name, ask, hex) in [
+        ("stx-words", Ask::Now, "50"),
+        ("stx-words", Ask::Zero, "5a"),
+        ("stx-words", Ask::Tare, "54"),
+        ("stx-words", Ask::ClearTare, "43"),
+        ("lf-etx-status", Ask::Now, "57 0d"),
+        ("lf-etx-status", Ask::Zero, "5a 0d"),
+        ("lf-etx-status-inverted", Ask::Tare, "54 0d"),
+        ("lf-etx-status-inverted", Ask::NextUnit, "55 0d"),
+        ("soh-block", Ask::Now, "05 11"),
+    ] {
+        assert_eq!(by_name(name).unwrap().ask(ask).unwrap(), unhex(hex), "{name} {ask:?}");
+    }
+    // Half a question is none.
+    assert_eq!(by_name("soh-block").unwrap().understand(&[0x05, 0x05]), None);
+}
+
 #[test]
 fn an_answer_sent_is_the_answer_read() {
     let about = |name: &str, value: &str| Answer::About(name.into(), value.into());
@@ -86,16 +110,34 @@ fn an_answer_sent_is_the_answer_read() {
         (Ask::About, about("I2", "Bench 6000")),
     ];
     let reply = reply.into_iter().chain(refused.into_iter().map(|answer| (Ask::Zero, answer)));
-    for (name, answers) in [("sma", sma.to_vec()), ("command-reply", reply.collect())] {
+    let unknown = vec![(Ask::Now, Answer::Unknown)];
+    let not_ready = match decode(by_name("soh-block").unwrap(), [&[0x15][..]]).remove(0) {
+        Decoded::Answer(answer) => vec![(Ask::Now, answer)],
+        other => panic!("NAK was read as {other:?}"),
+    };
+    for (name, answers) in [
+        ("sma", sma.to_vec()),
+        ("command-reply", reply.collect()),
+        ("lf-etx-status", unknown.clone()),
+        ("lf-etx-status-inverted", unknown),
+        ("soh-block", not_ready),
+    ] {
         let shape = by_name(name).unwrap();
         for (to, answer) in answers {
             let bytes = shape.reply(to, &answer).unwrap();
             assert_eq!(decode(shape, [bytes.as_slice()]), [Decoded::Answer(answer)], "{name}");
         }
     }
-    for (name, answer) in
-        [("sma", Answer::Done), ("header-comma", Answer::Done), ("sign-digits-unit", Answer::Unknown)]
-    {
+    for (name, answer) in [
+        ("sma", Answer::Done),
+        ("header-comma", Answer::Done),
+        ("sign-digits-unit", Answer::Unknown),
+        ("stx-words", Answer::Done),
+        ("stx-text", Answer::Unknown),
+        ("lf-etx-status", Answer::Done),
+        ("soh-block", Answer::Done),
+        ("cr-led", Answer::Unknown),
+    ] {
         assert_eq!(by_name(name).unwrap().reply(Ask::Zero, &answer), None);
     }
 }

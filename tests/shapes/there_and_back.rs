@@ -134,6 +134,88 @@ fn command_reply_frames() -> impl Strategy<Value = Frame> {
     ]
 }
 
+/// A frame with its number, or the same without one, as a format says it that has a word for that.
+fn or_without(frame: Frame, states: &[Condition]) -> impl Strategy<Value = Frame> + use<> {
+    let without = |frame: &Frame, condition: &Condition| Frame {
+        value: None,
+        centre_of_zero: None,
+        condition: condition.clone(),
+        ..frame.clone()
+    };
+    let mut all: Vec<Frame> = states.iter().map(|condition| without(&frame, condition)).collect();
+    all.resize(all.len() * 4, frame);
+    prop::sample::select(all)
+}
+
+fn stx_words_frames() -> impl Strategy<Value = Frame> {
+    let mode = prop::sample::select(vec![Mode::Gross, Mode::Net]);
+    let unit = units().prop_filter("a unit with a code", |unit| {
+        !matches!(unit, MassUnit::Milligram | MassUnit::Grain | MassUnit::Carat)
+    });
+    (numbers(999_999, 5), unit, stabilities(), mode).prop_flat_map(|(value, unit, stability, mode)| {
+        let expanded = Condition::Device("expanded display".into());
+        let states = [Condition::Over, Condition::Under, Condition::ZeroError, expanded];
+        or_without(plain_frame(value, unit, unit.symbol(), stability, mode), &states)
+    })
+}
+
+/// The longer layout, at rest; what stands in a number's place says nothing else.
+fn stx_text_frames() -> impl Strategy<Value = Frame> {
+    let mode = prop::sample::select(vec![Mode::Gross, Mode::Net]);
+    let states = vec![Condition::Over, Condition::Under, Condition::Device("error".into())];
+    prop_oneof![
+        4 => (numbers(999_999, 5), units(), mode, any::<bool>()).prop_map(|(value, unit, mode, zero)| Frame {
+            centre_of_zero: Some(zero),
+            ..plain_frame(value, unit, unit.symbol(), Stability::Stable, mode)
+        }),
+        1 => prop::sample::select(states).prop_map(|condition| without_number(condition, Mode::Unknown)),
+    ]
+}
+
+/// Units of one letter or two.
+fn short_units() -> impl Strategy<Value = MassUnit> {
+    units().prop_filter("a short unit", |unit| unit.symbol().len() <= 2)
+}
+
+fn lf_etx_status_frames() -> impl Strategy<Value = Frame> {
+    let mode = prop::sample::select(vec![Mode::Unknown, Mode::Gross, Mode::Net]);
+    (numbers(999_999, 4), short_units(), stabilities(), mode, any::<bool>()).prop_flat_map(
+        |(value, unit, stability, mode, zero)| {
+            let frame = plain_frame(value, unit, unit.symbol(), stability, mode);
+            let states = [Condition::Over, Condition::Under, Condition::ZeroError];
+            let faults = ["RAM fault", "EEPROM fault", "ROM fault", "calibration fault"];
+            let faults = faults.map(|fault| Condition::Device(fault.into()));
+            let alone = Frame { unit: None, unit_text: "".into(), ..frame.clone() };
+            let alone = or_without(alone, &[&[Condition::NotReady][..], &faults].concat())
+                .prop_filter("without a number", |frame| frame.value.is_none());
+            prop_oneof![
+                4 => or_without(Frame { centre_of_zero: Some(zero), ..frame }, &states),
+                1 => alone,
+            ]
+        },
+    )
+}
+
+fn soh_block_frames() -> impl Strategy<Value = Frame> {
+    (numbers(99_999, 4), short_units(), stabilities()).prop_flat_map(|(value, unit, stability)| {
+        let frame = plain_frame(value, unit, unit.symbol(), stability, Mode::Unknown);
+        or_without(frame, &[Condition::NotReady])
+    })
+}
+
+fn cr_led_frames() -> impl Strategy<Value = Frame> {
+    let mode = prop::sample::select(vec![Mode::Gross, Mode::Net]);
+    (numbers(999_999, 5), short_units(), stabilities(), mode).prop_flat_map(
+        |(value, unit, stability, mode)| {
+            let frame = plain_frame(value, unit, unit.symbol(), stability, mode);
+            or_without(frame, &[Condition::Over, Condition::NotReady]).prop_map(|frame| {
+                let says = if frame.value.is_some() { frame.stability } else { Stability::Unknown };
+                Frame { stability: says, ..frame }
+            })
+        },
+    )
+}
+
 /// The frame comes back with every field the same, and every decimal (equal numbers may differ in those).
 fn check_there_and_back(name: &str, sent: &[Frame]) -> Result<(), TestCaseError> {
     let shape = by_name(name).unwrap();
@@ -176,6 +258,48 @@ proptest! {
             std::iter::once(frame.clone()).chain((frame.condition == Condition::Ok).then_some(moving))
         });
         check_there_and_back("sign-digits-unit", &both.collect::<Vec<_>>())?;
+    }
+
+    #[test]
+    fn stx_words_there_and_back(frames in prop::collection::vec(stx_words_frames(), 1..8)) {
+        check_there_and_back("stx-words", &frames)?;
+    }
+
+    /// Each followed by itself in movement, whose unit is the one said before.
+    #[test]
+    fn stx_text_there_and_back(frames in prop::collection::vec(stx_text_frames(), 1..8)) {
+        let both = frames.iter().flat_map(|frame| {
+            let moving = Frame { stability: Stability::Moving, ..frame.clone() };
+            std::iter::once(frame.clone()).chain((frame.condition == Condition::Ok).then_some(moving))
+        });
+        check_there_and_back("stx-text", &both.collect::<Vec<_>>())?;
+    }
+
+    /// The shorter layout, without a unit; in movement it is gross or net as before.
+    #[test]
+    fn stx_text_without_a_unit_there_and_back(frames in prop::collection::vec(stx_text_frames(), 1..8)) {
+        let both = frames.iter().flat_map(|frame| {
+            let bare = Frame { unit: None, unit_text: "".into(), centre_of_zero: None, ..frame.clone() };
+            let moving = Frame { stability: Stability::Moving, ..bare.clone() };
+            std::iter::once(bare).chain((frame.condition == Condition::Ok).then_some(moving))
+        });
+        check_there_and_back("stx-text", &both.collect::<Vec<_>>())?;
+    }
+
+    #[test]
+    fn lf_etx_status_there_and_back(frames in prop::collection::vec(lf_etx_status_frames(), 1..8)) {
+        check_there_and_back("lf-etx-status", &frames)?;
+        check_there_and_back("lf-etx-status-inverted", &frames)?;
+    }
+
+    #[test]
+    fn soh_block_there_and_back(frames in prop::collection::vec(soh_block_frames(), 1..8)) {
+        check_there_and_back("soh-block", &frames)?;
+    }
+
+    #[test]
+    fn cr_led_there_and_back(frames in prop::collection::vec(cr_led_frames(), 1..8)) {
+        check_there_and_back("cr-led", &frames)?;
     }
 
     #[test]

@@ -17,7 +17,8 @@ pub(super) struct Migration {
 }
 
 /// All of them, in order, from an empty file on.
-pub(super) const MIGRATIONS: &[Migration] = &[Migration { version: 1, sql: V1 }];
+pub(super) const MIGRATIONS: &[Migration] =
+    &[Migration { version: 1, sql: V1 }, Migration { version: 2, sql: V2 }];
 
 /// Events and their postings, which can be added to and never changed.
 ///
@@ -81,6 +82,15 @@ BEGIN SELECT RAISE(ABORT, 'the book is only added to: postings are never changed
 CREATE TRIGGER postings_remain BEFORE DELETE ON postings
 BEGIN SELECT RAISE(ABORT, 'the book is only added to: postings are never deleted'); END;
 ";
+
+/// A scale's last check is found without looking through all of them.
+const V2: &str = "
+CREATE INDEX scale_events ON events (kind, json_extract(body, '$.scale'), position)
+WHERE kind IN ('scale/checked', 'scale/repeatability');
+";
+
+/// The oldest layout that can be looked at as it is: what came after it only made finding faster.
+pub(super) const READABLE: u32 = 1;
 
 /// The latest version this program knows.
 pub(super) fn latest() -> u32 {
@@ -171,7 +181,7 @@ mod tests {
     #[test]
     fn the_steps_are_what_they_were() {
         let sums: Vec<String> = MIGRATIONS.iter().map(|step| checksum(step.sql)).collect();
-        assert_eq!(sums, ["1585ebf39a7f4f4c"]);
+        assert_eq!(sums, ["1585ebf39a7f4f4c", "5cf08d4b0e0e09ca"]);
     }
 
     #[test]

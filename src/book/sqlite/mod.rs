@@ -152,6 +152,14 @@ impl Store for SqliteStore {
         read::balances_of(&self.connection, account).map_err(|e| self.said(&e))
     }
 
+    fn of_scale(&self, kind: &str, scale: &str, most: u32) -> Result<Vec<Envelope>, StoreError> {
+        read::of_scale(&self.connection, kind, scale, most).map_err(|e| self.said(&e))
+    }
+
+    fn scale_events(&self) -> Result<Vec<Envelope>, StoreError> {
+        read::scale_events(&self.connection).map_err(|e| self.said(&e))
+    }
+
     fn count(&self) -> Result<u64, StoreError> {
         let sql = "SELECT count(*) FROM events";
         let count: i64 = self.connection.query_row(sql, [], |row| row.get(0)).map_err(|e| self.said(&e))?;

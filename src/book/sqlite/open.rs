@@ -119,7 +119,7 @@ fn look(path: &Path, why: String) -> Result<Opened, StoreError> {
 fn watch(path: &Path, why: String) -> Result<SqliteStore, StoreError> {
     let connection = connect(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
     let found = admitted(&connection, path)?;
-    if found < migrations::latest() {
+    if found < migrations::READABLE {
         return Err(StoreError::Older { path: path.to_owned(), found, known: migrations::latest() });
     }
     set_up(&connection, path)?;

@@ -40,7 +40,37 @@ pub(super) fn event(connection: &Connection, id: EventId) -> rusqlite::Result<Op
 /// The events of a mix, in their order.
 pub(super) fn events(connection: &Connection, mix: MixId) -> rusqlite::Result<Vec<Envelope>> {
     let mut query = connection.prepare_cached(&format!("{EVENT} WHERE subject = ?1 ORDER BY sequence"))?;
-    let found: Vec<_> = query.query_map([mix], envelope)?.collect::<Result<_, _>>()?;
+    let found = query.query_map([mix], envelope)?.collect::<Result<_, _>>()?;
+    whole(connection, found)
+}
+
+/// The last events of a kind that name that scale, the newest first.
+pub(super) fn of_scale(
+    connection: &Connection,
+    kind: &str,
+    scale: &str,
+    most: u32,
+) -> rusqlite::Result<Vec<Envelope>> {
+    let mut query = connection.prepare_cached(&format!("{EVENT} {OF_SCALE}"))?;
+    let found = query.query_map((kind, scale, most), envelope)?.collect::<Result<_, _>>()?;
+    whole(connection, found)
+}
+
+/// The words are those of the index, or it is not used.
+pub(super) const OF_SCALE: &str = "
+    WHERE kind = ?1 AND json_extract(body, '$.scale') = ?2 AND kind IN ('scale/checked', 'scale/repeatability')
+    ORDER BY position DESC LIMIT ?3";
+
+/// Every event of a scale, the oldest first.
+pub(super) fn scale_events(connection: &Connection) -> rusqlite::Result<Vec<Envelope>> {
+    let mut query =
+        connection.prepare_cached(&format!("{EVENT} WHERE kind GLOB 'scale/*' ORDER BY position"))?;
+    let found = query.query_map([], envelope)?.collect::<Result<_, _>>()?;
+    whole(connection, found)
+}
+
+/// Those events with their postings.
+fn whole(connection: &Connection, found: Vec<(i64, Envelope)>) -> rusqlite::Result<Vec<Envelope>> {
     found
         .into_iter()
         .map(|(position, mut envelope)| {

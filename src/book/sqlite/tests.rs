@@ -390,10 +390,11 @@ fn a_torn_journal_leaves_whole_events() {
     drop(store);
 }
 
-/// What a book of each version holds, as the program of its day wrote it: a mix of one pour.
-const HELD: &[(u32, &str)] = &[(
-    1,
-    r#"INSERT INTO events VALUES (1, '0197725b-bc00-7000-8000-000000000001', 1750000000000000, 'b', 'Robin',
+/// What a book of each version holds, as the program of its day wrote it: a mix of one pour, and from version 2 a
+/// check of a scale.
+const HELD: &[(u32, &[&str])] = &[(1, &[ONE_POUR]), (2, &[ONE_POUR, ONE_CHECK])];
+
+const ONE_POUR: &str = r#"INSERT INTO events VALUES (1, '0197725b-bc00-7000-8000-000000000001', 1750000000000000, 'b', 'Robin',
         '0197725b-bc00-7000-8000-000000000002', 0, 'mix/started', '{"kind":"started","recipe":{"colour":"PB-1",
         "name":"Grey","variant":"standard","role":"ground","lines":[{"toner":"A","name":"a","parts":"1",
         "density":"1.2","tolerance":"0.01","price":null,"place":null,"swatch":null}]},"volume":"100",
@@ -403,8 +404,13 @@ const HELD: &[(u32, &str)] = &[(
         '0197725b-bc00-7000-8000-000000000002', 1, 'mix/poured', '{"kind":"poured","toner":"A","tin":"24-1",
         "before":"0","after":"50.1","how":"scale"}');
        INSERT INTO postings VALUES (2, 0, 'tin:24-1', 'A', -50100000);
-       INSERT INTO postings VALUES (2, 1, 'cup:0197725b-bc00-7000-8000-000000000002', 'A', 50100000);"#,
-)];
+       INSERT INTO postings VALUES (2, 1, 'cup:0197725b-bc00-7000-8000-000000000002', 'A', 50100000);"#;
+
+const ONE_CHECK: &str = r#"
+    INSERT INTO events VALUES (3, '0197725b-bc00-7000-8000-000000000004', 1750000002000000, 'b', 'Robin',
+     '0197725b-bc00-7000-8000-000000000004', 0, 'scale/checked', '{"kind":"checked","scale":"bench",
+     "weight":{"id":"500","nominal":"500","class":"M1","value":null},"limit":"0.1","zero_limit":"0.05",
+     "zero":"0.0","reading":"500.1"}');"#;
 
 #[test]
 fn a_book_of_each_version_opens_with_all_that_was_in_it() {
@@ -415,11 +421,21 @@ fn a_book_of_each_version_opens_with_all_that_was_in_it() {
         let path = folder.path().join(format!("book-{version}"));
         let mut old = Connection::open(&path).unwrap();
         migrations::migrate_to(&mut old, *version, Stamp(1)).unwrap();
-        old.execute_batch(held).unwrap();
+        for held in *held {
+            old.execute_batch(held).unwrap();
+        }
         drop(old);
+        // One who only looks changes nothing, and is not put off by an older layout.
+        let looked = open_to_look(&path).unwrap();
+        assert_eq!(migrations::version(&looked.connection).unwrap(), *version);
+        assert_eq!(looked.mixes().unwrap().len(), 1);
+        no_faults(&looked);
+        drop(looked);
         let mut store = to_write(&path);
         assert_eq!(migrations::version(&store.connection).unwrap(), migrations::latest());
         no_faults(&store);
+        let checks = crate::book::ScaleRecord::read(&store, "bench", 9).unwrap().recent;
+        assert_eq!(checks.iter().filter(|check| check.check.passed()).count(), held.len() - 1);
         let [waiting] = &store.unfinished().unwrap()[..] else { panic!("one mix") };
         let events = store.events(waiting.mix).unwrap();
         let mut journal = crate::book::Journal::fold(waiting.mix, &events).unwrap();
@@ -432,4 +448,18 @@ fn a_book_of_each_version_opens_with_all_that_was_in_it() {
         assert_eq!(store.balances_of(&Account::Cup(waiting.mix)).unwrap(), []);
         no_faults(&store);
     }
+}
+
+#[test]
+fn a_scales_last_check_is_found_by_its_index() {
+    let (_folder, _path, store, _, _) = filled();
+    let sql = format!("EXPLAIN QUERY PLAN SELECT id FROM events {}", read::OF_SCALE);
+    let mut query = store.connection.prepare(&sql).unwrap();
+    let plan: Vec<String> = query
+        .query_map(("scale/checked", "bench", 1), |row| row.get(3))
+        .unwrap()
+        .map(Result::unwrap)
+        .collect();
+    let [only] = plan.as_slice() else { panic!("it sorts: {plan:?}") };
+    assert!(only.contains("scale_events (kind=? AND <expr>=?)"), "{only}");
 }

@@ -103,8 +103,18 @@ pub fn is_harmless_however_heard(question: &[u8], sent: UsualLine) -> bool {
         let bytes = garbled(question, sent, heard);
         let all: Vec<u8> = bytes.iter().map(|byte| byte.value).collect();
         let whole: Vec<u8> = bytes.iter().filter(|byte| !byte.damaged).map(|byte| byte.value).collect();
-        shape::ALL.iter().all(|shape| is_harmless_to(*shape, &all) && is_harmless_to(*shape, &whole))
+        shape::ALL.iter().all(|shape| is_harmless_among(*shape, &all) && is_harmless_among(*shape, &whole))
     })
+}
+
+/// Whether it stays harmless where the question before ended in what begins a command, or the next one begins with what
+/// ends one.
+fn is_harmless_among(shape: &dyn Shape, bytes: &[u8]) -> bool {
+    let before: [&[u8]; 3] = [b"", b"\n", b"\x1b"];
+    let after: [&[u8]; 3] = [b"", b"\r", b"\n"];
+    before
+        .into_iter()
+        .all(|before| after.into_iter().all(|after| is_harmless_to(shape, &[before, bytes, after].concat())))
 }
 
 /// Whether a scale of that format takes nothing in those bytes, wherever it begins to listen, for such a thing.

@@ -2,10 +2,10 @@
 
 use super::marks::{Marks, Unmark};
 use super::{Byte, Probe, Refusal};
-use crate::scale::address::{Address, Place};
-use crate::scale::shape::{self, UsualLine};
+use crate::scale::Clock;
+use crate::scale::address::Address;
+use crate::scale::shape::UsualLine;
 use crate::scale::transport::{self, OpenError, Transport};
-use crate::scale::{Clock, Poll};
 use crate::units::Moment;
 use std::time::{Duration, Instant};
 
@@ -33,15 +33,16 @@ impl PortProbe {
         }
     }
 
-    fn open_at(&self, line: UsualLine) -> Result<Box<dyn Transport>, OpenError> {
-        let address = Address {
-            place: Place::Serial { path: self.path.clone(), line: Some(line), dtr: true, rts: true },
-            shape: Some(&shape::Sma),
-            division: None,
-            capacity: None,
-            poll: Poll::Never,
-        };
-        transport::open(&address, &self.clock)
+    fn open_at(&self, line: UsualLine) -> Result<Box<dyn Transport>, Refusal> {
+        let UsualLine { baud, data_bits, parity, stop_bits } = line;
+        let line = format!("baud={baud}&line={data_bits}{parity}{stop_bits}");
+        // A format belongs to every address; this way knows nothing of it.
+        let address: Result<Address, _> = format!("serial:{}?{line}&shape=sma&poll=none", self.path).parse();
+        let address = address.map_err(|error| Refusal::Gone(error.to_string()))?;
+        transport::open(&address, &self.clock).map_err(|error| match error {
+            OpenError::Other { .. } => Refusal::Setting(error.to_string()),
+            _ => Refusal::Gone(error.to_string()),
+        })
     }
 }
 
@@ -71,10 +72,7 @@ impl Probe for PortProbe {
 
     fn set(&mut self, line: UsualLine) -> Result<UsualLine, Refusal> {
         self.open = None;
-        let mut port = self.open_at(line).map_err(|error| match error {
-            OpenError::Other { .. } => Refusal::Setting(error.to_string()),
-            _ => Refusal::Gone(error.to_string()),
-        })?;
+        let mut port = self.open_at(line)?;
         let begun = self.marks.as_ref().and_then(Marks::begin);
         self.marked = begun.is_some_and(|(_, marked)| marked);
         self.unmark = Unmark::default();

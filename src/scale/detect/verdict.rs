@@ -67,7 +67,7 @@ impl Found {
     /// The address to use for the port with that path.
     pub fn address(&self, path: &str) -> String {
         let UsualLine { baud, data_bits, parity, stop_bits } = self.line;
-        let shape = self.shape.name();
+        let shape = self.shape.address();
         let mut address =
             format!("serial:{path}?baud={baud}&line={data_bits}{parity}{stop_bits}&shape={shape}");
         let plate = self.nameplate.clone().unwrap_or_default();

@@ -82,6 +82,7 @@ pub enum LinkEvent {
 /// What the owner has to say to the worker.
 enum Command {
     Ask(Ask),
+    Bytes(bool),
     Hand(Hand),
     Truth(Sender<f64>),
     Stop,
@@ -126,6 +127,11 @@ impl Link {
     pub fn ask(&self, what: Ask) {
         // A worker that is gone has already said so.
         let _ = self.commands.send(Command::Ask(what));
+    }
+
+    /// Whether the bytes are wanted from now on as well as what they mean.
+    pub fn want_bytes(&self, wanted: bool) {
+        let _ = self.commands.send(Command::Bytes(wanted));
     }
 
     /// Moves the hand at the virtual bench; nothing elsewhere.

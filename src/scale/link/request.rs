@@ -2,7 +2,7 @@
 
 use crate::scale::shape::{Answer, Ask};
 use crate::scale::{Condition, Frame, Mode, Stability};
-use crate::units::Moment;
+use crate::units::{MassUnit, Moment};
 
 /// For how long a scale may wait for rest before it answers (common practice, no source): its own limit is set at
 /// the scale.
@@ -13,11 +13,13 @@ const PATIENCE_MS: u64 = 5_000;
 pub(super) struct Request {
     pub(super) what: Ask,
     sent: Moment,
+    /// The unit in which the scale weighed before it was asked.
+    unit: Option<MassUnit>,
 }
 
 impl Request {
-    pub(super) const fn new(what: Ask, sent: Moment) -> Self {
-        Self { what, sent }
+    pub(super) const fn new(what: Ask, sent: Moment, unit: Option<MassUnit>) -> Self {
+        Self { what, sent, unit }
     }
 
     /// Whether no answer is to be expected any more.
@@ -43,6 +45,7 @@ impl Request {
                 Some(Answer::Done)
             }
             (Ask::ClearTare, _) if ok && frame.mode == Mode::Gross => Some(Answer::Done),
+            (Ask::NextUnit, _) if frame.unit.is_some() && frame.unit != self.unit => Some(Answer::Done),
             (Ask::Now | Ask::WhenStable | Ask::Repeat | Ask::Stop, _) => Some(Answer::Done),
             _ => None,
         }
@@ -53,7 +56,7 @@ impl Request {
 mod tests {
     use super::*;
     use crate::scale::UnitText;
-    use crate::units::{Decimal, MassUnit};
+    use crate::units::Decimal;
 
     fn frame(tenths: i64, mode: Mode, condition: Condition) -> Frame {
         Frame {
@@ -70,7 +73,7 @@ mod tests {
 
     #[test]
     fn only_a_weight_that_shows_it_says_that_it_is_done() {
-        let asked = |what| Request::new(what, Moment(0));
+        let asked = |what| Request::new(what, Moment(0), Some(MassUnit::Gram));
         let done = Some(Answer::Done);
         assert_eq!(asked(Ask::Zero).answered_by(&frame(0, Mode::Gross, Condition::Ok)), done);
         assert_eq!(asked(Ask::Zero).answered_by(&frame(3, Mode::Gross, Condition::Ok)), None);
@@ -82,11 +85,13 @@ mod tests {
         assert_eq!(asked(Ask::ClearTare).answered_by(&frame(214, Mode::Gross, Condition::Ok)), done);
         assert_eq!(asked(Ask::ClearTare).answered_by(&frame(214, Mode::Net, Condition::Ok)), None);
         assert_eq!(asked(Ask::NextUnit).answered_by(&frame(0, Mode::Gross, Condition::Ok)), None);
+        let pounds = Frame { unit: Some(MassUnit::Pound), ..frame(0, Mode::Gross, Condition::Ok) };
+        assert_eq!(asked(Ask::NextUnit).answered_by(&pounds), done);
     }
 
     #[test]
     fn a_refusal_is_told_with_what_to_do() {
-        let refused = |what, condition| match Request::new(what, Moment(0)).answered_by(&frame(
+        let refused = |what, condition| match Request::new(what, Moment(0), None).answered_by(&frame(
             0,
             Mode::Gross,
             condition,
@@ -101,7 +106,7 @@ mod tests {
 
     #[test]
     fn it_waits_as_long_as_a_scale_may() {
-        let asked = Request::new(Ask::Zero, Moment(100));
+        let asked = Request::new(Ask::Zero, Moment(100), None);
         assert!(!asked.is_overdue(Moment(5_099)) && asked.is_overdue(Moment(5_100)));
     }
 }

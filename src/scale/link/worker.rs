@@ -3,10 +3,10 @@
 use super::request::Request;
 use super::{Answer, Command, Evidence, LinkEvent, LinkState, Listening};
 use crate::scale::address::Poll;
-use crate::scale::shape::{Ask, Decoded, Decoder, Shape};
+use crate::scale::shape::{Ask, Bytes, Decoded, Decoder, Shape};
 use crate::scale::transport::{self, Transport};
-use crate::scale::{Address, Clock, Reading};
-use crate::units::Moment;
+use crate::scale::{Address, Clock, Frame, Reading, Stability, UnitText};
+use crate::units::{MassUnit, Moment};
 use std::collections::VecDeque;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, TryRecvError};
@@ -79,8 +79,14 @@ struct Opening {
     waiting: VecDeque<Ask>,
     /// What the owner asked and waits for.
     request: Option<Request>,
+    /// The unit of the last reading that had one.
+    unit: Option<MassUnit>,
     /// Errors of the line that were counted already.
     line_errors: u64,
+    /// Whether the scale says its unit, once that is known.
+    says_unit: Option<bool>,
+    /// Signs of damage since the last reading.
+    spoilt: u64,
 }
 
 /// A question that was sent.
@@ -95,6 +101,21 @@ impl Opening {
     /// Whether a question is still to be answered, and may yet be.
     fn awaits_answer(&self, now: Moment) -> bool {
         self.asked.is_some_and(|asked| now.since(asked.at) < ANSWER_MS)
+    }
+
+    /// Gives a number the unit that the address says it has, if the scale never says one. A blank unit can also
+    /// mean that the load moves, so that only a number at rest shows that there is none; and a scale that has said a
+    /// unit once is believed, not the address.
+    fn put_unit(&mut self, frame: &mut Frame, unit: Option<MassUnit>) {
+        if !frame.unit_text.is_empty() {
+            self.says_unit = Some(true);
+        } else if frame.value.is_some() && frame.stability != Stability::Moving {
+            self.says_unit.get_or_insert(false);
+        }
+        if let Some(unit) = unit.filter(|_| self.says_unit == Some(false) && frame.value.is_some()) {
+            frame.unit = Some(unit);
+            frame.unit_text = UnitText::from(unit.symbol());
+        }
     }
 }
 
@@ -174,6 +195,7 @@ impl<'a> Worker<'a> {
             match self.inbox.recv_timeout(Duration::from_millis(left)) {
                 Ok(Command::Stop) | Err(RecvTimeoutError::Disconnected) => return true,
                 // What was asked of a scale that is not there is not asked of the one that comes back.
+                Ok(Command::Bytes(wanted)) => self.listening.bytes = wanted,
                 Ok(Command::Ask(what)) => {
                     self.refuse(what, "nothing was sent, because the scale is not there");
                 }
@@ -199,7 +221,10 @@ impl<'a> Worker<'a> {
             polled: false,
             waiting: VecDeque::new(),
             request: None,
+            unit: None,
             line_errors: 0,
+            says_unit: None,
+            spoilt: 0,
         };
         let mut buffer = [0_u8; 1024];
         let mut decoded = Vec::new();
@@ -241,6 +266,7 @@ impl<'a> Worker<'a> {
         loop {
             match self.inbox.try_recv() {
                 Ok(Command::Ask(what)) => opening.waiting.push_back(what),
+                Ok(Command::Bytes(wanted)) => self.listening.bytes = wanted,
                 Ok(Command::Hand(hand)) => opening.line.hand(hand),
                 // Whoever asked and does not wait any more needs no answer.
                 Ok(Command::Truth(answer)) => drop(opening.line.in_cup().map(|mass| answer.send(mass))),
@@ -261,7 +287,7 @@ impl<'a> Worker<'a> {
             if let Some(bytes) = opening.shape.ask(what) {
                 opening.line.write(bytes)?;
                 opening.asked = Some(Asked { at: now, by_owner: true });
-                opening.request = Some(Request::new(what, now));
+                opening.request = Some(Request::new(what, now, opening.unit));
                 (self.sink)(LinkEvent::Asked(what));
             } else {
                 self.refuse(what, "this scale's format has no such command: use the key on the scale");
@@ -281,10 +307,12 @@ impl<'a> Worker<'a> {
         if self.listening.bytes {
             (self.sink)(LinkEvent::Bytes(bytes.to_vec()));
         }
+        self.count_line_errors(opening);
         opening.decoder.push(bytes, decoded);
         for item in decoded.drain(..) {
             match item {
-                Decoded::Frame(frame) => {
+                Decoded::Frame(mut frame) => {
+                    opening.put_unit(&mut frame, self.address.unit);
                     self.evidence.frames = self.evidence.frames.saturating_add(1);
                     opening.last_frame = Some(now);
                     match opening.asked.take() {
@@ -294,15 +322,19 @@ impl<'a> Worker<'a> {
                         // A person's key says nothing about where the other readings come from.
                         Some(_) => {}
                     }
+                    opening.unit = frame.unit.or(opening.unit);
                     self.say(LinkState::Live, "");
                     let answer = opening.request.and_then(|request| request.answered_by(&frame));
                     if let (Some(request), Some(answer)) = (opening.request, answer) {
                         opening.request = None;
                         (self.sink)(LinkEvent::Answer { to: Some(request.what), answer });
                     }
-                    (self.sink)(LinkEvent::Reading(Reading { frame, at }));
+                    let noise_before = u32::try_from(std::mem::take(&mut opening.spoilt)).unwrap_or(u32::MAX);
+                    (self.sink)(LinkEvent::Reading(Reading { frame, at, noise_before }));
                 }
                 Decoded::Answer(answer) => {
+                    // An answer to nothing that was asked is a frame that was damaged into one.
+                    opening.spoilt += u64::from(opening.asked.is_none() && opening.request.is_none());
                     opening.asked = None;
                     self.evidence.answers = self.evidence.answers.saturating_add(1);
                     let to = opening.request.take().map(|request| request.what);
@@ -310,6 +342,7 @@ impl<'a> Worker<'a> {
                 }
                 Decoded::Noise(count) => {
                     self.evidence.noise = self.evidence.noise.saturating_add(count as u64);
+                    opening.spoilt = opening.spoilt.saturating_add(count as u64);
                 }
             }
         }
@@ -332,7 +365,9 @@ impl<'a> Worker<'a> {
                 let heard = opening.last_bytes > opening.opened;
                 self.say(
                     LinkState::Listening,
-                    if heard {
+                    if heard && opening.shape.name() == Bytes::NAME {
+                        "something comes in; with shape=none it is only shown, and never weighed".to_owned()
+                    } else if heard {
                         format!(
                             "something comes in, but it is not {}: check speed, line and shape",
                             opening.shape.name()
@@ -349,12 +384,17 @@ impl<'a> Worker<'a> {
         self.poll(opening, now)
     }
 
-    /// Tells what was counted, if it is time and something was.
-    fn tell_counts(&mut self, opening: &mut Opening, now: Moment) {
+    fn count_line_errors(&mut self, opening: &mut Opening) {
         let errors = opening.line.errors();
         let fresh = errors.saturating_sub(opening.line_errors);
         opening.line_errors = errors;
+        opening.spoilt = opening.spoilt.saturating_add(fresh);
         self.evidence.line_errors = self.evidence.line_errors.saturating_add(fresh);
+    }
+
+    /// Tells what was counted, if it is time and something was.
+    fn tell_counts(&mut self, opening: &mut Opening, now: Moment) {
+        self.count_line_errors(opening);
         let (told, at) = self.told;
         if now.since(at) >= COUNTS_MS && told != self.evidence {
             self.told = (self.evidence, now);

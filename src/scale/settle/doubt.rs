@@ -17,6 +17,10 @@ pub enum Doubt {
     NotConfirmed,
     /// Stable, but far from the stable reading just before, with no movement between.
     Jump,
+    /// Said often enough for a good line, but this one showed damage.
+    Damaged,
+    /// A weight, but one that went the same way step by step.
+    Creeps,
     /// The last reading is too old.
     Stale,
     /// A reading came with a time that is not after the last one's.
@@ -61,6 +65,12 @@ impl fmt::Display for Doubt {
             Self::Jump => {
                 "The number jumped without the scale moving: wait for the scale to say the same again."
             }
+            Self::Damaged => {
+                "What came from the scale was damaged just now: wait for it to say the same once more, and see to the cable if this goes on."
+            }
+            Self::Creeps => {
+                "The number creeps on while the scale stands still: let the tin drip out, or take it as it is with the key."
+            }
             Self::Stale => "The scale has gone quiet: check that it is on and its cable is in.",
             Self::OutOfOrder => "A reading came out of its order and was left out: wait for the next one.",
             Self::Over => "Too heavy for the scale: take something off.",
@@ -82,7 +92,9 @@ impl fmt::Display for Doubt {
                     "The scale reports '{said}': look at its display and in its manual before weighing on."
                 );
             }
-            Self::NoUnit => "The scale sends a number without a unit: set it to send the unit.",
+            Self::NoUnit => {
+                "The scale sends a number without a unit: set it to send the unit, or add unit=g to its address."
+            }
             Self::UnknownUnit(unit) => {
                 return write!(
                     f,

@@ -69,6 +69,12 @@ pub(super) fn unit(field: &[u8]) -> Option<Unit> {
     Some((MassUnit::from_symbol(&letters), letters))
 }
 
+/// A unit at the right of its field: a blank at its end is damage, unless all of it is blank.
+pub(super) fn unit_at_right(field: &[u8]) -> Option<Unit> {
+    let (unit, letters) = unit(field)?;
+    (letters.is_empty() || !field.ends_with(b" ")).then_some((unit, letters))
+}
+
 /// The unit's letters to send: those the frame came with, or the unit's symbol.
 pub(super) fn unit_letters(frame: &Frame) -> &str {
     match frame.unit {

@@ -128,7 +128,7 @@ fn short(header: Header, rest: &[u8]) -> Option<Frame> {
     let (number, unit) = rest.split_at_checked(9)?;
     let (sign @ (b'+' | b'-'), number) = number.split_first()? else { return None };
     let value = field::signed(*sign, field::digits(number)?)?;
-    Some(header.frame(value, right_unit(unit)?, Mode::Unknown))
+    Some(header.frame(value, field::unit_at_right(unit)?, Mode::Unknown))
 }
 
 fn long(header: Header, rest: &[u8]) -> Option<Frame> {
@@ -141,13 +141,7 @@ fn long(header: Header, rest: &[u8]) -> Option<Frame> {
     let (sign @ (b' ' | b'-'), rest) = rest.split_first()? else { return None };
     let (number, unit) = rest.split_at_checked(7)?;
     let value = field::signed(*sign, field::digits(field::after_blanks(number))?)?;
-    Some(header.frame(value, right_unit(unit.strip_prefix(b",")?)?, mode))
-}
-
-/// Units stand at the right of their field, so a blank at its end is damage unless all of it is blank.
-fn right_unit(bytes: &[u8]) -> Option<field::Unit> {
-    let (unit, letters) = field::unit(bytes)?;
-    (letters.is_empty() || !bytes.ends_with(b" ")).then_some((unit, letters))
+    Some(header.frame(value, field::unit_at_right(unit.strip_prefix(b",")?)?, mode))
 }
 
 /// `None` for what the format has no way to say.

@@ -2,23 +2,49 @@
 //! captures under `tests/captures/`.
 
 mod assembler;
+mod bytes;
 mod command_reply;
+mod control_frames;
+mod cr_led;
+pub mod described;
 mod field;
 mod header_comma;
+mod lf_etx_status;
 mod nameplate;
 mod sign_digits_unit;
 mod sma;
+mod soh_block;
+mod stx_text;
+mod stx_words;
 
+pub use bytes::Bytes;
 pub use command_reply::CommandReply;
+pub use cr_led::CrLed;
+pub use described::Described;
 pub use header_comma::HeaderComma;
+pub use lf_etx_status::LfEtxStatus;
 pub use nameplate::Nameplate;
 pub use sign_digits_unit::SignDigitsUnit;
 pub use sma::Sma;
+pub use soh_block::SohBlock;
+pub use stx_text::StxText;
+pub use stx_words::StxWords;
 
 use super::Frame;
 
 /// Every wire format.
-pub const ALL: &[&dyn Shape] = &[&Sma, &HeaderComma, &SignDigitsUnit, &CommandReply];
+pub const ALL: &[&dyn Shape] = &[
+    &Sma,
+    &HeaderComma,
+    &SignDigitsUnit,
+    &CommandReply,
+    &StxWords,
+    &StxText,
+    &LfEtxStatus::PLAIN,
+    &LfEtxStatus::INVERTED,
+    &SohBlock,
+    &CrLed,
+];
 
 /// The format of that name.
 pub fn by_name(name: &str) -> Option<&'static dyn Shape> {
@@ -136,6 +162,18 @@ pub trait Shape: Sync + std::fmt::Debug {
     /// What that answer says of the scale's unit, capacity and division; none where it says nothing of them.
     fn nameplate(&self, _answer: &Answer) -> Option<Nameplate> {
         None
+    }
+    /// What names it in an address: its name, or the file that describes it.
+    fn address(&self) -> &str {
+        self.name()
+    }
+    /// The lines at the top of a tape from which the tape's reader knows the format.
+    fn on_tape(&self) -> String {
+        format!("shape {}\n", self.name())
+    }
+    /// What whoever uses it should know, in lines for a person.
+    fn remarks(&self) -> &[String] {
+        &[]
     }
 }
 

@@ -31,6 +31,16 @@ pub enum Hand {
     Load(Grams),
     /// Lean on the bench.
     Bump,
+    /// The tin, while it is upright, drips so much a second from now on; nothing: no more than it does by itself.
+    Drip(Grams),
+    /// The floor shakes the pan by so much either way from now on; nothing: no more.
+    Shake(Grams),
+    /// A draught pushes the pan to and fro by about so much from now on; nothing: no more.
+    Draught(Grams),
+    /// Warmth carries the reading away by so much a minute from now on; nothing: no further.
+    Drift(Grams),
+    /// Whether the scale tracks its zero, as most do and this one does not unless it is asked.
+    TrackZero(bool),
     /// The scale's zero key. Like a scale's it does nothing while the load moves or beyond 2 % of the capacity.
     Zero,
     /// The scale's tare key. It does nothing while the load moves.

@@ -3,6 +3,7 @@
 //! in whole divisions, like any scale's.
 
 mod chance;
+mod disturbance;
 mod hand;
 mod pan;
 mod plate;
@@ -15,6 +16,7 @@ pub use tin::STEPS;
 use super::shape::{Answer, Ask, Shape};
 use super::{Condition, Frame, Mode, Stability};
 use crate::units::{Decimal, Division, Grams, MassUnit};
+use disturbance::Disturbance;
 use pan::Pan;
 use plate::Plate;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
@@ -81,6 +83,7 @@ pub struct VirtualBench {
     pour_to: Option<f64>,
     pan: Pan,
     tremble: Chance,
+    disturbance: Disturbance,
     /// The hand's own chance: drawn once a pour, so that what is poured does not hang on when it was asked for.
     landing: Chance,
     left_over_ms: u64,
@@ -108,6 +111,7 @@ impl VirtualBench {
             pour_to: None,
             pan,
             tremble: Chance::new(seed),
+            disturbance: Disturbance::none(seed ^ 0x2545_F491_4F6C_DD1D),
             landing: Chance::new(seed ^ 0xD1B5_4A32_D192_ED03),
             left_over_ms: 0,
             in_kilograms: false,
@@ -149,9 +153,9 @@ impl VirtualBench {
                 self.cup_on = true;
                 self.to_draw = 0.0;
                 self.pour_to = None;
-                self.tin = Tin::full(self.spec.tin);
+                self.tin = self.tin.next(self.spec.tin);
             }
-            Hand::NextTin => self.tin = Tin::full(self.spec.tin),
+            Hand::NextTin => self.tin = self.tin.next(self.spec.tin),
             Hand::DrawOff(mass) => {
                 // Whole divisions, for the same reason as in a pour; more rather than less, so that it suffices.
                 self.to_draw = float(self.spec.division.round_up(mass)).max(0.0);
@@ -167,6 +171,11 @@ impl VirtualBench {
                 self.pan.jump(self.load());
             }
             Hand::Bump => self.pan.bump(),
+            Hand::Drip(rate) => self.tin.drip(float(rate).max(0.0)),
+            Hand::Shake(mass) => self.disturbance.shake = float(mass),
+            Hand::Draught(mass) => self.disturbance.draught = float(mass),
+            Hand::Drift(a_minute) => self.disturbance.drift = float(a_minute) / 60.0,
+            Hand::TrackZero(tracks) => self.pan.track_zero(tracks),
             // A key on the scale does nothing where it may not, and says nothing.
             Hand::Zero => _ = self.pan.set_zero(),
             Hand::Tare => _ = self.pan.set_tare(),
@@ -205,7 +214,8 @@ impl VirtualBench {
                 self.to_draw = if self.in_cup > 0.0 { self.to_draw - taken } else { 0.0 };
             }
         }
-        self.pan.sample(self.load(), INNER_S, &mut self.tremble);
+        let pushed = self.disturbance.pass(INNER_S);
+        self.pan.sample((self.load(), pushed), INNER_S, &mut self.tremble);
     }
 
     /// The bench's own hand pours fast while there is far to go and eases off near the end.
@@ -262,7 +272,7 @@ impl VirtualBench {
 
     /// The bytes in which a scale of that shape sends it. A shape that cannot tell gross from net leaves it out.
     pub fn bytes(&self, shape: &dyn Shape) -> Vec<u8> {
-        encode(self.frame(), shape)
+        encode_nearest(&self.frame(), shape)
     }
 
     /// The bytes in which a scale of that shape answers what it was asked; nothing where it answers nothing. A zero
@@ -293,14 +303,52 @@ impl VirtualBench {
             Some(bytes) => bytes,
             // Where the answer is a weight, its status says how it went.
             None if done => self.bytes(shape),
-            None => encode(Frame { condition: refusal, value: None, ..self.frame() }, shape),
+            // Where it has no word for a refusal, nothing is said: "not ready" would be another thing.
+            None => encode(&Frame { condition: refusal, value: None, ..self.frame() }, shape),
         }
     }
 }
 
-fn encode(frame: Frame, shape: &dyn Shape) -> Vec<u8> {
-    let bytes = shape.encode(&frame);
-    if bytes.is_empty() { shape.encode(&Frame { mode: Mode::Unknown, ..frame }) } else { bytes }
+/// The bytes in which a scale of that shape sends the frame, as near as the shape can say it: without gross or net
+/// where it has neither, without rest or movement likewise, in kilograms where it has no grams, and as not ready where it has no word for what is wrong.
+/// Nothing where it cannot say even that.
+pub fn encode_nearest(frame: &Frame, shape: &dyn Shape) -> Vec<u8> {
+    let bytes = encode(frame, shape);
+    if !bytes.is_empty() {
+        return bytes;
+    }
+    let frame = in_kilograms(frame);
+    let bytes = encode(&frame, shape);
+    if bytes.is_empty() && frame.condition != Condition::Ok {
+        return encode(&Frame { condition: Condition::NotReady, ..frame }, shape);
+    }
+    bytes
+}
+
+fn encode(frame: &Frame, shape: &dyn Shape) -> Vec<u8> {
+    let (mode, stability) = (frame.mode, frame.stability);
+    let ways = [
+        (mode, stability),
+        (Mode::Unknown, stability),
+        (mode, Stability::Unknown),
+        (Mode::Unknown, Stability::Unknown),
+    ];
+    let said = ways.map(|(mode, stability)| shape.encode(&Frame { stability, mode, ..frame.clone() }));
+    said.into_iter().find(|bytes| !bytes.is_empty()).unwrap_or_default()
+}
+
+fn in_kilograms(frame: &Frame) -> Frame {
+    let thousandth = Decimal::from_parts(1, 0, 0, false, 3);
+    let unit = MassUnit::Kilogram;
+    if frame.unit != Some(MassUnit::Gram) {
+        return frame.clone();
+    }
+    Frame {
+        value: frame.value.and_then(|value| value.checked_mul(thousandth)),
+        unit: Some(unit),
+        unit_text: unit.symbol().into(),
+        ..frame.clone()
+    }
 }
 
 fn float(mass: Grams) -> f64 {

@@ -19,6 +19,7 @@ pub(super) struct Pan {
     bump: f64,
     zero: f64,
     tare: f64,
+    tracks_zero: bool,
 }
 
 impl Pan {
@@ -31,11 +32,12 @@ impl Pan {
             bump: 0.0,
             zero: 0.0,
             tare: 0.0,
+            tracks_zero: false,
         }
     }
 
-    /// Takes one sample with that load on the pan.
-    pub(super) fn sample(&mut self, load: f64, seconds: f64, chance: &mut Chance) {
+    /// Takes one sample with that load on the pan, and what a disturbance adds to it.
+    pub(super) fn sample(&mut self, (load, pushed): (f64, f64), seconds: f64, chance: &mut Chance) {
         self.reading += (load - self.reading) * (seconds / FOLLOW_S).min(1.0);
         if (load - self.reading).abs() < self.division / 200.0 {
             self.reading = load;
@@ -47,7 +49,26 @@ impl Pan {
         if self.recent.len() == STILL {
             self.recent.pop_front();
         }
-        self.recent.push_back(self.reading + tremble + sway);
+        self.recent.push_back(self.reading + tremble + sway + pushed);
+        if self.tracks_zero {
+            self.follow_zero(seconds);
+        }
+    }
+
+    pub(super) fn track_zero(&mut self, tracks: bool) {
+        self.tracks_zero = tracks;
+    }
+
+    /// Sets what stands near zero to zero, by no more than half a division a second, while it stands still; after a
+    /// tare the same at net zero, all within the range of zero (OIML R 76, 4.5.7 and 4.5.1, from memory).
+    fn follow_zero(&mut self, seconds: f64) {
+        let half = self.division / 2.0;
+        let near = [self.shown(), self.gross()].into_iter().find(|off| off.abs() <= half);
+        let Some(off) = near.filter(|_| self.is_still()) else { return };
+        let zero = self.zero + off.clamp(-half * seconds, half * seconds);
+        if zero.abs() <= self.capacity * 0.02 {
+            self.zero = zero;
+        }
     }
 
     /// The load is that at once: nothing to wait for.
@@ -116,7 +137,7 @@ mod tests {
 
     fn weigh(pan: &mut Pan, load: f64, samples: u32, chance: &mut Chance) {
         for _ in 0..samples {
-            pan.sample(load, 0.01, chance);
+            pan.sample((load, 0.0), 0.01, chance);
         }
     }
 
@@ -148,7 +169,7 @@ mod tests {
         let mut load = 0.0;
         for _ in 0..500 {
             load += 0.0034;
-            pan.sample(load, 0.01, &mut chance);
+            pan.sample((load, 0.0), 0.01, &mut chance);
         }
         assert!(!pan.is_still());
     }

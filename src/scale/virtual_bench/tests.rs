@@ -2,6 +2,8 @@ use super::*;
 use crate::scale::shape;
 use proptest::prelude::*;
 
+mod trouble;
+
 fn bench() -> VirtualBench {
     VirtualBench::new(Spec::default(), 7)
 }
@@ -288,7 +290,12 @@ fn every_shape_can_send_a_weight() {
             let [shape::Decoded::Frame(back)] = heard.as_slice() else {
                 panic!("{} at {load} g: {heard:?}", shape.name())
             };
-            assert_eq!(back.condition, frame.condition, "{} at {load} g", shape.name());
+            // A format that has no word for it can still say that there is no weight.
+            let told = back.condition == frame.condition || back.condition == Condition::NotReady;
+            assert!(
+                told && (back.condition == Condition::Ok) == (frame.condition == Condition::Ok),
+                "{back:?}"
+            );
             if frame.condition == Condition::Ok {
                 assert_eq!(back.grams(), frame.grams(), "{} at {load} g", shape.name());
             }

@@ -25,12 +25,25 @@ pub(super) struct Tin {
     /// Drops still on the lip.
     drops: u8,
     drop_in: f64,
+    /// What drips from it for as long as it is upright, in grams a second, and what hangs on the lip of that.
+    drips: f64,
+    hangs: f64,
 }
 
 impl Tin {
     /// A full tin of that many grams, upright.
     pub(super) const fn full(size: f64) -> Self {
-        Self { holds: size, size, step: 0, flow: 0.0, drops: 0, drop_in: 0.0 }
+        Self { holds: size, size, step: 0, flow: 0.0, drops: 0, drop_in: 0.0, drips: 0.0, hangs: 0.0 }
+    }
+
+    /// A full one in its place, that drips as this one did.
+    pub(super) const fn next(&self, size: f64) -> Self {
+        Self { drips: self.drips, ..Self::full(size) }
+    }
+
+    /// From now on it drips so many grams a second while it is upright.
+    pub(super) const fn drip(&mut self, rate: f64) {
+        self.drips = rate;
     }
 
     /// How far it is tipped, in steps.
@@ -63,6 +76,13 @@ impl Tin {
                 self.drops -= 1;
                 leaves += DROP_G * f64::from(self.drops) / 3.0;
                 self.drop_in = 0.35 * f64::from(5 - self.drops);
+            }
+        }
+        if self.step == 0 && self.drips > 0.0 {
+            self.hangs += self.drips * seconds;
+            if self.hangs >= DROP_G {
+                self.hangs -= DROP_G;
+                leaves += DROP_G;
             }
         }
         let leaves = leaves.min(self.holds);
@@ -126,6 +146,17 @@ mod tests {
         poured(&mut tin, 1);
         let dripped = poured(&mut tin, 4);
         assert!((0.01..0.1).contains(&dripped), "{dripped}");
+        assert!(poured(&mut tin, 10).abs() < f64::EPSILON);
+    }
+
+    #[test]
+    fn one_that_drips_does_so_by_the_drop_and_only_upright() {
+        let mut tin = Tin::full(1_000.0);
+        tin.drip(0.03);
+        let dripped = poured(&mut tin, 60);
+        assert!((1.76..=1.81).contains(&dripped), "{dripped}");
+        assert!((poured(&mut tin.next(5.0), 60) - dripped).abs() < 0.031);
+        tin.drip(0.0);
         assert!(poured(&mut tin, 10).abs() < f64::EPSILON);
     }
 

@@ -28,13 +28,15 @@ pub enum Context {
     Help,
     /// Another program has the book: one can look, not weigh.
     Look,
+    /// The scale itself.
+    Scale,
     /// Anywhere else, and everywhere beside the others.
     Everywhere,
 }
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Bench,
         Self::Ways,
         Self::Drawing,
@@ -47,6 +49,7 @@ impl Context {
         Self::Confirm,
         Self::Help,
         Self::Look,
+        Self::Scale,
         Self::Everywhere,
     ];
 
@@ -65,6 +68,7 @@ impl Context {
             Self::Confirm => "confirm",
             Self::Help => "help",
             Self::Look => "look",
+            Self::Scale => "scale",
             Self::Everywhere => "everywhere",
         }
     }
@@ -89,6 +93,7 @@ impl Context {
             Self::Confirm => "Yes or no",
             Self::Help => "This page",
             Self::Look => "Looking only",
+            Self::Scale => "The scale itself",
             Self::Everywhere => "Everywhere",
         }
     }
@@ -174,6 +179,13 @@ actions! {
     CursorRight = "cursor-right", "cursor", "Moves the cursor one character right.";
     CursorStart = "cursor-start", "cursor", "Moves the cursor to the beginning.";
     CursorEnd = "cursor-end", "cursor", "Moves the cursor to the end.";
+    SetZero = "set-zero", "zero", "Asks the scale to set its zero; its answer is shown.";
+    Tare = "tare", "tare", "Asks the scale to tare; its answer is shown. No mix needs it.";
+    ClearTare = "clear-tare", "clear tare", "Asks the scale to forget its tare.";
+    NextUnit = "next-unit", "next unit", "Asks the scale for its next unit.";
+    CheckScale = "check-scale", "check it", "Checks the scale with a check weight; the result goes into the book.";
+    TenWeighings = "ten-weighings", "ten weighings", "Weighs the same weight ten times, for the least that can be weighed.";
+    OpenScale = "scale", "scale", "Shows the scale itself: what comes in, how steady it is, its check weights.";
     Help = "help", "help", "Shows every key that does something here.";
     Suspend = "suspend", "suspend", "Stops the program for a while and goes back to the shell.";
     Quit = "quit", "quit", "Ends the program; a mix under way can be taken up again.";
@@ -194,6 +206,8 @@ impl Action {
             (Self::Accept, Context::TakingUp) => "go on",
             (Self::Accept, Context::Confirm) => "yes",
             (Self::Accept, Context::Ways) => "take the marked one",
+            (Self::Accept, Context::Scale) => "take as it is",
+            (Self::Up | Self::Down, Context::Scale) => "weight",
             (Self::Take, Context::Drawing) => "taken out",
             (Self::Up | Self::Down, Context::Amount) => "cup",
             (Self::Previous | Self::Next, Context::Colours) => "layer",

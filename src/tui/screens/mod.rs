@@ -7,6 +7,9 @@ pub mod colours;
 #[cfg(test)]
 pub(crate) mod fixture;
 mod frame;
+pub mod scale;
+#[cfg(test)]
+mod scale_tests;
 pub mod small;
 #[cfg(test)]
 mod tests;
@@ -16,6 +19,7 @@ pub use amount::AmountView;
 pub use bench::BenchView;
 pub use colours::ColoursView;
 pub use frame::Chrome;
+pub use scale::{Note, ScaleView};
 pub use unfinished::{UnfinishedRow, UnfinishedView};
 
 use super::theme::Theme;
@@ -38,6 +42,8 @@ pub enum View<'a> {
     Amount(AmountView<'a>),
     /// Mixes to take up again.
     Unfinished(UnfinishedView<'a>),
+    /// The scale itself.
+    Scale(ScaleView<'a>),
 }
 
 impl<'a> View<'a> {
@@ -48,6 +54,7 @@ impl<'a> View<'a> {
             Self::Colours(view) => &view.chrome,
             Self::Amount(view) => &view.chrome,
             Self::Unfinished(view) => &view.chrome,
+            Self::Scale(view) => &view.chrome,
         }
     }
 }
@@ -65,6 +72,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         View::Colours(colours) => colours::draw(colours, area, buf, theme),
         View::Amount(amount) => amount::draw(amount, area, buf, theme),
         View::Unfinished(unfinished) => unfinished::draw(unfinished, area, buf, theme),
+        View::Scale(scale) => scale::draw(scale, area, buf, theme),
     }
 }
 

@@ -43,7 +43,7 @@ const WAYS: &[Action] = &[
 ];
 
 /// What a screen borrows from.
-struct Shop {
+pub(super) struct Shop {
     bindings: Bindings,
     catalogue: Catalogue,
 }
@@ -53,7 +53,7 @@ impl Shop {
         Self { bindings: Bindings::default(), catalogue: catalogue() }
     }
 
-    fn chrome<'a>(&'a self, context: Context, available: &'a [Action]) -> Chrome<'a> {
+    pub(super) fn chrome<'a>(&'a self, context: Context, available: &'a [Action]) -> Chrome<'a> {
         Chrome {
             banners: &[],
             hint: None,
@@ -146,6 +146,7 @@ fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
     colour_views(&shop, &mut see);
     amount_views(&shop, &mut see);
     unfinished_views(&shop, &mut see);
+    super::scale_tests::scale_views(&shop, &mut see);
 }
 
 fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
@@ -478,6 +479,7 @@ fn the_layouts_hold_at_any_size() {
                 View::Colours(colours) => colours::draw(colours, area, &mut buf, &UNICODE),
                 View::Amount(amount) => amount::draw(amount, area, &mut buf, &UNICODE),
                 View::Unfinished(unfinished) => unfinished::draw(unfinished, area, &mut buf, &UNICODE),
+                View::Scale(view) => scale::draw(view, area, &mut buf, &UNICODE),
             }
             let outside = |x: u16, y: u16| !area.contains(ratatui::layout::Position { x, y });
             for y in 0..50 {

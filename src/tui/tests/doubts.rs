@@ -80,7 +80,7 @@ fn readings_that_come_late_have_not_stood_longer() {
     for place in 1..=5 {
         let at = Moment(first + place * 100);
         rig.now = first + 60_000;
-        let reading = crate::scale::Reading { frame: stable(&gross), at };
+        let reading = crate::scale::Reading::new(stable(&gross), at);
         rig.send(Message::Scale(LinkEvent::Reading(reading)));
     }
     assert_eq!(rig.kinds(), ["mix/started"], "half a second is not long enough");
@@ -232,5 +232,5 @@ fn a_refusal_of_the_scale_is_said() {
     let mut rig = half_way();
     let answer = Answer::Refused("zero: the load moves".to_owned());
     rig.send(Message::Scale(LinkEvent::Answer { to: None, answer }));
-    rig.says("the scale refuses: zero: the load moves");
+    rig.says("refused: zero: the load moves");
 }

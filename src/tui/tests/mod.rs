@@ -7,5 +7,7 @@ mod mixing;
 mod rehearsal;
 mod rig;
 mod saving;
+mod scale_check;
+mod scale_page;
 mod taking_up;
 mod whatever;

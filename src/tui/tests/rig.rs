@@ -3,6 +3,7 @@
 use crate::book::{BookEvent, By, Envelope, EventId, Ids, Journal, MixId};
 use crate::catalogue::Catalogue;
 use crate::mix::{Event, Phase, Session};
+use crate::scale::shape::Ask;
 use crate::scale::{Condition, Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
 use crate::tui::app::{App, FromBook, Settings, Waiting};
 use crate::tui::keys::Key;
@@ -43,6 +44,8 @@ pub(super) struct Rig {
     /// Every envelope sent to the book, in order; one sent again stands here again.
     pub(super) sent: Vec<Envelope>,
     pub(super) hands: Vec<Hand>,
+    pub(super) asked: Vec<Ask>,
+    pub(super) wants_bytes: bool,
     pub(super) bells: usize,
     pub(super) quit: bool,
 }
@@ -52,10 +55,12 @@ pub(super) fn settings() -> Settings {
         by: By { bench: "bench 1".to_owned(), operator: "operator".to_owned() },
         virtual_bench: false,
         has_scale: true,
+        place: "serial:/dev/ttyUSB0?shape=sma".to_owned(),
         division: Some(Division::TENTH),
         capacity: Some(g("6200")),
         rehearsal: false,
         seed: 1,
+        seconds_east: 0,
     }
 }
 
@@ -73,13 +78,20 @@ impl Rig {
         Self::opened(settings, FromBook { next_number: 412, ..FromBook::default() })
     }
 
+    /// Without what the shop has laid down about its scale, so that nothing is overdue.
     pub(super) fn opened(settings: Settings, book: FromBook) -> Self {
+        Self::opened_with(Catalogue { scale: None, ..Catalogue::demo() }, settings, book)
+    }
+
+    pub(super) fn opened_with(catalogue: Catalogue, settings: Settings, book: FromBook) -> Self {
         Self {
-            app: App::new(Catalogue::demo(), settings, book, Ids::counted(7)),
+            app: App::new(catalogue, settings, book, Ids::counted(7)),
             now: 1_000,
             book: Book::Saves,
             sent: Vec::new(),
             hands: Vec::new(),
+            asked: Vec::new(),
+            wants_bytes: false,
             bells: 0,
             quit: false,
         }
@@ -110,7 +122,8 @@ impl Rig {
             .filter(|journal| journal.session().is_unfinished())
             .map(|journal| Waiting { journal: Ok(journal), number: 412, when: "today".to_owned() })
             .collect();
-        let book = FromBook { look_only: look_only.map(str::to_owned), waiting, next_number: 413 };
+        let look_only = look_only.map(str::to_owned);
+        let book = FromBook { look_only, waiting, next_number: 413, ..FromBook::default() };
         let mut rig = Self::opened(settings(), book);
         rig.app.ids = Ids::counted(8);
         rig.sent.clone_from(&self.sent);
@@ -141,6 +154,8 @@ impl Rig {
                     self.sent.push(*envelope);
                 }
                 Effect::Hand(hand) => self.hands.push(hand),
+                Effect::Ask(what) => self.asked.push(what),
+                Effect::WantBytes(wanted) => self.wants_bytes = wanted,
                 Effect::Bell => self.bells += 1,
                 Effect::Suspend => {}
                 Effect::Quit(_) => self.quit = true,
@@ -168,7 +183,7 @@ impl Rig {
     pub(super) fn frame(&mut self, frame: Frame) {
         self.now += 100;
         let at = Moment(self.now);
-        self.send(Message::Scale(LinkEvent::Reading(Reading { frame, at })));
+        self.send(Message::Scale(LinkEvent::Reading(Reading::new(frame, at))));
     }
 
     /// So many readings of a load at rest.
@@ -211,6 +226,7 @@ impl Rig {
             "Right" => KeyCode::Right,
             "Backspace" => KeyCode::Backspace,
             "F1" => KeyCode::F(1),
+            "F2" => KeyCode::F(2),
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),
         };
         self.now += 1;

@@ -16,6 +16,8 @@ pub enum BannerKind {
     Lost,
     /// Another program has the book: one can look, not weigh.
     LookOnly,
+    /// The scale is not checked as it should be, or was not right.
+    Check,
     /// There is a reading, but none to trust.
     Doubt,
     /// Anything else worth a line: a timer, files with mistakes.
@@ -37,6 +39,7 @@ impl BannerKind {
             Self::NotSaved => "NOT SAVED",
             Self::Lost => "SCALE LOST",
             Self::LookOnly => "LOOK ONLY",
+            Self::Check => "CHECK SCALE",
             Self::Doubt => "scale",
             Self::Note => "note",
         }
@@ -47,7 +50,7 @@ impl BannerKind {
             Self::NotSaved => Meaning::Unsaved,
             Self::Lost => Meaning::Lost,
             Self::LookOnly => Meaning::Selected,
-            Self::Doubt => Meaning::Doubt,
+            Self::Check | Self::Doubt => Meaning::Doubt,
             Self::Note => Meaning::Plain,
         }
     }
@@ -66,7 +69,9 @@ pub fn draw(banners: &[Banner<'_>], area: Rect, buf: &mut Buffer, theme: &Theme)
             BannerKind::NotSaved | BannerKind::Lost | BannerKind::LookOnly => {
                 text::left(&words, row.width, theme.symbols.ellipsis)
             }
-            BannerKind::Doubt | BannerKind::Note => text::fit(&words, row.width, theme.symbols.ellipsis),
+            BannerKind::Check | BannerKind::Doubt | BannerKind::Note => {
+                text::fit(&words, row.width, theme.symbols.ellipsis)
+            }
         };
         pen::put(buf, row, row.x, row.y, &words, style);
     }

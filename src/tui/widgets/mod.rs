@@ -12,3 +12,4 @@ pub mod pen;
 pub mod prompt;
 pub mod proportion;
 pub mod record;
+pub mod steadiness;

@@ -1,0 +1,101 @@
+//! Keys on the scale's own screen. Zero, tare and unit are sent here and nowhere else, on a person's key, and
+//! never while a mix is in the cup: they would change what the cup reads.
+
+use super::app::{App, Screen};
+use super::keys::Action;
+use super::message::Effect;
+use super::scale_page::ScalePage;
+use super::screens::Note;
+use super::theme::Meaning;
+use crate::scale::LinkEvent;
+use crate::scale::shape::{Answer, Ask};
+use crate::units::clean;
+
+impl App {
+    /// Shows the scale, in front of whatever is there.
+    pub(super) fn open_scale_page(&mut self) {
+        if matches!(self.screen, Screen::Scale(_)) {
+            return self.leave_scale_page();
+        }
+        let before = std::mem::replace(&mut self.screen, Screen::Unfinished { selected: 0 });
+        self.screen = Screen::Scale(Box::new(ScalePage::new(before)));
+        self.effects.push(Effect::WantBytes(true));
+    }
+
+    /// Goes back to what was there before.
+    pub(super) fn leave_scale_page(&mut self) {
+        if let Screen::Scale(_) = &self.screen {
+            let page = std::mem::replace(&mut self.screen, Screen::Unfinished { selected: 0 });
+            if let Screen::Scale(page) = page {
+                self.screen = page.before;
+            }
+            self.effects.push(Effect::WantBytes(false));
+        }
+    }
+
+    pub(super) fn act_on_scale_page(&mut self, action: Action) {
+        match action {
+            Action::Back if self.give_up_scale_task() => {}
+            Action::Back => self.leave_scale_page(),
+            Action::CheckScale => self.begin_check(),
+            Action::TenWeighings => self.begin_ten(),
+            Action::Accept => self.take_for_scale_task(),
+            Action::Up => self.turn_check_weight(false),
+            Action::Down => self.turn_check_weight(true),
+            Action::SetZero => self.ask_scale(Ask::Zero),
+            Action::Tare => self.ask_scale(Ask::Tare),
+            Action::ClearTare => self.ask_scale(Ask::ClearTare),
+            Action::NextUnit => self.ask_scale(Ask::NextUnit),
+            _ => {}
+        }
+    }
+
+    fn ask_scale(&mut self, what: Ask) {
+        let Screen::Scale(page) = &self.screen else { return };
+        let mixing = match &page.before {
+            Screen::Bench(bench) => bench.session().is_unfinished(),
+            _ => false,
+        };
+        if !self.scale.is_present() {
+            self.complain("there is no scale to ask: weights are typed");
+        } else if !self.scale.is_live() {
+            self.complain("nothing was sent, because the scale does not answer: see to the line first");
+        } else if mixing {
+            self.complain("a mix is in the cup, and this would change what the cup reads: finish it or put it aside first");
+        } else {
+            self.effects.push(Effect::Ask(what));
+            return;
+        }
+        if let Screen::Scale(page) = &mut self.screen {
+            page.told = None;
+        }
+    }
+
+    /// Says what became of a question to the scale: where there is room for it, or in a line.
+    pub(super) fn on_scale_answer(&mut self, event: &LinkEvent) {
+        let (text, meaning) = match event {
+            LinkEvent::Asked(what) => {
+                (format!("asked the scale {what}; waiting for its answer"), Meaning::Moving)
+            }
+            LinkEvent::Unanswered(what) => (
+                format!("asked the scale {what}: it gave no answer. Look at its display before weighing on"),
+                Meaning::Doubt,
+            ),
+            LinkEvent::Answer { to: Some(what), answer: Answer::Done } => {
+                (format!("asked the scale {what}: done"), Meaning::Right)
+            }
+            LinkEvent::Answer { to: Some(what), answer } => {
+                (format!("asked the scale {what}: {answer}"), Meaning::Error)
+            }
+            LinkEvent::Answer { to: None, answer: answer @ Answer::Refused(_) } => {
+                (format!("the scale says: {answer}"), Meaning::Error)
+            }
+            _ => return,
+        };
+        match &mut self.screen {
+            Screen::Scale(page) => page.told = Some(Note { text: clean(&text), meaning }),
+            _ if meaning == Meaning::Error => self.complain(text),
+            _ => self.say(text),
+        }
+    }
+}

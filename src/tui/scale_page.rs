@@ -1,0 +1,22 @@
+//! The scale's own screen: what it stands in front of, and what is being done with the scale.
+
+use super::app::Screen;
+use super::scale_check::Task;
+use super::screens::Note;
+
+/// The state of the scale's screen.
+#[derive(Debug)]
+pub(super) struct ScalePage {
+    /// What was on the screen before, to go back to.
+    pub(super) before: Screen,
+    /// What became of the last question to the scale.
+    pub(super) told: Option<Note>,
+    /// What is being done with the scale.
+    pub(super) task: Option<Task>,
+}
+
+impl ScalePage {
+    pub(super) const fn new(before: Screen) -> Self {
+        Self { before, told: None, task: None }
+    }
+}

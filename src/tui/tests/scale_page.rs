@@ -1,0 +1,117 @@
+//! The scale's own screen: what it shows, and what it sends.
+
+use super::rig::{CUP, DWELL, Rig, moving, stable};
+use crate::scale::shape::{Answer, Ask};
+use crate::scale::{Condition, Evidence, Frame, LinkEvent, LinkState};
+use crate::tui::message::Message;
+
+fn opened() -> Rig {
+    let mut rig = Rig::new();
+    rig.key("F2");
+    rig
+}
+
+#[test]
+fn it_opens_in_front_and_goes_back_to_what_was_there() {
+    let mut rig = Rig::new();
+    rig.type_text("gannet");
+    rig.key("F2");
+    rig.says("what came in");
+    assert!(rig.wants_bytes);
+    rig.key("Esc");
+    rig.says("gannet");
+    assert!(!rig.wants_bytes);
+    rig.key("F2");
+    rig.key("F2");
+    rig.says("gannet");
+    // Behind the help and a question nothing else opens.
+    rig.key("F1");
+    rig.key("F2");
+    rig.key("Esc");
+    rig.says_not("what came in");
+}
+
+#[test]
+fn the_line_is_shown_as_bytes_and_as_meaning() {
+    let mut rig = opened();
+    rig.send(Message::Scale(LinkEvent::Bytes(b"\n 1G       201.3g  \r".to_vec())));
+    rig.frame(stable("201.3"));
+    rig.says("<0a>·1G·······201.3g··<0d>");
+    rig.says("201.3 g   steady");
+    rig.frame(Frame { condition: Condition::Over, value: None, ..stable("0") });
+    rig.says("too heavy for the scale");
+    rig.says("no weight");
+    let evidence = Evidence { frames: 2, noise: 7, openings: 1, answers: 0, line_errors: 3 };
+    rig.send(Message::Scale(LinkEvent::Evidence(evidence)));
+    rig.says("2 understood, 7 bytes left over, 3 damaged on the line, opened once");
+    rig.state(LinkState::Lost, "the cable is out");
+    rig.says("lost: the cable is out");
+}
+
+#[test]
+fn a_key_sends_one_question_and_its_answer_is_shown() {
+    for (key, ask) in [("z", Ask::Zero), ("t", Ask::Tare), ("c", Ask::ClearTare), ("u", Ask::NextUnit)] {
+        let mut rig = opened();
+        rig.key(key);
+        assert_eq!(rig.asked, [ask]);
+        rig.send(Message::Scale(LinkEvent::Asked(ask)));
+        rig.says(&format!("asked the scale {ask}; waiting for its answer"));
+        let answer = |answer| Message::Scale(LinkEvent::Answer { to: Some(ask), answer });
+        rig.send(answer(Answer::Done));
+        rig.says(&format!("asked the scale {ask}: done"));
+        rig.send(answer(Answer::Refused("the load moves".to_owned())));
+        rig.says("refused: the load moves");
+        rig.send(Message::Scale(LinkEvent::Unanswered(ask)));
+        rig.says("it gave no answer. Look at");
+    }
+}
+
+/// Rule 10: nothing that changes the scale is sent unless a person asks for it, here.
+#[test]
+fn nothing_is_sent_by_itself_or_from_elsewhere() {
+    let mut rig = Rig::begun();
+    for key in ["z", "t", "u"] {
+        rig.key(key);
+        rig.key("Esc");
+    }
+    assert_eq!(rig.asked, []);
+}
+
+#[test]
+fn a_mix_in_the_cup_keeps_the_scale_as_it_is() {
+    let mut rig = Rig::begun();
+    rig.stand_net(rig.stop(), 3);
+    rig.key("F2");
+    for key in ["z", "t", "c", "u"] {
+        rig.key(key);
+        rig.says("a mix is in the cup");
+    }
+    assert_eq!(rig.asked, []);
+}
+
+#[test]
+fn a_scale_that_is_not_there_is_not_asked() {
+    let mut rig = opened();
+    rig.state(LinkState::Lost, "the cable is out");
+    rig.key("z");
+    rig.says("nothing was sent");
+    let mut rig = Rig::without_scale();
+    rig.key("F2");
+    rig.key("z");
+    rig.says("there is no scale to ask");
+    assert_eq!(rig.asked, []);
+}
+
+/// While somebody looks at the scale nothing is taken at the bench behind.
+#[test]
+fn no_pour_is_taken_behind_it() {
+    let mut rig = Rig::begun();
+    let gross = rig.gross(rig.stop());
+    rig.key("F2");
+    rig.stand(&gross, DWELL * 3);
+    assert_eq!(rig.kinds(), ["mix/started"]);
+    rig.key("Esc");
+    rig.frame(moving(CUP));
+    rig.stand(&gross, DWELL);
+    assert_eq!(rig.kinds(), ["mix/started", "mix/poured"]);
+}
