@@ -1,12 +1,10 @@
-//! `pourbook ports`: the machine's serial ports and, when asked, what speaks on them. Nothing is ever sent.
+//! `pourbook ports`: the machine's serial ports and, when asked, what speaks on them. With `--listen` nothing is ever
+//! sent; with `--ask` only questions that change no scale.
 
-use super::hear::Ear;
 use super::stop::Stop;
 use super::{CliError, out};
-use crate::scale::address::{Address, Flow, Place, Poll};
+use crate::scale::detect::{self, Finding, Outcome, Plan, PortProbe, told};
 use crate::scale::ports::{self, Port};
-use crate::scale::shape::{self, Decoded, Decoder, Shape, UsualLine};
-use crate::scale::{LinkEvent, LinkState, Listening};
 use serde::Serialize;
 
 /// What it can be told.
@@ -18,16 +16,13 @@ pub(super) struct Args {
     /// Listen on each, and say what was understood; nothing is sent
     #[arg(long)]
     listen: bool,
+    /// Listen on each, then ask what stays silent for its weight; nothing that changes a scale is sent
+    #[arg(long)]
+    ask: bool,
     /// The result as JSON
     #[arg(long)]
     json: bool,
 }
-
-/// For how long each line setting is listened to.
-const LISTEN_MS: u64 = 1_500;
-
-/// From so many readings of one format on, it is that format.
-const ENOUGH: u64 = 5;
 
 #[derive(Serialize)]
 struct Json {
@@ -51,25 +46,49 @@ struct JsonPort {
 struct Heard {
     /// Bytes that came in, over all line settings that were tried.
     bytes: u64,
-    /// Readings that were understood.
+    /// Readings that were understood at the setting of the address.
     readings: u64,
     /// The address to use, if something was understood.
     address: Option<String>,
+    /// `certain`, `likely` or `unsure`, if something was understood.
+    sure: Option<String>,
+    /// Why it is as sure as that.
+    why: Option<String>,
+    /// What else it could be.
+    alternatives: Vec<Alternative>,
+    /// Line settings that were tried.
+    settings: usize,
+    /// Whether anything was sent.
+    asked: bool,
+    /// How long it took, in milliseconds.
+    ms: u64,
     /// Why nothing could be heard at all.
     problem: Option<String>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct Alternative {
+    /// Speed and line, as `9600 8N2`.
+    line: String,
+    shape: String,
+    /// Whether it reads the same weights.
+    reads_the_same: bool,
+    /// What would settle it.
+    settled_by: String,
 }
 
 /// Runs it.
 pub(super) fn run(args: &Args) -> Result<(), CliError> {
     let stop = Stop::on_signals()?;
+    let plan = if args.ask { Plan::asking() } else { Plan::listening() };
+    let searched = args.listen || args.ask;
     let found = ports::list(args.all);
     let mut shown = Vec::new();
     for port in found {
-        let heard = (args.listen && port.forbidden.is_none() && !stop.asked())
-            .then(|| listen(lasting_or_path(&port), &stop))
-            .transpose()?;
+        let heard = (searched && port.forbidden.is_none() && !stop.asked())
+            .then(|| search(lasting_or_path(&port), &plan, &stop));
         if !args.json {
-            say(&port, heard.as_ref(), args.listen)?;
+            say(&port, heard.as_ref(), searched)?;
         }
         let Port { path, product, usb, lasting, forbidden } = port;
         shown.push(JsonPort { path, product, usb, lasting, forbidden, heard });
@@ -92,7 +111,39 @@ fn lasting_or_path(port: &Port) -> &str {
     port.lasting.as_deref().unwrap_or(&port.path)
 }
 
-fn say(port: &Port, heard: Option<&Heard>, listened: bool) -> Result<(), CliError> {
+fn search(path: &str, plan: &Plan, stop: &Stop) -> Heard {
+    let finding = detect::run(&mut PortProbe::new(path), plan, &mut |_| {}, &|| stop.asked());
+    heard(path, &finding)
+}
+
+fn heard(path: &str, finding: &Finding) -> Heard {
+    let Finding { settings, bytes, asked, ms, .. } = *finding;
+    let heard = Heard { bytes, settings, asked, ms, ..Heard::default() };
+    match &finding.outcome {
+        Outcome::Found(found) => Heard {
+            readings: finding.evidence.first().map_or(0, |evidence| evidence.readings),
+            address: Some(found.address(path)),
+            sure: Some(found.sure.to_string()),
+            why: Some(found.why.clone()),
+            alternatives: found
+                .others
+                .iter()
+                .map(|other| Alternative {
+                    line: told(other.line),
+                    shape: other.shape.name().to_owned(),
+                    reads_the_same: other.reads_the_same,
+                    settled_by: other.settled_by.clone(),
+                })
+                .collect(),
+            ..heard
+        },
+        Outcome::Gone(why) => Heard { problem: Some(why.clone()), ..heard },
+        Outcome::Stopped => Heard { problem: Some("stopped before anything was found".to_owned()), ..heard },
+        Outcome::Silent | Outcome::NotUnderstood => heard,
+    }
+}
+
+fn say(port: &Port, heard: Option<&Heard>, searched: bool) -> Result<(), CliError> {
     let about: Vec<&str> = [port.product.as_deref(), port.usb.as_deref()].into_iter().flatten().collect();
     out::line(format!("{}  {}", port.path, about.join("  ")).trim_end())?;
     if let Some(lasting) = &port.lasting {
@@ -102,121 +153,84 @@ fn say(port: &Port, heard: Option<&Heard>, listened: bool) -> Result<(), CliErro
         out::line(format_args!("  may not be opened: {why}"))?;
     }
     match heard {
-        Some(Heard { problem: Some(problem), .. }) => out::line(format_args!("  {problem}")),
-        Some(Heard { address: Some(address), readings, .. }) => {
-            out::line(format_args!("  {readings} readings were understood; use --scale '{address}'"))
+        Some(heard) => lines(heard).into_iter().try_for_each(|line| out::line(format_args!("  {line}"))),
+        None if searched || port.forbidden.is_some() => Ok(()),
+        None => out::line("  `pourbook ports --listen` says what speaks on it, --ask also asks"),
+    }
+}
+
+fn lines(heard: &Heard) -> Vec<String> {
+    let Heard { bytes, settings, .. } = heard;
+    if let Some(problem) = &heard.problem {
+        return vec![problem.clone()];
+    }
+    if let (Some(address), Some(sure), Some(why)) = (&heard.address, &heard.sure, &heard.why) {
+        let mut lines = vec![format!("{sure}: use --scale '{address}'"), why.clone()];
+        for other in &heard.alternatives {
+            lines.push(format!("could also be {} as {}. {}", other.line, other.shape, other.settled_by));
         }
-        Some(Heard { bytes: 0, .. }) => out::line(
-            "  says nothing by itself: is the scale on, and set to send? One that answers only when asked stays silent here",
+        return lines;
+    }
+    let line = match (bytes, heard.asked) {
+        (0, false) => {
+            "says nothing by itself: is the scale on, and set to send? One that answers only when asked stays \
+             silent here: `pourbook ports --ask`"
+                .to_owned()
+        }
+        (0, true) => format!(
+            "says nothing and answers nothing at {settings} settings: is the scale on, the cable straight where it \
+             should be straight, and the interface not set to its print key?"
         ),
-        Some(Heard { bytes, .. }) => out::line(format_args!(
-            "  sends something ({bytes} bytes) that was not understood at the usual settings"
-        )),
-        None if listened || port.forbidden.is_some() => Ok(()),
-        None => out::line("  `pourbook ports --listen` says what speaks on it"),
-    }
-}
-
-/// A format, how it decodes what comes, and what it made of it.
-struct Candidate {
-    shape: &'static dyn Shape,
-    decoder: Box<dyn Decoder>,
-    readings: u64,
-    noise: usize,
-}
-
-/// Listens at each usual line setting, and gives what comes to every format's decoder.
-fn listen(path: &str, stop: &Stop) -> Result<Heard, CliError> {
-    let mut settings: Vec<(UsualLine, &'static dyn Shape)> = Vec::new();
-    for &shape in shape::ALL {
-        if !settings.iter().any(|(line, _)| *line == shape.usual_line()) {
-            settings.push((shape.usual_line(), shape));
-        }
-    }
-    let mut heard = Heard::default();
-    for (line, shape) in settings {
-        let mut candidates: Vec<Candidate> = shape::ALL
-            .iter()
-            .map(|&shape| Candidate { shape, decoder: shape.decoder(), readings: 0, noise: 0 })
-            .collect();
-        let place = |line| Place::Serial {
-            path: path.to_owned(),
-            line: Some(line),
-            flow: Flow::None,
-            dtr: true,
-            rts: true,
-        };
-        let address = |shape| Address {
-            place: place(line),
-            shape: Some(shape),
-            division: None,
-            capacity: None,
-            unit: None,
-            poll: Poll::Never,
-        };
-        let ear = Ear::open(address(shape), Listening { bytes: true }, Some(LISTEN_MS))?;
-        while let Some((_, event)) = ear.next(Some(stop)) {
-            match event {
-                LinkEvent::Bytes(bytes) => {
-                    heard.bytes = heard.bytes.saturating_add(bytes.len() as u64);
-                    for candidate in &mut candidates {
-                        candidate.take_in(&bytes);
-                    }
-                    if candidates.iter().any(|candidate| candidate.readings >= ENOUGH) {
-                        break;
-                    }
-                }
-                LinkEvent::State { state: LinkState::Absent, why } => {
-                    return Ok(Heard { problem: Some(why), ..heard });
-                }
-                _ => {}
-            }
-        }
-        // Of two that understand as much, the one that had less to leave out.
-        let best = candidates
-            .into_iter()
-            .filter(|candidate| candidate.readings > 0)
-            .max_by_key(|candidate| (candidate.readings, std::cmp::Reverse(candidate.noise)));
-        if let Some(best) = best {
-            let address = Address { poll: Poll::WhenSilent(100), ..address(best.shape) };
-            return Ok(Heard { readings: best.readings, address: Some(address.to_string()), ..heard });
-        }
-    }
-    Ok(heard)
-}
-
-impl Candidate {
-    fn take_in(&mut self, bytes: &[u8]) {
-        let mut decoded = Vec::new();
-        self.decoder.push(bytes, &mut decoded);
-        for item in decoded {
-            match item {
-                Decoded::Frame(_) => self.readings = self.readings.saturating_add(1),
-                Decoded::Noise(count) => self.noise = self.noise.saturating_add(count),
-                Decoded::Answer(_) => {}
-            }
-        }
-    }
+        (bytes, _) => format!(
+            "sends something ({bytes} bytes) that no format explains at {settings} settings: `pourbook tape` \
+             records it"
+        ),
+    };
+    vec![line]
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scale::{Manner, Spec, StandIn};
+    use crate::scale::{Address, Manner, Spec, StandIn, shape};
 
     #[test]
     fn what_speaks_is_found_by_listening_alone() {
         let folder = tempfile::tempdir().unwrap();
+        let stop = Stop::on_signals().unwrap();
         for name in ["sma", "header-comma", "sign-digits-unit"] {
             let link = folder.path().join(name);
             let shape = shape::by_name(name).unwrap();
             let manner = Manner { shape, spec: Spec::default(), seed: 1, streams: true };
             let bench = StandIn::on_pty(&link, manner).unwrap();
-            let heard = listen(link.to_str().unwrap(), &Stop::on_signals().unwrap()).unwrap();
-            let address = heard.address.unwrap();
+            let heard = search(link.to_str().unwrap(), &Plan::listening(), &stop);
+            let address = heard.address.clone().unwrap();
             assert!(address.contains(&format!("shape={name}")), "{name}: {address}");
             assert!(address.parse::<Address>().is_ok(), "{address}");
             assert_eq!(bench.truth().unwrap().received, b"", "{name} was sent something");
+            let said = lines(&heard);
+            assert!(
+                said[0].contains(": use --scale 'serial:") && said[1].contains("readings at "),
+                "{said:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn what_waits_is_found_by_asking_and_says_what_it_can_weigh() {
+        let folder = tempfile::tempdir().unwrap();
+        let stop = Stop::on_signals().unwrap();
+        for name in ["sma", "header-comma", "sign-digits-unit", "command-reply"] {
+            let link = folder.path().join(name);
+            let shape = shape::by_name(name).unwrap();
+            let manner = Manner { shape, spec: Spec::default(), seed: 1, streams: false };
+            let _bench = StandIn::on_pty(&link, manner).unwrap();
+            // It stays silent, so there is nothing to wait for.
+            let plan = Plan { listen_ms: 300, ..Plan::asking() };
+            let heard = search(link.to_str().unwrap(), &plan, &stop);
+            let address = heard.address.unwrap();
+            let plate = if name == "sma" { "&division=0.1&capacity=7500" } else { "" };
+            assert!(address.ends_with(&format!("shape={name}{plate}")) && heard.asked, "{name}: {address}");
         }
     }
 
@@ -224,7 +238,7 @@ mod tests {
     fn a_port_that_is_gone_says_so() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("none");
-        let heard = listen(path.to_str().unwrap(), &Stop::on_signals().unwrap()).unwrap();
+        let heard = search(path.to_str().unwrap(), &Plan::listening(), &Stop::on_signals().unwrap());
         assert!(heard.problem.unwrap().contains("is not there"));
     }
 }

@@ -8,6 +8,7 @@
 
 pub mod address;
 mod clock;
+pub mod detect;
 mod frame;
 mod link;
 pub mod ports;

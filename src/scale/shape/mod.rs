@@ -11,6 +11,7 @@ mod field;
 mod header_comma;
 mod letters_prefix;
 mod lf_etx_status;
+mod nameplate;
 mod sign_digits_unit;
 mod sma;
 mod soh_block;
@@ -27,6 +28,7 @@ pub use described::Described;
 pub use header_comma::HeaderComma;
 pub use letters_prefix::LettersPrefix;
 pub use lf_etx_status::LfEtxStatus;
+pub use nameplate::Nameplate;
 pub use sign_digits_unit::SignDigitsUnit;
 pub use sma::Sma;
 pub use soh_block::SohBlock;
@@ -171,6 +173,10 @@ pub trait Shape: Sync + std::fmt::Debug {
     /// What a virtual scale of this shape understands in those bytes, and how many of them it used up: the
     /// first whole command that can be told as an [`Ask`], and all before it. None while there is no such one.
     fn understand(&self, bytes: &[u8]) -> Option<(Ask, usize)>;
+    /// What that answer says of the scale's unit, capacity and division; none where it says nothing of them.
+    fn nameplate(&self, _answer: &Answer) -> Option<Nameplate> {
+        None
+    }
     /// What names it in an address: its name, or the file that describes it.
     fn address(&self) -> &str {
         self.name()

@@ -4,9 +4,9 @@
 //! A frame is LF, fixed fields, CR. The clause numbers below are the standard's.
 
 use super::assembler::{Assembler, Layout};
-use super::{Answer, Ask, Decoded, Decoder, Shape, UsualLine, field};
+use super::{Answer, Ask, Decoded, Decoder, Nameplate, Shape, UsualLine, field};
 use crate::scale::{Condition, Frame, Mode, Stability};
-use crate::units::{Decimal, MassUnit};
+use crate::units::{Decimal, Division, Grams, MassUnit};
 
 const LF: u8 = b'\n';
 const CR: u8 = b'\r';
@@ -82,6 +82,35 @@ impl Shape for Sma {
             _ => None,
         })
     }
+
+    /// Clause 5.6: `CAP:uuu:c..c:n:d` is the unit, the capacity, and a division of n × 10⁻ᵈ.
+    fn nameplate(&self, answer: &Answer) -> Option<Nameplate> {
+        match answer {
+            Answer::About(name, value) if name == "CAP" => capacity(value),
+            _ => None,
+        }
+    }
+}
+
+/// Both numbers are in the unit of the line; where that is not known, they say nothing.
+fn capacity(value: &str) -> Option<Nameplate> {
+    let mut parts = value.split(':');
+    let (unit, most) = (parts.next()?, parts.next()?);
+    let (step, decimals, end) = (parts.next()?, parts.next()?, parts.next());
+    let unit = MassUnit::from_symbol(unit.replace('_', " ").trim())?;
+    let step = field::digits(step.trim().as_bytes())?;
+    let decimals: u32 = decimals.trim().parse().ok().filter(|decimals| *decimals <= 9)?;
+    if end.is_some() || step.scale() != 0 {
+        return None;
+    }
+    let step = Decimal::try_from_i128_with_scale(step.mantissa(), decimals).ok()?;
+    let in_grams = |value| Some(Grams::from_unit(value, unit)).filter(|grams| grams.is_positive());
+    let most = field::digits(most.trim().as_bytes())?;
+    Some(Nameplate {
+        unit: Some(unit),
+        capacity: in_grams(most),
+        division: in_grams(step).and_then(|grams| Division::new(grams.decimal())),
+    })
 }
 
 const fn understood(command: u8) -> Option<Ask> {

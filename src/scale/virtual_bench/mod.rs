@@ -6,6 +6,7 @@ mod chance;
 mod disturbance;
 mod hand;
 mod pan;
+mod plate;
 mod tin;
 
 pub use chance::Chance;
@@ -17,6 +18,7 @@ use super::{Condition, Frame, Mode, Stability};
 use crate::units::{Decimal, Division, Grams, MassUnit};
 use disturbance::Disturbance;
 use pan::Pan;
+use plate::Plate;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 use std::collections::VecDeque;
 use tin::Tin;
@@ -87,6 +89,8 @@ pub struct VirtualBench {
     left_over_ms: u64,
     /// What its unit key has chosen.
     in_kilograms: bool,
+    /// What it says of itself.
+    plate: Plate,
 }
 
 impl VirtualBench {
@@ -111,6 +115,7 @@ impl VirtualBench {
             landing: Chance::new(seed ^ 0xD1B5_4A32_D192_ED03),
             left_over_ms: 0,
             in_kilograms: false,
+            plate: Plate::default(),
             spec,
         }
     }
@@ -286,7 +291,10 @@ impl VirtualBench {
                 return self.bytes(shape);
             }
             Ask::About | Ask::AboutNext | Ask::Information | Ask::InformationNext => {
-                return shape.reply(what, &Answer::Unknown).unwrap_or_default();
+                // One that tells of itself in a single line has a text of its own; nothing is known of it here.
+                let in_lines = shape.ask(Ask::InformationNext).is_some();
+                let answer = if in_lines { self.plate.answer(what, &self.spec) } else { Answer::Unknown };
+                return shape.reply(what, &answer).unwrap_or_default();
             }
             Ask::Repeat | Ask::Stop => return Vec::new(),
         };
