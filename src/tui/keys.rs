@@ -221,6 +221,7 @@ const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Scale, A::Accept, &[ENTER]),
         (C::Scale, A::CheckScale, &[c('k')]),
         (C::Scale, A::TenWeighings, &[c('r')]),
+        (C::Scale, A::FindScale, &[c('f')]),
         (C::Scale, A::SetZero, &[c('z')]),
         (C::Scale, A::Tare, &[c('t')]),
         (C::Scale, A::ClearTare, &[c('c')]),

@@ -1,5 +1,6 @@
 //! What comes into the main loop, and what it sends out. Everything goes through one channel each way.
 
+use super::search::{Searching, Where};
 use crate::book::{BookEvent, Envelope};
 use crate::scale::shape::Ask;
 use crate::scale::{Hand, LinkEvent};
@@ -17,6 +18,11 @@ pub enum Message {
     Scale(LinkEvent),
     /// The book's worker said something.
     Book(BookEvent),
+    /// The search for a scale said something.
+    Searching(Searching),
+    /// The same as [`Message::Scale`], with the number of the link that said it: one that was ended since says nothing
+    /// any more.
+    ScaleOf(u32, LinkEvent),
     /// Time went by while something on the screen depends on it.
     Tick,
     /// The system asks the program to end.
@@ -47,6 +53,10 @@ pub enum Effect {
     Ask(Ask),
     /// Whether the scale's bytes are wanted as well as what they mean.
     WantBytes(bool),
+    /// Search for a scale; the link to the one there is ends.
+    Search(Where),
+    /// End the search if there is one, and open the scale at that address; none for no scale.
+    Open(Option<String>),
     /// Ring the bell.
     Bell,
     /// Stop for a while, as the shell's job control wants it.

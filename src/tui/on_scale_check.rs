@@ -52,7 +52,7 @@ impl App {
         }
     }
 
-    fn tell(&mut self, text: &str, meaning: Meaning) {
+    pub(super) fn tell(&mut self, text: &str, meaning: Meaning) {
         if let Screen::Scale(page) = &mut self.screen {
             page.told = Some(Note { text: clean(text), meaning });
         }
@@ -202,6 +202,9 @@ impl App {
     pub(super) fn scale_notes(&self, page: &ScalePage) -> Vec<Note> {
         let plain = |text: String| Note { text, meaning: Meaning::Plain };
         let mut notes = Vec::new();
+        if let Some(search) = &page.search {
+            notes.extend(search.notes());
+        }
         if let Some(task) = &page.task {
             notes.push(Note { text: task.says(), meaning: Meaning::Title });
         }

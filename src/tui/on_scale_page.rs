@@ -24,6 +24,7 @@ impl App {
 
     /// Goes back to what was there before.
     pub(super) fn leave_scale_page(&mut self) {
+        self.give_up_search();
         if let Screen::Scale(_) = &self.screen {
             let page = std::mem::replace(&mut self.screen, Screen::Unfinished { selected: 0 });
             if let Screen::Scale(page) = page {
@@ -39,8 +40,14 @@ impl App {
 
     pub(super) fn act_on_scale_page(&mut self, action: Action) {
         match action {
+            _ if self.is_searching() => match action {
+                Action::Accept => _ = self.take_found(),
+                Action::Back => _ = self.give_up_search(),
+                _ => {}
+            },
             Action::Back if self.give_up_scale_task() => {}
             Action::Back => self.leave_scale_page(),
+            Action::FindScale => self.begin_search(),
             Action::CheckScale => self.begin_check(),
             Action::TenWeighings => self.begin_ten(),
             Action::Accept => self.take_for_scale_task(),

@@ -3,6 +3,7 @@
 
 use super::app::{App, FromBook, Settings};
 use super::message::{Effect, Message, Now};
+use super::search::Searcher;
 use super::terminal::{Guard, TerminalError};
 use super::theme::Theme;
 use super::view;
@@ -82,27 +83,34 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
     listen_to_signals(&sender)?;
     listen_to_terminal(&sender)?;
     let link = match opening.address {
-        Some(address) => Some(open_link(address, &clock, &sender)?),
+        Some(address) => Some(open_link(address, 0, &clock, &sender)?),
         None => None,
     };
     let mut app = App::new(opening.catalogue, opening.settings, opening.from_book, opening.ids);
-    let mut shell = Shell { clock, inbox, keeper, link, theme: opening.theme };
+    let mut shell =
+        Shell { clock, inbox, sender, keeper, link, links: 0, searcher: None, theme: opening.theme };
     let ended = shell.run(&mut app, &mut guard);
     guard.restore();
     // Nobody receives any more: a worker that is about to send must not wait for it.
     drop(shell.inbox);
+    drop(shell.searcher);
     drop(shell.link);
     drop(shell.keeper);
     ended
 }
 
-fn open_link(address: Address, clock: &Clock, sender: &SyncSender<Message>) -> std::io::Result<Link> {
+fn open_link(
+    address: Address,
+    number: u32,
+    clock: &Clock,
+    sender: &SyncSender<Message>,
+) -> std::io::Result<Link> {
     let sender = sender.clone();
     Link::open(address, clock.clone(), Listening::default(), move |event| {
         if matches!(event, LinkEvent::Reading(_)) {
             fault("scale");
         }
-        drop(sender.send(Message::Scale(event)));
+        drop(sender.send(Message::ScaleOf(number, event)));
     })
 }
 
@@ -169,8 +177,12 @@ fn fault(place: &str) {
 struct Shell {
     clock: Clock,
     inbox: Receiver<Message>,
+    sender: SyncSender<Message>,
     keeper: Option<Keeper>,
     link: Option<Link>,
+    /// How many links were ended so far: the number of the one that is open.
+    links: u32,
+    searcher: Option<Searcher>,
     theme: Theme,
 }
 
@@ -224,6 +236,8 @@ impl Shell {
             let tick_at = app.next_tick().map(|ms| ticked + Duration::from_millis(ms));
             let frame_at = dirty.then(|| drawn + FRAME);
             let message = match self.wait(tick_at, frame_at) {
+                Woken::Message(Message::ScaleOf(number, _)) if number != self.links => continue,
+                Woken::Message(Message::ScaleOf(_, event)) => Message::Scale(event),
                 Woken::Message(message) => message,
                 Woken::Frame => continue,
                 Woken::Tick => {
@@ -300,6 +314,11 @@ impl Shell {
                     link.want_bytes(wanted);
                 }
             }
+            Effect::Search(place) => {
+                self.links = self.links.saturating_add(1);
+                self.searcher = Some(Searcher::start(place, self.link.take(), self.sender.clone())?);
+            }
+            Effect::Open(address) => self.open(address.as_deref())?,
             Effect::Bell => guard.bell()?,
             Effect::Suspend => {
                 guard.suspend();
@@ -310,6 +329,21 @@ impl Shell {
             Effect::Quit(why) => return Ok(Next::End(why)),
         }
         Ok(Next::On)
+    }
+
+    /// Opens the scale there, in place of whatever was open or searched.
+    fn open(&mut self, address: Option<&str>) -> std::io::Result<()> {
+        self.searcher = None;
+        self.links = self.links.saturating_add(1);
+        if let Some(old) = self.link.take() {
+            // Its worker may be about to say something: this loop must go on hearing while it ends.
+            Builder::new().name("closing".to_owned()).spawn(move || drop(old))?;
+        }
+        let Some(address) = address.and_then(|address| address.parse().ok()) else { return Ok(()) };
+        let link = open_link(address, self.links, &self.clock, &self.sender)?;
+        link.want_bytes(true);
+        self.link = Some(link);
+        Ok(())
     }
 
     /// What is on its way to the disk may still arrive there.

@@ -1,6 +1,7 @@
 //! The scale's own screen: what it stands in front of, and what is being done with the scale.
 
 use super::app::Screen;
+use super::on_scale_search::Search;
 use super::scale_check::Task;
 use super::screens::Note;
 
@@ -13,10 +14,12 @@ pub(super) struct ScalePage {
     pub(super) told: Option<Note>,
     /// What is being done with the scale.
     pub(super) task: Option<Task>,
+    /// The search for what speaks on the line.
+    pub(super) search: Option<Search>,
 }
 
 impl ScalePage {
     pub(super) const fn new(before: Screen) -> Self {
-        Self { before, told: None, task: None }
+        Self { before, told: None, task: None, search: None }
     }
 }

@@ -29,6 +29,9 @@ impl App {
             }
             Message::Terminal(_) | Message::Resized => {}
             Message::Scale(event) => self.on_scale(&event),
+            Message::Searching(said) => self.on_searching(said),
+            // The loop has taken the number off where it is the link's that is open now.
+            Message::ScaleOf(..) => {}
             Message::Book(event) => self.on_book(&event),
             Message::Tick => self.on_tick(),
             Message::Quit => self.effects.push(Effect::Quit(None)),

@@ -299,7 +299,16 @@ fn available(app: &App, context: Context) -> Vec<Action> {
         .filter(|action| action.choice().is_none_or(|which| which < ways))
         .filter(|action| *action != Action::SaveAgain || app.saving.failure().is_some())
         .filter(|action| *action != Action::TakenOut || gone)
-        .filter(|action| *action != Action::Accept || context != Context::Scale || app.has_scale_task())
+        .filter(|action| {
+            *action != Action::Accept || context != Context::Scale || app.has_scale_task() || app.has_found()
+        })
+        .filter(|action| {
+            !app.is_searching()
+                || matches!(
+                    action,
+                    Action::Accept | Action::Back | Action::Help | Action::Quit | Action::Suspend
+                )
+        })
         .filter(|action| *action != Action::OpenScale || context != Context::Scale)
         .filter(|action| *action != Action::Take || context != Context::CupOff)
         .filter(|action| *action != Action::Unfinished || !app.waiting.is_empty())

@@ -193,6 +193,7 @@ actions! {
     Tare = "tare", "tare", "Asks the scale to tare; its answer is shown. No mix needs it.";
     ClearTare = "clear-tare", "clear tare", "Asks the scale to forget its tare.";
     NextUnit = "next-unit", "next unit", "Asks the scale for its next unit.";
+    FindScale = "find-scale", "find it", "Searches the scale's port for what speaks on it; nothing is asked that changes a scale.";
     CheckScale = "check-scale", "check it", "Checks the scale with a check weight; the result goes into the book.";
     TenWeighings = "ten-weighings", "ten weighings", "Weighs the same weight ten times, for the least that can be weighed.";
     OpenScale = "scale", "scale", "Shows the scale itself: what comes in, how steady it is, its check weights.";
@@ -215,7 +216,7 @@ impl Action {
             (Self::Accept, Context::Unfinished) => "go on with it",
             (Self::Accept, Context::TakingUp) => "go on",
             (Self::Accept, Context::Confirm) => "yes",
-            (Self::Accept, Context::Scale) => "take as it is",
+            (Self::Accept, Context::Scale) => "take it",
             (Self::Up | Self::Down, Context::Scale) => "weight",
             (Self::LiftCup, Context::CupOff) => "move cup",
             (Self::NewZero, Context::CupOff) => "cup is on it",

@@ -12,5 +12,6 @@ mod rig;
 mod saving;
 mod scale_check;
 mod scale_page;
+mod scale_search;
 mod taking_up;
 mod whatever;

@@ -9,6 +9,7 @@ use crate::tui::app::{App, FromBook, Settings, Waiting};
 use crate::tui::keys::Key;
 use crate::tui::message::{Effect, Message, Now};
 use crate::tui::screens::picture;
+use crate::tui::search::Where;
 use crate::tui::theme::{Depth, Palette, Symbols, Theme};
 use crate::tui::view;
 use crate::units::{Division, Grams, MassUnit, Moment, Stamp, parse_decimal};
@@ -45,6 +46,8 @@ pub(super) struct Rig {
     pub(super) sent: Vec<Envelope>,
     pub(super) hands: Vec<Hand>,
     pub(super) asked: Vec<Ask>,
+    pub(super) searches: Vec<Where>,
+    pub(super) opens: Vec<Option<String>>,
     pub(super) wants_bytes: bool,
     pub(super) bells: usize,
     pub(super) quit: bool,
@@ -91,6 +94,8 @@ impl Rig {
             sent: Vec::new(),
             hands: Vec::new(),
             asked: Vec::new(),
+            searches: Vec::new(),
+            opens: Vec::new(),
             wants_bytes: false,
             bells: 0,
             quit: false,
@@ -154,6 +159,8 @@ impl Rig {
                     self.sent.push(*envelope);
                 }
                 Effect::Hand(hand) => self.hands.push(hand),
+                Effect::Search(place) => self.searches.push(place),
+                Effect::Open(address) => self.opens.push(address),
                 Effect::Ask(what) => self.asked.push(what),
                 Effect::WantBytes(wanted) => self.wants_bytes = wanted,
                 Effect::Bell => self.bells += 1,
