@@ -195,8 +195,7 @@ mod tests {
         assert_eq!(heard(b"C", line(9600, 8, 'E', 1), line(9600, 8, 'N', 1)), whole(b"C"));
     }
 
-    /// `U` is 0 1010101 0 1: at half the speed each bit pair is sampled once. Worked out by hand: the receiver at 4800
-    /// sees low, then always the second half of a pair.
+    /// A receiver at half the speed gets fewer bytes than were sent, one at twice the speed more, and some are damaged.
     #[test]
     fn the_wrong_speed_is_garbage() {
         let slow = heard(TEXT, line(9600, 8, 'N', 1), line(4800, 8, 'N', 1));
