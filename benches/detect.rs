@@ -5,6 +5,8 @@
 //! Right means the format and the setting as they are; where only the number of stop bits differs, which nobody can
 //! hear, it is right as well. Named means that the truth is among the alternatives that are told.
 
+#![expect(clippy::print_stdout, reason = "a table is what it is for")]
+
 use pourbook::scale::detect::fake::{FakePort, FakeScale};
 use pourbook::scale::detect::{FRAMINGS, Finding, Plan, SPEEDS, Sure, hears_as, question, run, told};
 use pourbook::scale::shape::{ALL, Ask, Shape, UsualLine};

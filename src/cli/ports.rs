@@ -9,6 +9,7 @@ use serde::Serialize;
 
 /// What it can be told.
 #[derive(Debug, clap::Args)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a switch on the command line")]
 pub(super) struct Args {
     /// Also the motherboard's own ports, which may lead nowhere
     #[arg(long)]

@@ -27,11 +27,10 @@ impl App {
             Message::Terminal(TerminalEvent::Paste(text)) => {
                 clean(&text).chars().for_each(|letter| self.type_letter(letter));
             }
-            Message::Terminal(_) | Message::Resized => {}
+            // The loop has taken the number off where it is the link's that is open now.
+            Message::Terminal(_) | Message::Resized | Message::ScaleOf(..) => {}
             Message::Scale(event) => self.on_scale(&event),
             Message::Searching(said) => self.on_searching(said),
-            // The loop has taken the number off where it is the link's that is open now.
-            Message::ScaleOf(..) => {}
             Message::Book(event) => self.on_book(&event),
             Message::Tick => self.on_tick(),
             Message::Quit => self.effects.push(Effect::Quit(None)),

@@ -2,7 +2,7 @@
 
 use super::evidence::{Evidence, Heard};
 use super::line::{LIKELY, framed, hears_as};
-use super::plan::{Plan, is_harmless_to, question};
+use super::plan::{BETWEEN_MS, Plan, is_harmless_to, question};
 use super::verdict::{Case, ENOUGH, Finding, Outcome};
 use super::{Byte, Probe, Progress, Refusal};
 use crate::scale::shape::{Answer, Ask, Nameplate, UsualLine};
@@ -259,9 +259,16 @@ impl<'a> Search<'a> {
         let understood = |heard: &Heard| heard.evidence().map(over).max().unwrap_or(0);
         let before = understood(heard);
         self.look_round()?;
-        match self.probe.write(question) {
-            Ok(()) => self.case.asked = true,
-            Err(Refusal::Setting(why) | Refusal::Gone(why)) => return Err(End::Gone(why)),
+        self.case.asked = true;
+        for byte in question {
+            match self.probe.write(&[*byte]) {
+                Ok(()) => {}
+                Err(Refusal::Setting(why) | Refusal::Gone(why)) => return Err(End::Gone(why)),
+            }
+            let until = self.probe.now().plus(BETWEEN_MS);
+            while self.probe.now() < until {
+                self.read(until.since(self.probe.now()), heard)?;
+            }
         }
         // The question, and an answer of a line: some thirty bytes of eleven bits.
         let on_the_wire = 330_000_u64.checked_div(u64::from(heard.line.baud)).unwrap_or(0);
@@ -337,7 +344,7 @@ impl<'a> Search<'a> {
             match next {
                 Some(next) if !fresh.iter().any(over) => self.ask(next, &mut heard, lines)?,
                 _ => break,
-            };
+            }
         }
         self.case.nameplate = (plate != Nameplate::default()).then_some(plate);
         Ok(())

@@ -58,8 +58,8 @@ fn line_of(settings: &Termios) -> Option<UsualLine> {
     (baud >= 50).then_some(UsualLine { baud, data_bits, parity, stop_bits })
 }
 
-/// Takes the marks out of what was read: FFh 00h and a byte is that byte damaged, FFh FFh a whole FFh. A mark may be
-/// split between reads.
+/// Takes the marks out of what was read: FF 00 and a byte is that byte damaged, FF FF a whole FF, in hexadecimal. A mark
+/// may be split between reads.
 #[derive(Debug, Default)]
 pub(super) struct Unmark {
     begun: Vec<u8>,

@@ -8,7 +8,7 @@
 //! Pure: a port is whatever is a [`Probe`], and time is what that says. [`PortProbe`] is a real one, [`fake::FakePort`]
 //! one with a speed and a parity on a clock of its own. Nothing else may have the port open while it is searched.
 //!
-//! A search takes from half a second to a minute. Run it in a thread of its own:
+//! A search takes from half a second to some two minutes. Run it in a thread of its own:
 //!
 //! ```no_run
 //! use pourbook::scale::detect::{self, Plan, PortProbe};
@@ -92,7 +92,7 @@ impl fmt::Display for Progress {
     }
 }
 
-/// Searches one port, as the plan says. `progress` hears of every step, `stop` is asked at least every tenth of a
+/// Searches one port, as the plan says. `progress` hears of every step, `stop` is asked several times a
 /// second. The port is left at the setting that was tried last.
 pub fn run(
     probe: &mut dyn Probe,

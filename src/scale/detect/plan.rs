@@ -78,6 +78,10 @@ impl Plan {
     }
 }
 
+/// The time between the bytes of a question, in milliseconds: longer than a byte takes at any usual speed. A receiver
+/// that is set otherwise cannot then run two bytes together to something that nobody sent.
+pub(super) const BETWEEN_MS: u64 = 20;
+
 /// The harmless question for a weight that this format has; none where it has none, or none that is harmless to every
 /// other format too.
 pub fn question(shape: &'static dyn Shape) -> Option<&'static [u8]> {
@@ -97,13 +101,18 @@ pub fn is_harmless(question: &[u8]) -> bool {
 }
 
 /// Whether that holds as well for what scales at the other usual settings hear of the question when it is sent at this
-/// one, whether they mind damaged bytes or not.
+/// one. Damaged bytes are not taken by a scale; one that takes them all the same is thought of only at the setting its
+/// format usually has: nothing at all could be asked otherwise, as a single letter is a command in some formats.
 pub fn is_harmless_however_heard(question: &[u8], sent: UsualLine) -> bool {
-    usual().into_iter().filter(|heard| !hears_as(*heard, sent)).all(|heard| {
-        let bytes = garbled(question, sent, heard);
-        let all: Vec<u8> = bytes.iter().map(|byte| byte.value).collect();
-        let whole: Vec<u8> = bytes.iter().filter(|byte| !byte.damaged).map(|byte| byte.value).collect();
-        shape::ALL.iter().all(|shape| is_harmless_among(*shape, &all) && is_harmless_among(*shape, &whole))
+    let heard_at = |heard: UsualLine, lax: bool| -> Vec<u8> {
+        let bytes = garbled(question, sent, heard, BETWEEN_MS).into_iter();
+        bytes.filter(|byte| lax || !byte.damaged).map(|byte| byte.value).collect()
+    };
+    let others = usual().into_iter().filter(|heard| !hears_as(*heard, sent));
+    let whole: Vec<Vec<u8>> = others.map(|heard| heard_at(heard, false)).collect();
+    shape::ALL.iter().all(|shape| {
+        whole.iter().all(|bytes| is_harmless_among(*shape, bytes))
+            && is_harmless_among(*shape, &heard_at(shape.usual_line(), true))
     })
 }
 

@@ -121,7 +121,7 @@ mod tests {
     use crate::scale::shape::by_name;
     use crate::scale::{Control, Manner, Spec, StandIn};
 
-    /// A pseudo terminal has no parity and says so, and its marks are the system's own: FFh comes doubled and is made
+    /// A pseudo terminal has no parity and says so, and its marks are the system's own: FF comes doubled and is made
     /// one again.
     #[test]
     fn a_port_is_set_and_read_with_its_marks_taken_out() {

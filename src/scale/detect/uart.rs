@@ -132,20 +132,28 @@ impl Receiver {
     }
 }
 
-/// What a receiver at `at` gets of bytes that were sent at `sent` on a line that was idle before and is after.
-pub(super) fn garbled(bytes: &[u8], sent: UsualLine, at: UsualLine) -> Vec<Byte> {
+/// What a receiver at `at` gets of bytes that were sent at `sent`, one every so many milliseconds, on a line that is
+/// idle otherwise. Nought sends them without a gap.
+pub(super) fn garbled(bytes: &[u8], sent: UsualLine, at: UsualLine, every_ms: u64) -> Vec<Byte> {
     let mut wire = Wire::default();
-    let end = wire.send(bytes, sent, SECOND_NS / 1_000);
+    let mut begins = SECOND_NS / 1_000;
+    for byte in bytes {
+        wire.send(&[*byte], sent, begins);
+        begins = begins.saturating_add(every_ms.saturating_mul(SECOND_NS / 1_000));
+    }
     let mut got = Vec::new();
-    Receiver::new(at, 0).take(&wire, end.saturating_add(SECOND_NS), &mut got);
+    Receiver::new(at, 0).take(&wire, begins.max(wire.free_at()).saturating_add(SECOND_NS), &mut got);
     got.into_iter().map(|(_, byte)| byte).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::line::{FRAMINGS, as_heard_at, framed};
-    use super::garbled as heard;
     use super::*;
+
+    fn heard(bytes: &[u8], sent: UsualLine, at: UsualLine) -> Vec<Byte> {
+        garbled(bytes, sent, at, 0)
+    }
 
     const fn line(baud: u32, data_bits: u8, parity: char, stop_bits: u8) -> UsualLine {
         UsualLine { baud, data_bits, parity, stop_bits }
@@ -187,8 +195,7 @@ mod tests {
         assert_eq!(heard(b"C", line(9600, 8, 'E', 1), line(9600, 8, 'N', 1)), whole(b"C"));
     }
 
-    /// `U` is 0 1010101 0 1: at half the speed each bit pair is sampled once. Worked out by hand: the receiver at 4800
-    /// sees low, then always the second half of a pair.
+    /// A receiver at half the speed gets fewer bytes than were sent, one at twice the speed more, and some are damaged.
     #[test]
     fn the_wrong_speed_is_garbage() {
         let slow = heard(TEXT, line(9600, 8, 'N', 1), line(4800, 8, 'N', 1));

@@ -68,16 +68,11 @@ impl Found {
     pub fn address(&self, path: &str) -> String {
         let UsualLine { baud, data_bits, parity, stop_bits } = self.line;
         let shape = self.shape.address();
-        let mut address =
-            format!("serial:{path}?baud={baud}&line={data_bits}{parity}{stop_bits}&shape={shape}");
-        let plate = self.nameplate.clone().unwrap_or_default();
-        if let Some(division) = plate.division {
-            address.push_str(&format!("&division={division}"));
-        }
-        if let Some(capacity) = plate.capacity {
-            address.push_str(&format!("&capacity={capacity}"));
-        }
-        address
+        let address = format!("serial:{path}?baud={baud}&line={data_bits}{parity}{stop_bits}&shape={shape}");
+        let plate = self.nameplate.unwrap_or_default();
+        let division = plate.division.map(|division| format!("&division={division}"));
+        let capacity = plate.capacity.map(|capacity| format!("&capacity={capacity}"));
+        [Some(address), division, capacity].into_iter().flatten().collect()
     }
 }
 
@@ -211,7 +206,7 @@ impl Case {
             why: self.why(best, &rivals, few, deaf),
             others,
             by_itself: asked_back.is_none(),
-            nameplate: self.nameplate.clone(),
+            nameplate: self.nameplate,
         }
     }
 
@@ -239,31 +234,22 @@ impl Case {
     fn why(&self, best: &Evidence, rivals: &[&Evidence], few: bool, deaf: bool) -> String {
         let Evidence { readings, answers, left_over, damaged, at_odds, .. } = best;
         let shape = best.shape.name();
-        let mut why = match (*readings, *answers) {
+        let came = match (*readings, *answers) {
             (0, answers) => format!("{} but no weight", counted(answers, "answer")),
             (readings, _) => counted(readings, "reading"),
         };
-        why += &format!(" at {} as {shape}, {} left over", told(best.line), counted(*left_over, "byte"));
-        if *damaged > 0 {
-            why += &format!(" and {damaged} damaged");
-        }
-        why += if rivals.is_empty() { "; nothing else fits." } else { "; something else fits as well." };
-        if few && *readings > 0 {
-            why += " Too few came to be certain.";
-        }
-        if *at_odds > 0 {
-            why += &format!(
-                " {} not in the decimals or the unit of the one before.",
-                counted(*at_odds, "reading")
-            );
-        }
-        if deaf {
-            why += " It does not answer its own format's question, so it should be set to send by itself.";
-        }
-        if !self.tells_damage {
-            why += " This port does not tell which bytes are damaged.";
-        }
-        why
+        let damage = if *damaged > 0 { format!(" and {damaged} damaged") } else { String::new() };
+        let fits = if rivals.is_empty() { "nothing else fits" } else { "something else fits as well" };
+        let (line, left_over) = (told(best.line), counted(*left_over, "byte"));
+        let mut why = vec![format!("{came} at {line} as {shape}, {left_over} left over{damage}; {fits}.")];
+        let mut add = |so: bool, sentence: &str| why.extend(so.then(|| sentence.to_owned()));
+        add(few && *readings > 0, "Too few came to be certain.");
+        let odd = counted(*at_odds, "reading");
+        add(*at_odds > 0, &format!("{odd} not in the decimals or the unit of the one before."));
+        let deaf_is = "It does not answer its own format's question, so it should be set to send by itself.";
+        add(deaf, deaf_is);
+        add(!self.tells_damage, "This port does not tell which bytes are damaged.");
+        why.join(" ")
     }
 }
 

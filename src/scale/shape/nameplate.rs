@@ -3,7 +3,7 @@
 use crate::units::{Division, Grams, MassUnit};
 
 /// What a scale said of itself, as far as it did.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Nameplate {
     /// The unit it weighs in.
     pub unit: Option<MassUnit>,

@@ -335,3 +335,30 @@ fn encode(frame: &Frame) -> Option<Vec<u8>> {
     let unit = field::left(letters, 3)?;
     Some(framed(&format!("{status}1{mode}{motion} {weight}{unit}")))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    /// SMA SCP-0499, clause 5.6: unit, capacity, count-by and decimals; 7500 g by 1 × 10⁻¹ is a division of 0.1 g.
+    #[rstest]
+    #[case("g  :7500:1:1", Some(("7500", "0.1")))]
+    #[case("kg_:30:5:3", Some(("30000", "5")))]
+    #[case("lb :15:2:3", Some(("6803.88555", "0.90718474")))]
+    #[case("g  :6000:10:0", Some(("6000", "10")))]
+    #[case("xyz:7500:1:1", None)]
+    #[case("g  :7500:1", None)]
+    #[case("g  :7500:1:1:1", None)]
+    #[case("g  :7500:0.1:1", None)]
+    #[case("", None)]
+    fn the_capacity_line_is_read(#[case] value: &str, #[case] told: Option<(&str, &str)>) {
+        let plate = Sma.nameplate(&Answer::About("CAP".to_owned(), value.to_owned()));
+        let read = plate.map(|plate| {
+            let capacity = plate.capacity.unwrap().decimal().normalize();
+            (capacity.to_string(), plate.division.unwrap().to_string())
+        });
+        assert_eq!(read, told.map(|(most, step)| (most.to_owned(), step.to_owned())));
+        assert_eq!(Sma.nameplate(&Answer::About("TYP".to_owned(), value.to_owned())), None);
+    }
+}

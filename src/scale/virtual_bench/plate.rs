@@ -46,3 +46,31 @@ fn information(spec: &Spec) -> Vec<(&'static str, String)> {
     let lines = [("SMA", LEVEL), ("TYP", "S"), ("CAP", capacity.as_str()), ("CMD", "PRTUC"), ("END", "")];
     lines.map(|(name, value)| (name, value.to_owned())).to_vec()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(answer: &Answer) -> String {
+        match answer {
+            Answer::About(name, value) => format!("{name}:{value}"),
+            other => format!("{other:?}"),
+        }
+    }
+
+    /// SMA SCP-0499, clauses 4.13 to 4.16, 5.5 and 5.6: the first line, the others one by one, an end, then nothing.
+    #[test]
+    fn it_tells_of_itself_line_by_line() {
+        let (mut plate, spec) = (Plate::default(), Spec::default());
+        let mut ask = |what| said(&plate.answer(what, &spec));
+        assert_eq!(ask(Ask::Information), "SMA:2/1.0");
+        let next = |_| ask(Ask::InformationNext);
+        let lines: Vec<String> = (0..5).map(next).collect();
+        assert_eq!(lines, ["TYP:S", "CAP:g  :7500:1:1", "CMD:PRTUC", "END:", "Unknown"]);
+        assert_eq!(ask(Ask::AboutNext), "MFG:invented");
+        assert_eq!(ask(Ask::About), "SMA:2/1.0");
+        let lines: Vec<String> = (0..5).map(|_| ask(Ask::AboutNext)).collect();
+        assert_eq!(lines, ["MFG:invented", "MOD:virtual bench", "REV:not a real scale", "END:", "Unknown"]);
+        assert_eq!(ask(Ask::Information), "SMA:2/1.0");
+    }
+}
