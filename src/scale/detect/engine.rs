@@ -2,7 +2,7 @@
 
 use super::evidence::{Evidence, Heard};
 use super::line::{LIKELY, framed, hears_as};
-use super::plan::{BETWEEN_MS, Plan, is_harmless_to, question};
+use super::plan::{BETWEEN_MS, Plan, SPOILER, is_harmless_to, question};
 use super::verdict::{Case, ENOUGH, Finding, Outcome};
 use super::{Byte, Probe, Progress, Refusal};
 use crate::scale::shape::{Answer, Ask, Nameplate, UsualLine};
@@ -236,9 +236,16 @@ impl<'a> Search<'a> {
         while let Some(line) = self.next_setting()? {
             (self.progress)(Progress::Asking { line, left: self.queue.len() });
             let mut heard = Heard::new(line, &self.plan.shapes, self.probe.tells_damage());
+            self.send(SPOILER, &mut heard)?;
             for question in self.plan.questions(line) {
+                let before = heard.bytes;
                 self.ask(question, &mut heard, weights)?;
-                if heard.evidence().any(|evidence| evidence.readings > 0) {
+                let understood = |heard: &Heard| heard.evidence().any(|evidence| evidence.readings > 0);
+                if heard.bytes > before && !understood(&heard) {
+                    // Of a format with two widths the seldom one counts from its second line in a row on.
+                    self.ask(question, &mut heard, weights)?;
+                }
+                if understood(&heard) {
                     self.ask_again(question, &mut heard)?;
                     break;
                 }
@@ -258,18 +265,7 @@ impl<'a> Search<'a> {
     fn ask(&mut self, question: &[u8], heard: &mut Heard, over: fn(&Evidence) -> u64) -> Result<(), End> {
         let understood = |heard: &Heard| heard.evidence().map(over).max().unwrap_or(0);
         let before = understood(heard);
-        self.look_round()?;
-        self.case.asked = true;
-        for byte in question {
-            match self.probe.write(&[*byte]) {
-                Ok(()) => {}
-                Err(Refusal::Setting(why) | Refusal::Gone(why)) => return Err(End::Gone(why)),
-            }
-            let until = self.probe.now().plus(BETWEEN_MS);
-            while self.probe.now() < until {
-                self.read(until.since(self.probe.now()), heard)?;
-            }
-        }
+        self.send(question, heard)?;
         // The question, and an answer of a line: some thirty bytes of eleven bits.
         let on_the_wire = 330_000_u64.checked_div(u64::from(heard.line.baud)).unwrap_or(0);
         let begun = self.probe.now();
@@ -287,6 +283,23 @@ impl<'a> Search<'a> {
                 last = Some(self.probe.now());
             }
         }
+    }
+
+    /// Sends bytes, slowly enough that no receiver runs two of them together.
+    fn send(&mut self, bytes: &[u8], heard: &mut Heard) -> Result<(), End> {
+        self.look_round()?;
+        self.case.asked = true;
+        for byte in bytes {
+            match self.probe.write(&[*byte]) {
+                Ok(()) => {}
+                Err(Refusal::Setting(why) | Refusal::Gone(why)) => return Err(End::Gone(why)),
+            }
+            let until = self.probe.now().plus(BETWEEN_MS);
+            while self.probe.now() < until {
+                self.read(until.since(self.probe.now()), heard)?;
+            }
+        }
+        Ok(())
     }
 
     /// Asks the format that was understood in its own words until it is sure.

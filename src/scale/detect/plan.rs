@@ -74,6 +74,8 @@ impl Plan {
                 questions.push(question);
             }
         }
+        // What ends no line would stand in front of the next question, and be one with it.
+        questions.sort_by_key(|question| !question.ends_with(b"\r") && !question.ends_with(b"\n"));
         questions
     }
 }
@@ -81,6 +83,10 @@ impl Plan {
 /// The time between the bytes of a question, in milliseconds: longer than a byte takes at any usual speed. A receiver
 /// that is set otherwise cannot then run two bytes together to something that nobody sent.
 pub(super) const BETWEEN_MS: u64 = 20;
+
+/// What is sent first at each setting: it belongs to no command, and spoils whatever a scale made of the questions at
+/// the setting before. Without it a letter that a scale misheard there could be ended here, and be one.
+pub(super) const SPOILER: &[u8] = b"?";
 
 /// The harmless question for a weight that this format has; none where it has none, or none that is harmless to every
 /// other format too.
@@ -116,11 +122,11 @@ pub fn is_harmless_however_heard(question: &[u8], sent: UsualLine) -> bool {
     })
 }
 
-/// Whether it stays harmless where the question before ended in what begins a command, or the next one begins with what
-/// ends one.
+/// Whether it stays harmless where the question before ended in what begins a command, or what comes next ends one:
+/// behind [`SPOILER`], which comes first at the next setting. What follows at this one is in the tests, all in a row.
 fn is_harmless_among(shape: &dyn Shape, bytes: &[u8]) -> bool {
     let before: [&[u8]; 3] = [b"", b"\n", b"\x1b"];
-    let after: [&[u8]; 3] = [b"", b"\r", b"\n"];
+    let after: [&[u8]; 3] = [b"", b"?\r", b"?\n"];
     before
         .into_iter()
         .all(|before| after.into_iter().all(|after| is_harmless_to(shape, &[before, bytes, after].concat())))
