@@ -161,11 +161,10 @@ impl App {
             return None;
         }
         let standing = self.standing().filter(|standing| !standing.is_well())?;
-        Some(self.standing_in_words(standing))
+        Some(self.standing_in_words(standing, "F2, then k, checks it"))
     }
 
-    fn standing_in_words(&self, standing: Standing) -> String {
-        let key = "F2, then k, checks it";
+    fn standing_in_words(&self, standing: Standing, key: &str) -> String {
         match standing {
             Standing::Never => format!("the book has no check of this scale: {key}"),
             Standing::Done { at } => format!("checked {}, and right", self.when(at)),
@@ -211,7 +210,7 @@ impl App {
         notes.extend(page.told.clone());
         if let Some(standing) = self.standing() {
             let meaning = if standing.is_well() { Meaning::Right } else { Meaning::Doubt };
-            notes.push(Note { text: self.standing_in_words(standing), meaning });
+            notes.push(Note { text: self.standing_in_words(standing, "k checks it"), meaning });
         }
         if let Some(latest) = &self.scale_record.latest_check {
             let by = clean(&latest.by.operator);
