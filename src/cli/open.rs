@@ -7,7 +7,7 @@ use crate::catalogue::Catalogue;
 use crate::scale::{Address, Place};
 use crate::tui::theme::Theme;
 use crate::tui::{self, FromBook, Opening, Settings, StartKeeper, Waiting};
-use crate::units::{Stamp, clean};
+use crate::units::{Division, Grams, Stamp, clean};
 use clap::Args;
 use std::path::Path;
 
@@ -71,6 +71,7 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
     };
     let virtual_bench = matches!(&bench.scale, Some(Address { place: Place::Virtual { .. }, .. }));
     let operator = if bench.demo { None } else { variable("USER") };
+    let (division, capacity) = plate(bench.scale.as_ref(), &catalogue);
     let settings = Settings {
         by: By {
             bench: "bench 1".to_owned(),
@@ -79,8 +80,8 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
         virtual_bench,
         has_scale: bench.scale.is_some(),
         place: bench.scale.as_ref().map(|scale| clean(&scale.to_string())).unwrap_or_default(),
-        division: bench.scale.as_ref().and_then(|scale| scale.division),
-        capacity: bench.scale.as_ref().and_then(|scale| scale.capacity),
+        division,
+        capacity,
         rehearsal: bench.hands_free && virtual_bench,
         seed: bench.seed,
         seconds_east: seconds_east(now),
@@ -95,6 +96,15 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
         theme: Theme::from_environment(variable, None),
     })
     .map_err(CliError::failed)
+}
+
+/// The scale's division and the most it weighs: what its address says, else what the shop has written down of it.
+fn plate(scale: Option<&Address>, catalogue: &Catalogue) -> (Option<Division>, Option<Grams>) {
+    let Some(scale) = scale else { return (None, None) };
+    let written = catalogue.scale.as_ref().map(|sheet| &sheet.scale);
+    let division = scale.division.or(written.map(|written| written.d));
+    let capacity = scale.capacity.or(written.map(|written| written.max));
+    (division, capacity)
 }
 
 /// How many checks of the scale the bench knows of.
@@ -128,4 +138,26 @@ fn waiting(store: &SqliteStore) -> Result<Vec<Waiting>, StoreError> {
 pub(super) fn when(stamp: Stamp) -> String {
     let Ok(moment) = jiff::Timestamp::from_microsecond(stamp.0) else { return String::new() };
     moment.to_zoned_datetime(jiff::tz::TimeZone::system()).strftime("%Y-%m-%d %H:%M").to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_address_counts_before_the_shops_sheet_and_that_before_nothing() {
+        let demo = Catalogue::demo();
+        let address = |text: &str| text.parse::<Address>().unwrap();
+        let plate = |address: Option<&Address>, catalogue: &Catalogue| {
+            let (division, capacity) = plate(address, catalogue);
+            (division.map(|d| d.to_string()), capacity.map(|most| most.to_string()))
+        };
+        let text = |text: &str| Some(text.to_owned());
+        let bare = address("serial:/dev/ttyUSB0?shape=sma");
+        assert_eq!(plate(Some(&bare), &demo), (text("0.1"), text("7500")));
+        let said = address("serial:/dev/ttyUSB0?shape=sma&division=0.01&capacity=3000");
+        assert_eq!(plate(Some(&said), &demo), (text("0.01"), text("3000")));
+        assert_eq!(plate(None, &demo), (None, None));
+        assert_eq!(plate(Some(&bare), &Catalogue { scale: None, ..demo }), (None, None));
+    }
 }
