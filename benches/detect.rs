@@ -105,6 +105,9 @@ impl Row {
     }
 }
 
+/// How many remarks on a format are printed.
+const REMARKS: usize = 4;
+
 fn main() -> ExitCode {
     println!(
         "{:24} {:10} {:>9} {:>7} {:>5} {:>5} {:>5}  {:>6} {:>6}",
@@ -127,7 +130,12 @@ fn main() -> ExitCode {
                 row.count(&scale, shape, &finding, port.asked());
             }
             row.print(shape.name(), if streams { "by itself" } else { "if asked" });
+            let more = row.remarks.len().saturating_sub(REMARKS);
+            row.remarks.truncate(REMARKS);
             remarks.append(&mut row.remarks);
+            if more > 0 {
+                remarks.push(format!("{more} more like that"));
+            }
             faults.append(&mut row.faults);
         }
     }
