@@ -18,7 +18,7 @@ use super::widgets::prompt::{Input, Prompt as PromptView};
 use super::widgets::record::SavedState;
 use crate::book::Journal;
 use crate::mix::{Judgement, Phase, weighable};
-use crate::scale::STEPS;
+use crate::scale::{Mode, STEPS};
 use crate::units::Grams;
 use ratatui::Frame;
 use ratatui::buffer::Buffer;
@@ -96,6 +96,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
             show(View::Scale(ScaleView {
                 place: &app.settings.place,
                 live: app.scale.live(),
+                net: app.scale.mode() == Some(Mode::Net),
                 steady: app.scale.weight().is_some(),
                 doubt: app.scale.doubt().filter(|_| app.scale.is_live()).as_deref(),
                 division: app.limits().division,

@@ -28,6 +28,8 @@ pub struct ScaleView<'a> {
     pub place: &'a str,
     /// The number that may be drawn; none where it would mislead.
     pub live: Option<Grams>,
+    /// Whether it is less a tare of the scale's own.
+    pub net: bool,
     /// Whether it is a weight.
     pub steady: bool,
     /// Why it is none, in a sentence.
@@ -84,8 +86,10 @@ pub fn draw(view: &ScaleView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
 }
 
 fn draw_number(view: &ScaleView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
-    let number =
-        view.live.map_or_else(|| "no weight".to_owned(), |mass| format!("{} g", mass.shown(view.division)));
+    let number = view.live.map_or_else(
+        || "no weight".to_owned(),
+        |mass| format!("{} g{}", mass.shown(view.division), if view.net { " net" } else { "" }),
+    );
     let meaning = match (view.live, view.steady) {
         (None, _) => Meaning::Lost,
         (_, true) => Meaning::Steady,
@@ -181,8 +185,10 @@ fn draw_counts(view: &ScaleView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
 
 fn draw_history(view: &ScaleView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     for (change, y) in view.log.changes().rev().zip(area.top()..area.bottom()) {
-        let why = if change.why.is_empty() { String::new() } else { format!(": {}", change.why) };
-        let words = format!("{:>11}  {}{why}", ago(change.at, view.now), change.state.word());
+        // While it is being opened the reason says all there is.
+        let state = if change.state == LinkState::Opening { "" } else { change.state.word() };
+        let colon = if state.is_empty() || change.why.is_empty() { "" } else { ": " };
+        let words = format!("{:>11}  {state}{colon}{}", ago(change.at, view.now), change.why);
         let words = text::fit(&words, area.width, theme.symbols.ellipsis);
         let meaning = match change.state {
             LinkState::Live => Meaning::Plain,

@@ -68,6 +68,7 @@ pub(super) fn scale_views(shop: &super::tests::Shop, see: &mut impl FnMut(&'stat
     let view = ScaleView {
         place: "serial:/dev/ttyUSB0?baud=9600&line=8N1&shape=sma",
         live: Some(g("201.3")),
+        net: false,
         steady: true,
         doubt: None,
         division: Division::TENTH,

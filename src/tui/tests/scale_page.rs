@@ -2,7 +2,7 @@
 
 use super::rig::{CUP, DWELL, Rig, moving, stable};
 use crate::scale::shape::{Answer, Ask};
-use crate::scale::{Condition, Evidence, Frame, LinkEvent, LinkState};
+use crate::scale::{Condition, Evidence, Frame, LinkEvent, LinkState, Mode};
 use crate::tui::message::Message;
 
 fn opened() -> Rig {
@@ -38,6 +38,10 @@ fn the_line_is_shown_as_bytes_and_as_meaning() {
     rig.frame(stable("201.3"));
     rig.says("<0a>·1G·······201.3g··<0d>");
     rig.says("201.3 g   steady");
+    for _ in 0..3 {
+        rig.frame(Frame { mode: Mode::Net, ..stable("12.0") });
+    }
+    rig.says("12.0 g net");
     rig.frame(Frame { condition: Condition::Over, value: None, ..stable("0") });
     rig.says("too heavy for the scale");
     rig.says("no weight");
