@@ -360,9 +360,9 @@ fn what_is_asked_of_a_scale_that_is_not_there_is_refused_and_never_sent() {
 #[test]
 fn a_scale_that_is_asked_seldom_is_not_called_silent_in_between() {
     let (_stand_in, _folder, address) = on_pty(&shape::Sma, false);
-    let mut heard = Heard::open(&format!("{address}&poll=1200"));
+    let mut heard = Heard::open(&format!("{address}&poll=500"));
     let readings = heard.readings(4);
-    assert!(readings.windows(2).all(|pair| pair[1].at.since(pair[0].at) >= 1_000), "{readings:?}");
+    assert!(readings.windows(2).all(|pair| pair[1].at.since(pair[0].at) >= 400), "{readings:?}");
     assert!(!heard.states().contains(&LinkState::Stale), "{:?}", heard.states());
 }
 

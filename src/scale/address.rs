@@ -1,11 +1,16 @@
 //! Where a scale is, as text: `serial:/dev/ttyUSB0?baud=9600&line=8N1&shape=sma`, `tcp:HOST:PORT?shape=sma`,
 //! `rfc2217:HOST:PORT?baud=9600&line=8N1&shape=sma`, `tape:FILE`, `virtual:`.
 
-use super::shape::described::{Described, DescriptionError};
+mod settings;
+
+pub(super) use settings::parse_frame;
+
+use super::shape::described::DescriptionError;
 use super::shape::{self, Shape, UsualLine};
 use crate::units::{Division, Grams, MassUnit};
+use settings::Settings;
 use std::fmt;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::str::FromStr;
 use thiserror::Error;
 
@@ -178,6 +183,9 @@ fn did_you_mean(nearest: Option<&str>) -> String {
 const POLL_MS: u64 = 100;
 /// How often a scale may be asked at most: a question and its answer take that long on a slow line.
 const POLL_LEAST_MS: u64 = 20;
+/// How seldom it may be asked: a reading counts for a second and has to be confirmed within it, and what is older
+/// must never look live. At half a second two answers fall within it, at more than that the second one may not.
+const POLL_MOST_MS: u64 = 500;
 /// How often the virtual bench speaks, unless the address says otherwise.
 const RATE_HZ: u32 = 10;
 
@@ -317,157 +325,6 @@ pub fn shape_names() -> String {
     shape::ALL.iter().map(|shape| shape.name()).collect::<Vec<_>>().join(", ")
 }
 
-struct Settings<'a>(Vec<(&'a str, &'a str)>);
-
-impl<'a> Settings<'a> {
-    fn parse(
-        query: &'a str,
-        scheme: &'static str,
-        keys: &'static [&'static str],
-        known: &'static str,
-    ) -> Result<Self, AddressError> {
-        let mut settings = Vec::new();
-        for pair in query.split('&').filter(|pair| !pair.is_empty()) {
-            let (key, value) = pair.split_once('=').unwrap_or((pair, ""));
-            if !keys.contains(&key) {
-                let nearest = nearest(key, keys);
-                return Err(AddressError::Key { key: key.to_owned(), scheme, known, nearest });
-            }
-            if settings.iter().any(|(name, _)| *name == key) {
-                return Err(AddressError::Twice(key.to_owned()));
-            }
-            settings.push((key, value));
-        }
-        Ok(Self(settings))
-    }
-
-    fn get(&self, key: &str) -> Option<&'a str> {
-        self.0.iter().find(|(name, _)| *name == key).map(|(_, value)| *value)
-    }
-
-    fn wrong(key: &str, value: &str, expected: impl Into<String>) -> AddressError {
-        AddressError::Value { key: key.to_owned(), value: value.to_owned(), expected: expected.into() }
-    }
-
-    fn number(&self, key: &str) -> Result<Option<u64>, AddressError> {
-        self.get(key)
-            .map(|value| {
-                value.parse().ok().ok_or_else(|| Self::wrong(key, value, "a whole number was expected"))
-            })
-            .transpose()
-    }
-
-    fn choice<T: Copy>(&self, key: &str, of: &[(&str, T)]) -> Result<Option<T>, AddressError> {
-        let Some(value) = self.get(key) else { return Ok(None) };
-        let names = of.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(" or ");
-        let found = of.iter().find(|(name, _)| *name == value).map(|(_, what)| *what);
-        found.map(Some).ok_or_else(|| Self::wrong(key, value, format!("{names} was expected")))
-    }
-
-    fn poll(&self) -> Result<Option<Poll>, AddressError> {
-        let Some(value) = self.get("poll") else { return Ok(None) };
-        let poll = match value {
-            "none" => Some(Poll::Never),
-            _ => value.parse().ok().filter(|ms| (POLL_LEAST_MS..=60_000).contains(ms)).map(Poll::WhenSilent),
-        };
-        poll.map(Some).ok_or_else(|| {
-            let expected = "none or milliseconds, from 20 to 60000, were expected";
-            Self::wrong("poll", value, expected)
-        })
-    }
-
-    fn rate(&self) -> Result<Option<u32>, AddressError> {
-        let Some(value) = self.get("rate") else { return Ok(None) };
-        let rate = value.parse().ok().filter(|rate| (1..=100).contains(rate));
-        rate.map(Some)
-            .ok_or_else(|| Self::wrong("rate", value, "readings a second, from 1 to 100, were expected"))
-    }
-
-    fn switch(&self, key: &str) -> Result<Option<bool>, AddressError> {
-        self.choice(key, &[("on", true), ("off", false)])
-    }
-
-    fn flow(&self) -> Result<Flow, AddressError> {
-        Ok(self.choice("flow", Flow::NAMES)?.unwrap_or_default())
-    }
-
-    fn shape(&self) -> Result<Option<&'static dyn Shape>, AddressError> {
-        let Some(name) = self.get("shape") else { return Ok(None) };
-        if Described::is_file(name) {
-            let described = Described::load(Path::new(name)).map_err(AddressError::Description)?;
-            return Ok(Some(described));
-        }
-        if name == shape::Bytes::NAME {
-            return Ok(Some(&shape::Bytes));
-        }
-        shape::by_name(name).map(Some).ok_or_else(|| {
-            Self::wrong(
-                "shape",
-                name,
-                format!("one of {} was expected{}", shape_names(), did_you_mean(shape::nearest_name(name))),
-            )
-        })
-    }
-
-    fn division(&self) -> Result<Option<Division>, AddressError> {
-        let grams = self.grams("division")?;
-        Ok(grams.and_then(|grams| Division::new(grams.decimal())))
-    }
-
-    fn capacity(&self) -> Result<Option<Grams>, AddressError> {
-        self.grams("capacity")
-    }
-
-    fn unit(&self) -> Result<Option<MassUnit>, AddressError> {
-        let units: Vec<_> = MassUnit::ALL.iter().map(|unit| (unit.symbol(), *unit)).collect();
-        self.choice("unit", &units)
-    }
-
-    fn grams(&self, key: &str) -> Result<Option<Grams>, AddressError> {
-        let Some(value) = self.get(key) else { return Ok(None) };
-        let grams = Grams::parse(value).map_err(|error| Self::wrong(key, value, error.to_string()))?;
-        if grams.is_positive() {
-            Ok(Some(grams))
-        } else {
-            Err(Self::wrong(key, value, "grams, more than nothing, were expected"))
-        }
-    }
-
-    /// Line settings, from the usual ones and what is given; none if nothing is.
-    fn line(&self, usual: UsualLine) -> Result<Option<UsualLine>, AddressError> {
-        let baud = self.number("baud")?;
-        let frame = self.get("line");
-        if baud.is_none() && frame.is_none() {
-            return Ok(None);
-        }
-        let mut line = usual;
-        if let Some(baud) = baud {
-            line.baud =
-                u32::try_from(baud).ok().filter(|baud| (50..=4_000_000).contains(baud)).ok_or_else(|| {
-                    Self::wrong("baud", &baud.to_string(), "bits a second, as 9600, were expected")
-                })?;
-        }
-        if let Some(text) = frame {
-            line = parse_frame(text, line.baud).ok_or_else(|| {
-                Self::wrong("line", text, "data bits, parity and stop bits were expected, as 8N1 or 7E1")
-            })?;
-        }
-        Ok(Some(line))
-    }
-}
-
-pub(super) fn parse_frame(text: &str, baud: u32) -> Option<UsualLine> {
-    let mut letters = text.chars();
-    let (data, parity, stop, end) = (letters.next()?, letters.next()?, letters.next()?, letters.next());
-    let parity = parity.to_ascii_uppercase();
-    let good = matches!(data, '7' | '8')
-        && matches!(parity, 'N' | 'E' | 'O')
-        && matches!(stop, '1' | '2')
-        && end.is_none();
-    let digit = |c: char| c.to_digit(10).and_then(|digit| u8::try_from(digit).ok());
-    good.then_some(UsualLine { baud, data_bits: digit(data)?, parity, stop_bits: digit(stop)? })
-}
-
 impl fmt::Display for Address {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let mut settings: Vec<String> = Vec::new();
@@ -525,7 +382,7 @@ mod tests {
     #[case("tape:some/file.tape?speed=full")]
     #[case("virtual:?seed=7&shape=sma&division=0.1&capacity=7500")]
     #[case("virtual:?seed=7&rate=20&shape=command-reply&division=0.05&capacity=3000")]
-    #[case("tcp:[::1]:4001?shape=sma&poll=60000")]
+    #[case("tcp:[::1]:4001?shape=sma&poll=500")]
     #[case("serial:/dev/ttyUSB0?shape=stx-text&unit=kg")]
     #[case("serial:/dev/ttyUSB0?baud=9600&line=8O1&flow=rts-cts&shape=sign-digits-unit")]
     #[case("rfc2217:192.0.2.7:4001?shape=command-reply")]
@@ -543,6 +400,47 @@ mod tests {
     }
 
     #[test]
+    fn the_path_of_a_description_may_have_an_and_sign() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("this & that.toml");
+        let text = "name = \"and-sign\"\nend = \"CR\"\nlength = 8\nvalue = \"1-8\"\nunit = \"g\"\n";
+        std::fs::write(&file, text).unwrap();
+        let text = format!("serial:/dev/ttyUSB0?flow=rts-cts&shape={}&poll=250", file.display());
+        let address: Address = text.parse().unwrap();
+        assert_eq!((address.shape().name(), address.poll), ("and-sign", Poll::WhenSilent(250)));
+        assert_eq!(address.to_string(), text);
+    }
+
+    /// At the longest pause that may be asked for a weight is still settled, a second before it never would be.
+    #[test]
+    fn at_the_longest_poll_a_weight_settles() {
+        use crate::scale::{Reading, Rules, Settle, Stability};
+        use crate::units::Moment;
+        let settles = |stability, every: u64| {
+            let mut settle = Settle::new(Rules::default());
+            let frame = crate::scale::Frame {
+                value: crate::units::parse_decimal("21.8").ok(),
+                unit: Some(MassUnit::Gram),
+                unit_text: "g".into(),
+                stability,
+                mode: crate::scale::Mode::Gross,
+                centre_of_zero: None,
+                condition: crate::scale::Condition::Ok,
+                high_resolution: false,
+            };
+            // An answer may be late by what the other is not: a fifth of a second either way.
+            (0..20_u64).any(|n| {
+                let at = Moment(n * every + (n % 2) * 200);
+                settle.feed(&Reading::new(frame.clone(), at)).weight.is_some()
+            })
+        };
+        for stability in [Stability::Stable, Stability::Unknown] {
+            assert!(settles(stability, POLL_MOST_MS), "{stability:?}");
+            assert!(!settles(stability, Rules::default().stale_after_ms + 200), "{stability:?}");
+        }
+    }
+
+    #[test]
     fn speed_alone_keeps_the_usual_frame() {
         let address: Address = "serial:/dev/ttyS1?shape=header-comma&baud=4800".parse().unwrap();
         let usual = address.shape().usual_line();
@@ -556,11 +454,12 @@ mod tests {
     #[case("serail:/dev/ttyUSB0?shape=sma", "did you mean serial:?")]
     #[case("virtul", "did you mean virtual:?")]
     #[case("serial:/dev/ttyUSB0?shape=sma&poll=often", "none or milliseconds")]
-    #[case("serial:/dev/ttyUSB0?shape=sma&poll=1", "from 20 to 60000")]
+    #[case("serial:/dev/ttyUSB0?shape=sma&poll=19", "from 20 to 500")]
+    #[case("serial:/dev/ttyUSB0?shape=sma&poll=501", "confirmed within a second")]
     #[case("serial:/dev/ttyUSB0?baud=2400&shape=sma&baud=9600", "baud is there twice")]
     #[case("tcp::4001?shape=sma", "names no host")]
     #[case("tcp:localhost:0?shape=sma", "has no port")]
-    #[case("virtual:?rate=0", "from 1 to 100")]
+    #[case("virtual:?rate=1", "from 2 to 100")]
     #[case("serial:?shape=sma", "names no port")]
     #[case("serial:/dev/ttyUSB0", "add ?shape= with one of sma")]
     #[case("serial:/dev/ttyUSB0?shape=sna", "did you mean sma?")]
