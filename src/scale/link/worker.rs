@@ -492,6 +492,9 @@ fn why_not_understood(opening: &Opening, heard: bool) -> String {
         let begins = begins.map(|words| format!(", beginning with \u{201c}{words}\u{201d}"));
         let begins = begins.unwrap_or_default();
         format!("something comes in{begins}, but it is not {name}: check speed, line and shape")
+    } else if name == Bytes::NAME {
+        "the line is open and nothing comes; with shape=none nothing is asked: is the scale set to send?"
+            .to_owned()
     } else if opening.shape.ask(Ask::Now).is_none() {
         format!(
             "the line is open, but the scale says nothing, and {name} has no question: set the scale to send all the time"
