@@ -10,7 +10,7 @@ mod run;
 
 pub use doubt::Doubt;
 
-use super::{Condition, Mode, Reading, Stability};
+use super::{Condition, Frame, Mode, Reading, Stability};
 use crate::units::{Decimal, Division, Grams, MassUnit, Moment};
 use creep::Creep;
 use pace::Pace;
@@ -235,7 +235,9 @@ impl Settle {
     fn says_nothing_new(&self, reading: &Reading) -> bool {
         let frame = &reading.frame;
         let Some(last) = &self.last else { return false };
-        if last.frame == *frame {
+        // Equal numbers may differ in their decimals, and those are another manner of saying it.
+        let decimals = |frame: &Frame| frame.value.map(|value| value.scale());
+        if last.frame == *frame && decimals(&last.frame) == decimals(frame) {
             return true;
         }
         let (Some(run), Some(value), Some(unit)) = (&self.run, frame.value, frame.unit) else { return false };

@@ -254,3 +254,12 @@ fn every_format_gives_the_truth_and_nothing_else_over_a_drip_a_lean_and_a_lifted
         assert!(weights > 200, "{}: {weights}", shape.name());
     }
 }
+
+/// 12.3 and 12.30 are equal numbers, and two manners of saying them: no weight comes of the one for the other, and be
+/// it in a burst.
+#[test]
+fn other_decimals_in_a_burst_are_not_the_same_again() {
+    let mut bench = honest();
+    let verdict = bench.says_after(20, frame("12.30"));
+    assert_eq!((verdict.weight, verdict.doubt), (None, Some(Doubt::NotConfirmed)));
+}
