@@ -9,29 +9,45 @@ const MOST: usize = 7;
 /// A unit's letters, printable ASCII, at most seven.
 #[derive(Clone, Copy, Default, PartialEq, Eq, Hash)]
 pub struct UnitText {
-    letters: [u8; MOST],
-    length: u8,
+    /// The letters, noughts behind them, and how many there are.
+    packed: [u8; MOST + 1],
 }
 
 impl UnitText {
     /// No letters.
-    pub const EMPTY: Self = Self { letters: [0; MOST], length: 0 };
+    pub const EMPTY: Self = Self { packed: [0; MOST + 1] };
 
     /// The printable letters among those bytes, as many as are kept.
+    #[inline]
     pub fn new(bytes: &[u8]) -> Self {
-        let mut text = Self::EMPTY;
-        let printable = bytes.iter().filter(|byte| matches!(byte, b'!'..=b'~'));
-        for (place, byte) in text.letters.iter_mut().zip(printable) {
-            *place = *byte;
-            text.length += 1;
+        // Put together in a register and stored at once, because it is read again at once.
+        let (mut packed, mut length) = (0, 0);
+        for byte in bytes.iter().filter(|byte| matches!(byte, b'!'..=b'~')).take(MOST) {
+            packed |= u64::from(*byte) << (8 * length);
+            length += 1;
         }
-        text
+        Self { packed: (packed | length << (8 * MOST)).to_le_bytes() }
+    }
+
+    const fn length(&self) -> u8 {
+        let [.., length] = self.packed;
+        length
+    }
+
+    /// Whether there are no letters.
+    pub const fn is_empty(&self) -> bool {
+        self.length() == 0
     }
 
     /// The letters.
     pub fn as_str(&self) -> &str {
-        let letters = self.letters.get(..usize::from(self.length)).unwrap_or_default();
-        std::str::from_utf8(letters).unwrap_or_default()
+        std::str::from_utf8(self.as_bytes()).unwrap_or_default()
+    }
+
+    /// The letters, as they came over the wire.
+    #[inline]
+    pub fn as_bytes(&self) -> &[u8] {
+        self.packed.get(..usize::from(self.length())).unwrap_or_default()
     }
 }
 

@@ -85,10 +85,36 @@ impl MassUnit {
 
     /// The unit with that symbol, in any case. `gn` also stands for grains, as some scales send it.
     pub fn from_symbol(symbol: &str) -> Option<Self> {
-        if symbol.eq_ignore_ascii_case("gn") {
-            return Some(Self::Grain);
-        }
-        Self::ALL.into_iter().find(|unit| unit.symbol().eq_ignore_ascii_case(symbol))
+        Self::from_letters(symbol.as_bytes())
+    }
+
+    /// As [`MassUnit::from_symbol`], of letters as they come over a wire: one with every reading.
+    #[inline]
+    pub fn from_letters(letters: &[u8]) -> Option<Self> {
+        let small = |letter: u8| letter.to_ascii_lowercase();
+        Some(match *letters {
+            [a] => match &[a].map(small) {
+                b"g" => Self::Gram,
+                b"t" => Self::Tonne,
+                _ => return None,
+            },
+            [a, b] => match &[a, b].map(small) {
+                b"kg" => Self::Kilogram,
+                b"mg" => Self::Milligram,
+                b"lb" => Self::Pound,
+                b"oz" => Self::Ounce,
+                b"gr" | b"gn" => Self::Grain,
+                b"ct" => Self::Carat,
+                _ => return None,
+            },
+            [a, b, c] => match &[a, b, c].map(small) {
+                b"ozt" => Self::TroyOunce,
+                b"dwt" => Self::Pennyweight,
+                b"ton" => Self::ShortTon,
+                _ => return None,
+            },
+            _ => return None,
+        })
     }
 }
 
@@ -131,6 +157,11 @@ mod tests {
             assert_eq!(MassUnit::from_symbol(unit.symbol()), Some(unit));
             assert_eq!(MassUnit::from_symbol(&unit.symbol().to_uppercase()), Some(unit));
         }
-        assert_eq!(MassUnit::from_symbol("pcs"), None);
+        for grain in ["gn", "GN", "Gn"] {
+            assert_eq!(MassUnit::from_symbol(grain), Some(MassUnit::Grain));
+        }
+        for other in ["pcs", "", "k", "kgs", "l/o", "tl(t)", "\u{212a}g"] {
+            assert_eq!(MassUnit::from_symbol(other), None);
+        }
     }
 }

@@ -21,6 +21,7 @@ pub use grams::Grams;
 pub use mass_unit::MassUnit;
 pub use millilitres::{Density, Millilitres};
 pub use money::{Money, PricePerLitre};
+pub(crate) use number::{LIMIT, MOST_DECIMALS};
 pub use number::{NumberError, parse_decimal, parse_decimal_with_comma, plain};
 pub use rust_decimal::Decimal;
 pub use share::Share;

@@ -4,10 +4,10 @@ use rust_decimal::Decimal;
 use thiserror::Error;
 
 /// The largest number accepted from outside. A tonne is a million grams; this is a thousand times that.
-pub(super) const LIMIT: i64 = 1_000_000_000;
+pub(crate) const LIMIT: i64 = 1_000_000_000;
 
 /// The most decimals accepted from outside, so that products of two such numbers stay exact in 28 digits.
-pub(super) const MOST_DECIMALS: u32 = 12;
+pub(crate) const MOST_DECIMALS: u32 = 12;
 
 /// Why a text is not a number that can be used.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]

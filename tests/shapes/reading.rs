@@ -5,6 +5,7 @@ use pourbook::scale::Condition;
 use pourbook::scale::shape::{ALL, Answer, Decoded, Shape};
 use pourbook::units::Decimal;
 use proptest::prelude::*;
+use proptest::sample::Index;
 
 #[test]
 fn captures_are_read_as_expected() {
@@ -86,6 +87,29 @@ proptest! {
         }
     }
 
+    /// Frames, pieces of frames, marks where none belong, lines that are too long, and noise: what is handed over at
+    /// once, a read's edge anywhere in it, is read as byte by byte, where nothing is ever handed over whole.
+    #[test]
+    fn a_torn_line_is_read_the_same_at_once_and_byte_by_byte(
+        scraps in prop::collection::vec(scraps(), 0..40),
+        sizes in prop::collection::vec(0_usize..40, 1..10),
+    ) {
+        for shape in ALL {
+            let bytes: Vec<u8> = scraps.iter().flat_map(|scrap| scrap.of(*shape)).collect();
+            let bytewise = decode(*shape, bytes.chunks(1));
+            prop_assert_eq!(&decode(*shape, [bytes.as_slice()]), &bytewise, "{} {:?}", shape.name(), bytes);
+            let mut portions = Vec::new();
+            let mut rest = bytes.as_slice();
+            for size in sizes.iter().cycle().take(bytes.len()) {
+                let (portion, after) = rest.split_at((*size).min(rest.len()));
+                portions.push(portion);
+                rest = after;
+            }
+            portions.push(rest);
+            prop_assert_eq!(&decode(*shape, portions), &bytewise, "{} {:?}", shape.name(), bytes);
+        }
+    }
+
     /// Between lines, any bytes that make no line themselves, once they are ended. In formats with a start mark
     /// they need no end.
     #[test]
@@ -106,6 +130,55 @@ proptest! {
             dirty.retain(|decoded| !matches!(decoded, Decoded::Noise(_)));
             clean.retain(|decoded| !matches!(decoded, Decoded::Noise(_)));
             prop_assert_eq!(dirty, clean);
+        }
+    }
+}
+
+/// A part of a line on which things go wrong.
+#[derive(Clone, Debug)]
+enum Scrap {
+    /// A piece of one of the format's captures.
+    Piece(Index),
+    /// From one place to another in such a piece.
+    Torn(Index, Index, Index),
+    /// Such a piece with one byte that is wrong.
+    Wrong(Index, Index, u8),
+    Noise(Vec<u8>),
+}
+
+fn scraps() -> impl Strategy<Value = Scrap> {
+    let mark = prop::sample::select(b"\r\n\x01\x02\x03\x04\x06\x15 \x7f\x80".to_vec());
+    let index = any::<Index>;
+    prop_oneof![
+        6 => index().prop_map(Scrap::Piece),
+        2 => (index(), index(), index()).prop_map(|(piece, from, to)| Scrap::Torn(piece, from, to)),
+        2 => (index(), index(), any::<u8>()).prop_map(|(piece, at, byte)| Scrap::Wrong(piece, at, byte)),
+        3 => prop::collection::vec(mark, 1..4).prop_map(Scrap::Noise),
+        1 => prop::collection::vec(any::<u8>(), 0..30).prop_map(Scrap::Noise),
+        // Around the length of the longest frames.
+        1 => (8_usize..110).prop_map(|length| Scrap::Noise(vec![b'0'; length])),
+    ]
+}
+
+impl Scrap {
+    fn of(&self, shape: &dyn Shape) -> Vec<u8> {
+        let own = || CAPTURES.iter().filter(|capture| capture.shape.name() == shape.name());
+        let pieces: Vec<&Vec<u8>> =
+            own().flat_map(|capture| &capture.pieces).filter(|piece| !piece.is_empty()).collect();
+        match self {
+            Self::Piece(piece) => piece.get(&pieces).to_vec(),
+            Self::Torn(piece, a, b) => {
+                let piece = piece.get(&pieces);
+                let (a, b) = (a.index(piece.len() + 1), b.index(piece.len() + 1));
+                piece[a.min(b)..a.max(b)].to_vec()
+            }
+            Self::Wrong(piece, at, byte) => {
+                let mut piece = piece.get(&pieces).to_vec();
+                let at = at.index(piece.len());
+                piece[at] = *byte;
+                piece
+            }
+            Self::Noise(bytes) => bytes.clone(),
         }
     }
 }

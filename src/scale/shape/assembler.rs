@@ -3,7 +3,8 @@
 //! Bytes are judged as they are: bit 7 is not stripped. A line with parity is opened with seven data bits, so
 //! a byte with bit 7 set is damage or a wrong line setting, and the frame it stands in is noise.
 
-use super::{Decoded, Decoder};
+use super::{Decoded, Decoder, field};
+use memchr::memchr2;
 
 /// What one whole frame, without its marks, says; `None` if it does not fit the layout exactly.
 pub(super) trait Layout: Send {
@@ -44,41 +45,59 @@ impl<L: Layout> Assembler<L> {
         if L::START.is_some() { Place::Outside } else { Place::Inside }
     }
 
-    const fn ends(byte: u8) -> bool {
-        byte == b'\r' || byte == b'\n' && L::START.is_none()
+    /// What stands before the next mark, the mark, and what comes behind it.
+    fn to_mark(bytes: &[u8]) -> Option<(&[u8], u8, &[u8])> {
+        let other = L::START.unwrap_or(b'\n');
+        // A start mark and the LF of a CR LF stand right behind the mark before them.
+        let at = match bytes {
+            [first, ..] if *first == other => 0,
+            _ => memchr2(b'\r', other, bytes)?,
+        };
+        let (run, rest) = bytes.split_at_checked(at)?;
+        let (mark, rest) = rest.split_first()?;
+        Some((run, *mark, rest))
     }
 
-    fn take(&mut self, byte: u8, out: &mut Vec<Decoded>) {
-        if L::START == Some(byte) {
-            self.drop_held();
-            self.place = Place::Inside;
-        } else if Self::ends(byte) {
-            self.end(out);
-        } else if self.place == Place::Outside {
-            self.noise += 1;
-        } else if self.held.len() < L::MOST {
-            self.held.push(byte);
+    /// Bytes without a mark. What does not end with this read is kept for the next, if it may be a frame yet.
+    fn hold(&mut self, run: &[u8]) {
+        if self.place == Place::Outside {
+            self.noise += run.len();
+        } else if self.held.len() + run.len() <= L::MOST {
+            self.held.extend_from_slice(run);
         } else {
             self.drop_held();
-            self.noise += 1;
+            self.noise += run.len();
             self.place = Place::Outside;
         }
     }
 
-    fn end(&mut self, out: &mut Vec<Decoded>) {
-        let marked = L::START.is_some();
-        let inside = self.place == Place::Inside;
-        let printable = self.held.iter().all(|byte| matches!(byte, b' '..=b'~'));
-        let whole = inside && printable && !self.held.is_empty();
-        if let Some(decoded) = whole.then(|| self.layout.read(&self.held)).flatten() {
-            self.report(out);
-            out.push(decoded);
-            self.held.clear();
-        } else {
-            self.noise += usize::from(marked);
-            self.drop_held();
+    /// What stands before an end mark. Only what began in a read before is put together first.
+    fn end(&mut self, run: &[u8], out: &mut Vec<Decoded>) {
+        let together = !self.held.is_empty() || self.place == Place::Outside || run.len() > L::MOST;
+        let mut held = Vec::new();
+        if together {
+            self.hold(run);
+            held = std::mem::take(&mut self.held);
+        }
+        self.judge(if together { &held } else { run }, out);
+        if together {
+            held.clear();
+            self.held = held;
         }
         self.place = Self::ground();
+    }
+
+    /// All that stands between two marks.
+    fn judge(&mut self, frame: &[u8], out: &mut Vec<Decoded>) {
+        let inside = self.place == Place::Inside;
+        let whole = inside && !frame.is_empty() && field::all_printable(frame);
+        if let Some(decoded) = whole.then(|| self.layout.read(frame)).flatten() {
+            self.report(out);
+            out.push(decoded);
+        } else {
+            let marks = if L::START.is_some() { 1 + usize::from(inside) } else { 0 };
+            self.noise += frame.len() + marks;
+        }
     }
 
     /// What was held, and the start mark before it, belong to no frame after all.
@@ -97,9 +116,18 @@ impl<L: Layout> Assembler<L> {
 
 impl<L: Layout> Decoder for Assembler<L> {
     fn push(&mut self, bytes: &[u8], out: &mut Vec<Decoded>) {
-        for &byte in bytes {
-            self.take(byte, out);
+        let mut rest = bytes;
+        while let Some((run, mark, behind)) = Self::to_mark(rest) {
+            if L::START == Some(mark) {
+                self.hold(run);
+                self.drop_held();
+                self.place = Place::Inside;
+            } else {
+                self.end(run, out);
+            }
+            rest = behind;
         }
+        self.hold(rest);
         self.report(out);
     }
 }

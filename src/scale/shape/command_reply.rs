@@ -105,26 +105,34 @@ impl Layout for Fields {
     const MOST: usize = 96;
     const START: Option<u8> = None;
 
+    #[inline]
     fn read(&mut self, frame: &[u8]) -> Option<Decoded> {
         match frame {
-            b"ES" => return Some(Decoded::Answer(Answer::Unknown)),
-            b"ET" => return Some(Decoded::Answer(Answer::Damaged)),
-            b"EL" => return Some(refused(NOT_ALLOWED)),
-            _ => {}
+            [b'S', b' ', status, rest @ ..] => weight(*status, rest).map(Decoded::Frame),
+            _ => other(frame),
         }
-        let blank = frame.iter().position(|&byte| byte == b' ')?;
-        let (command, rest) = frame.split_at_checked(blank)?;
-        let [b' ', status, rest @ ..] = rest else { return None };
-        match command {
-            b"S" => weight(*status, rest).map(Decoded::Frame),
-            b"TA" if *status == b'A' => {
-                let (value, unit) = value_and_unit(rest)?;
-                Some(Decoded::Frame(carrying(value, unit, Stability::Stable, Mode::Tare)))
-            }
-            b"Z" | b"ZI" | b"T" | b"TI" | b"TA" | b"TAC" => done_or_refused(command, *status, rest),
-            [b'I', number @ b'0'..=b'9'] => about(*number, *status, rest),
-            _ => None,
+    }
+}
+
+/// What is no answer to being asked for the weight.
+fn other(frame: &[u8]) -> Option<Decoded> {
+    match frame {
+        b"ES" => return Some(Decoded::Answer(Answer::Unknown)),
+        b"ET" => return Some(Decoded::Answer(Answer::Damaged)),
+        b"EL" => return Some(refused(NOT_ALLOWED)),
+        _ => {}
+    }
+    let blank = frame.iter().position(|&byte| byte == b' ')?;
+    let (command, rest) = frame.split_at_checked(blank)?;
+    let [b' ', status, rest @ ..] = rest else { return None };
+    match command {
+        b"TA" if *status == b'A' => {
+            let (value, unit) = value_and_unit(rest, Stability::Stable)?;
+            Some(Decoded::Frame(carrying(value, unit, Stability::Stable, Mode::Tare)))
         }
+        b"Z" | b"ZI" | b"T" | b"TI" | b"TA" | b"TAC" => done_or_refused(command, *status, rest),
+        [b'I', number @ b'0'..=b'9'] => about(*number, *status, rest),
+        _ => None,
     }
 }
 
@@ -132,46 +140,44 @@ fn refused(why: &str) -> Decoded {
     Decoded::Answer(Answer::Refused(why.to_owned()))
 }
 
+#[inline]
 fn weight(status: u8, rest: &[u8]) -> Option<Frame> {
-    let condition = match (status, rest) {
-        (b'S', _) => {
-            let (value, unit) = value_and_unit(rest)?;
-            return Some(carrying(value, unit, Stability::Stable, Mode::Unknown));
-        }
-        (b'D', _) => {
-            let (value, unit) = moving_value_and_unit(rest)?;
-            return Some(carrying(value, unit, Stability::Moving, Mode::Unknown));
-        }
-        (b'+', []) => Condition::Over,
-        (b'-', []) => Condition::Under,
-        (b'I', []) => Condition::NotReady,
+    let stability = match (status, rest) {
+        (b'S', _) => Stability::Stable,
+        (b'D', _) => Stability::Moving,
+        (b'+', []) => return Some(field::no_number(Condition::Over)),
+        (b'-', []) => return Some(field::no_number(Condition::Under)),
+        (b'I', []) => return Some(field::no_number(Condition::NotReady)),
         _ => return None,
     };
-    Some(field::no_number(condition))
+    let (value, unit) = value_and_unit(rest, stability)?;
+    Some(carrying(value, unit, stability, Mode::Unknown))
 }
 
+#[inline]
 fn carrying(value: Decimal, unit: field::Unit, stability: Stability, mode: Mode) -> Frame {
     let (unit, unit_text) = unit;
     Frame { value: Some(value), unit, unit_text, stability, mode, ..field::no_number(Condition::Ok) }
 }
 
-fn value_and_unit(rest: &[u8]) -> Option<(Decimal, field::Unit)> {
+/// While it moves, the last digits of a number may be left blank.
+#[expect(clippy::inline_always, reason = "handed over in memory, what is read costs as much as reading it")]
+#[inline(always)]
+fn value_and_unit(rest: &[u8], stability: Stability) -> Option<(Decimal, field::Unit)> {
     let (value, unit) = fields(rest)?;
+    let value = if stability == Stability::Moving { value.trim_ascii_end() } else { value };
     Some((field::right_number(value)?, unit))
 }
 
-/// As above, for a number whose last digits are left blank while it moves.
-fn moving_value_and_unit(rest: &[u8]) -> Option<(Decimal, field::Unit)> {
-    let (value, unit) = fields(rest)?;
-    Some((field::right_number(value.trim_ascii_end())?, unit))
-}
-
 /// A blank, ten characters, a blank, and a unit that is not blank.
+#[inline]
 fn fields(rest: &[u8]) -> Option<(&[u8], field::Unit)> {
     let (value, unit) = rest.strip_prefix(b" ")?.split_at_checked(10)?;
     let unit = unit.strip_prefix(b" ")?;
-    let fits = (1..=LONGEST_UNIT).contains(&unit.len()) && !unit.contains(&b' ');
-    fits.then(|| field::unit(unit)).flatten().map(|unit| (value, unit))
+    if !(1..=LONGEST_UNIT).contains(&unit.len()) || unit.contains(&b' ') {
+        return None;
+    }
+    Some((value, field::unit(unit)?))
 }
 
 fn done_or_refused(command: &[u8], status: u8, rest: &[u8]) -> Option<Decoded> {
@@ -181,7 +187,7 @@ fn done_or_refused(command: &[u8], status: u8, rest: &[u8]) -> Option<Decoded> {
         (b'S' | b'D', []) if zeroing => {}
         // A tare is answered with what was tared.
         (b'S' | b'D', rest) if matches!(command, b"T" | b"TI") => {
-            value_and_unit(rest)?;
+            value_and_unit(rest, Stability::Stable)?;
         }
         (b'+', []) => return Some(refused(TOO_HIGH)),
         (b'-', []) => return Some(refused(TOO_LOW)),

@@ -109,15 +109,21 @@ impl<F: Framed> ControlFrames<F> {
 impl<F: Framed> Decoder for ControlFrames<F> {
     fn push(&mut self, bytes: &[u8], out: &mut Vec<Decoded>) {
         let mut rest = bytes;
-        // What began before is ended byte by byte, so that no more than a frame is ever held.
-        while !self.held.is_empty()
-            && let Some((byte, after)) = rest.split_first()
-        {
-            rest = after;
+        // What began before is ended with as much as a frame may need, so that no more than one is ever held.
+        while !self.held.is_empty() && !rest.is_empty() {
             let mut held = std::mem::take(&mut self.held);
-            held.push(*byte);
+            let began = held.len();
+            let (more, behind) = rest.split_at(rest.len().min(F::MOST.saturating_sub(began)));
+            held.extend_from_slice(more);
             let used = self.cut(&held, out);
-            held.drain(..used.min(held.len()));
+            if let Some(used) = used.checked_sub(began) {
+                // What is told now ends in this read: the next begins there.
+                rest = rest.get(used..).unwrap_or_default();
+                held.clear();
+            } else {
+                rest = behind;
+                held.drain(..used);
+            }
             self.held = held;
         }
         if self.held.is_empty() {

@@ -58,26 +58,22 @@ impl Framed for Fields {
         byte == CR
     }
 
+    #[inline]
     fn read(&mut self, bytes: &[u8], _before: u8) -> Read {
-        let fits = |(at, byte): (usize, &u8)| match at {
-            0 => *byte == CR,
-            13 => *byte == ETX,
-            _ => matches!(byte, b' '..=b'~'),
-        };
-        if !bytes.iter().take(LENGTH).enumerate().all(fits) {
-            return Read::Nothing;
-        }
         match bytes.get(..LENGTH) {
-            None => Read::More,
-            Some(frame) => {
-                fields(frame).map_or(Read::Nothing, |frame| Read::Whole(LENGTH, Decoded::Frame(frame)))
+            Some([CR, inside @ .., ETX]) if field::all_printable(inside) => {
+                fields(inside).map_or(Read::Nothing, |frame| Read::Whole(LENGTH, Decoded::Frame(frame)))
             }
+            Some(_) => Read::Nothing,
+            None if bytes.strip_prefix(&[CR]).is_some_and(field::all_printable) => Read::More,
+            None => Read::Nothing,
         }
     }
 }
 
-fn fields(frame: &[u8]) -> Option<Frame> {
-    let [CR, sign @ (b' ' | b'-'), rest @ .., mode, ETX] = frame else { return None };
+#[inline]
+fn fields(inside: &[u8]) -> Option<Frame> {
+    let [sign @ (b' ' | b'-'), rest @ .., mode] = inside else { return None };
     let (number, rest) = rest.split_at_checked(7)?;
     let [status, unit @ ..] = rest else { return None };
     let mode = match mode {
@@ -92,15 +88,21 @@ fn fields(frame: &[u8]) -> Option<Frame> {
         b'e' => (Condition::NotReady, Stability::Unknown),
         _ => return None,
     };
-    let (unit, unit_text) = field::unit(unit).filter(|(_, letters)| !letters.is_empty())?;
-    let value = number_with_point(number).and_then(|number| field::signed(*sign, number));
+    let (unit, unit_text) = field::unit(unit)?;
+    if unit_text.is_empty() {
+        return None;
+    }
+    if condition == Condition::Ok {
+        let value = Some(field::signed(*sign, number_with_point(number)?)?);
+        return Some(Frame { value, unit, unit_text, stability, mode, ..field::no_number(condition) });
+    }
     let empty = number.iter().all(|byte| matches!(byte, b' ' | b'-'));
-    let fits = value.is_some() || empty && condition != Condition::Ok;
-    let value = value.filter(|_| condition == Condition::Ok);
-    fits.then(|| Frame { value, unit, unit_text, stability, mode, ..field::no_number(condition) })
+    let fits = empty || number_with_point(number).is_some();
+    fits.then(|| Frame { unit, unit_text, stability, mode, ..field::no_number(condition) })
 }
 
 /// Six digits and a point, which may be the last of them.
+#[inline]
 fn number_with_point(bytes: &[u8]) -> Option<Decimal> {
     let number = field::after_blanks(bytes);
     if !number.contains(&b'.') {

@@ -2,9 +2,10 @@
 
 use super::super::{Condition, Frame, Mode, Stability, UnitText};
 use super::Ask;
-use crate::units::{Decimal, MassUnit, parse_decimal};
+use crate::units::{Decimal, LIMIT, MOST_DECIMALS, MassUnit};
 
 /// A frame that carries no number.
+#[inline]
 pub(super) const fn no_number(condition: Condition) -> Frame {
     Frame {
         value: None,
@@ -47,30 +48,69 @@ impl Width {
     }
 }
 
-/// Digits with at most one point among them, and a digit on both its sides. No sign, no blank.
+/// Whether all of the bytes are such: eight at a time, and the last eight once more.
+#[inline]
+pub(super) fn all(bytes: &[u8], such: impl Fn(u8) -> bool + Copy) -> bool {
+    let eight = |bytes: &[u8; 8]| bytes.iter().fold(true, |all, byte| all & such(*byte));
+    match bytes.last_chunk() {
+        Some(last) => bytes.as_chunks().0.iter().all(eight) && eight(last),
+        None => bytes.iter().all(|byte| such(*byte)),
+    }
+}
+
+/// Whether all of the bytes are printable ASCII.
+#[inline]
+pub(super) fn all_printable(bytes: &[u8]) -> bool {
+    all(bytes, |byte| matches!(byte, b' '..=b'~'))
+}
+
+/// The widest number: no field of any format is as wide, and an `i64` holds all its digits.
+const WIDEST: usize = 18;
+
+/// Digits with at most one point among them, and a digit on both its sides. No sign, no blank. What is accepted is
+/// what [`parse_decimal`](crate::units::parse_decimal) accepts, which needs the heap for a text.
+#[expect(clippy::inline_always, reason = "handed over in memory, what is read costs as much as reading it")]
+#[inline(always)]
 pub(super) fn digits(bytes: &[u8]) -> Option<Decimal> {
-    let all = |part: &[u8]| !part.is_empty() && part.iter().all(u8::is_ascii_digit);
-    let mut parts = bytes.splitn(2, |&byte| byte == b'.');
-    let whole = parts.next()?;
-    let fits = all(whole) && parts.next().is_none_or(all);
-    fits.then(|| parse_decimal(&text(bytes)).ok()).flatten()
+    let mut number = 0_i64;
+    let mut point = None;
+    for (at, byte) in bytes.iter().enumerate() {
+        match byte {
+            b'0'..=b'9' => number = number.wrapping_mul(10).wrapping_add(i64::from(byte - b'0')),
+            b'.' if point.is_none() && at > 0 => point = Some(at),
+            _ => return None,
+        }
+    }
+    let decimals = point.map_or(0, |at| bytes.len() - at - 1);
+    let whole = !bytes.is_empty() && bytes.len() <= WIDEST && (point.is_none() || decimals > 0);
+    let decimals = u32::try_from(decimals).ok().filter(|decimals| whole && *decimals <= MOST_DECIMALS)?;
+    if number > LIMIT && 10_i64.pow(decimals).checked_mul(LIMIT).is_some_and(|most| number > most) {
+        return None;
+    }
+    let (low, middle) = (number & i64::from(u32::MAX), number >> 32);
+    Some(Decimal::from_parts(u32::try_from(low).ok()?, u32::try_from(middle).ok()?, 0, false, decimals))
 }
 
 /// The same bytes without the blanks before them.
+#[inline]
 pub(super) fn after_blanks(bytes: &[u8]) -> &[u8] {
     let blanks = bytes.iter().take_while(|&&byte| byte == b' ').count();
     bytes.get(blanks..).unwrap_or_default()
 }
 
 /// A number at the right of its field: blanks, a sign if there is one, digits.
+#[expect(clippy::inline_always, reason = "handed over in memory, what is read costs as much as reading it")]
+#[inline(always)]
 pub(super) fn right_number(bytes: &[u8]) -> Option<Decimal> {
-    match after_blanks(bytes) {
-        [sign @ (b'+' | b'-'), rest @ ..] => signed(*sign, digits(rest)?),
-        rest => digits(rest),
-    }
+    let (sign, number) = match after_blanks(bytes) {
+        [sign @ (b'+' | b'-'), number @ ..] => (*sign, number),
+        number => (b'+', number),
+    };
+    signed(sign, digits(number)?)
 }
 
 /// The number with its sign from a field of its own: `+`, `-`, or blank for plus.
+#[inline]
 pub(super) fn signed(sign: u8, number: Decimal) -> Option<Decimal> {
     match sign {
         b'+' | b' ' => Some(number),
@@ -83,6 +123,8 @@ pub(super) fn signed(sign: u8, number: Decimal) -> Option<Decimal> {
 pub(super) type Unit = (Option<MassUnit>, UnitText);
 
 /// A unit at the left or right of its field, as known and as sent. `None` if it holds a blank, or what only a number has.
+#[expect(clippy::inline_always, reason = "handed over in memory, what is read costs as much as reading it")]
+#[inline(always)]
 pub(super) fn unit(field: &[u8]) -> Option<Unit> {
     let letters = field.trim_ascii();
     let of_a_number = |byte: &u8| matches!(byte, b' ' | b'0'..=b'9' | b'+' | b'-' | b'.' | b',' | b':');
@@ -90,10 +132,12 @@ pub(super) fn unit(field: &[u8]) -> Option<Unit> {
         return None;
     }
     let letters = UnitText::new(letters);
-    Some((MassUnit::from_symbol(&letters), letters))
+    Some((MassUnit::from_letters(letters.as_bytes()), letters))
 }
 
 /// A unit at the right of its field: a blank at its end is damage, unless all of it is blank.
+#[expect(clippy::inline_always, reason = "handed over in memory, what is read costs as much as reading it")]
+#[inline(always)]
 pub(super) fn unit_at_right(field: &[u8]) -> Option<Unit> {
     let (unit, letters) = unit(field)?;
     (letters.is_empty() || !field.ends_with(b" ")).then_some((unit, letters))
@@ -142,6 +186,8 @@ pub(super) fn understand_line(bytes: &[u8], known: &[(&str, Ask)]) -> Option<(As
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::parse_decimal;
+    use proptest::prelude::*;
 
     #[test]
     fn numbers_are_whole_or_nothing() {
@@ -173,6 +219,59 @@ mod tests {
             "1_0",
         ] {
             assert_eq!(right_number(bytes.as_bytes()), None, "{bytes}");
+        }
+    }
+
+    #[test]
+    fn all_looks_at_every_byte() {
+        for length in 0..40 {
+            let good = vec![b'~'; length];
+            assert!(all_printable(&good));
+            for at in 0..length {
+                for spoilt in [0x1f, 0x7f, 0xff] {
+                    let mut bytes = good.clone();
+                    bytes[at] = spoilt;
+                    assert!(!all_printable(&bytes), "{spoilt:#x} at {at} of {length}");
+                }
+            }
+        }
+    }
+
+    /// At the limit of what is accepted, and where the digits run out.
+    #[test]
+    fn a_large_number_is_read_as_any_other() {
+        for text in [
+            "999999999",
+            "1000000000",
+            "1000000001",
+            "1000000000.0",
+            "1000000000.1",
+            "00001000000000.1",
+            "4294967296",
+            "999999999.99999999",
+            "0.123456789012",
+            "0.1234567890123",
+            "000000000000000007",
+        ] {
+            assert_same(text);
+        }
+        assert_eq!(digits(&[b'1'; WIDEST + 1]), None);
+        assert_eq!(digits(&[b'0'; 40]), None);
+    }
+
+    fn assert_same(text: &str) {
+        let told = |number: Decimal| (number.to_string(), number.mantissa(), number.scale());
+        let unsigned = text.starts_with(|letter: char| letter.is_ascii_digit());
+        let expected = parse_decimal(text).ok().filter(|_| unsigned && !text.ends_with(' '));
+        assert_eq!(digits(text.as_bytes()).map(told), expected.map(told), "{text}");
+    }
+
+    proptest! {
+        #[test]
+        fn digits_are_read_as_the_reader_of_decimals_does(
+            text in prop_oneof!["[0-9]{1,12}\\.[0-9]{0,5}", "[0-9. +a-]{0,18}", "[0-9]{0,18}", "0\\.[0-9]{1,16}"],
+        ) {
+            assert_same(&text);
         }
     }
 

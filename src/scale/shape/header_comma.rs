@@ -75,20 +75,18 @@ impl Layout for Fields {
     const MOST: usize = 17;
     const START: Option<u8> = None;
 
+    #[inline]
     fn read(&mut self, frame: &[u8]) -> Option<Decoded> {
         let (header, rest) = frame.split_at_checked(2)?;
         let header = Header::read(header)?;
         let rest = rest.strip_prefix(b",")?;
-        match rest.len() {
-            12 => short(header, rest),
-            13 => long(header, rest.split_at_checked(2)?, b" -"),
-            14 => {
-                let (mode, rest) = rest.split_at_checked(2)?;
-                long(header, (mode, rest.strip_prefix(b",")?), b" +-")
-            }
-            _ => None,
-        }
-        .map(Decoded::Frame)
+        let (mode, rest, signs) = match (rest.len(), rest) {
+            (12, _) => return short(header, rest).map(Decoded::Frame),
+            (13, [a, b, rest @ ..]) => ([*a, *b], rest, &b" -"[..]),
+            (14, [a, b, b',', rest @ ..]) => ([*a, *b], rest, &b" +-"[..]),
+            _ => return None,
+        };
+        long(header, mode, signs, rest).map(Decoded::Frame)
     }
 }
 
@@ -112,6 +110,7 @@ impl Header {
     }
 
     /// The frame under this header, with the number as it stands.
+    #[inline]
     fn frame(self, value: Decimal, unit: field::Unit, mode: Mode) -> Frame {
         let (condition, value, stability) = match self {
             Self::Stable | Self::Count => (Condition::Ok, Some(value), Stability::Stable),
@@ -124,6 +123,7 @@ impl Header {
     }
 }
 
+#[inline]
 fn short(header: Header, rest: &[u8]) -> Option<Frame> {
     match (header, rest) {
         (Header::Overload, b"+9999999E+19") => return Some(field::no_number(Condition::Over)),
@@ -136,8 +136,9 @@ fn short(header: Header, rest: &[u8]) -> Option<Frame> {
     Some(header.frame(value, field::unit_at_right(unit)?, Mode::Unknown))
 }
 
-fn long(header: Header, (mode, rest): (&[u8], &[u8]), signs: &[u8]) -> Option<Frame> {
-    let mode = match mode {
+#[inline]
+fn long(header: Header, mode: [u8; 2], signs: &[u8], rest: &[u8]) -> Option<Frame> {
+    let mode = match &mode {
         b"GS" => Mode::Gross,
         b"NT" => Mode::Net,
         _ => return None,

@@ -60,6 +60,7 @@ impl Layout for Fields {
     const MOST: usize = 2 + VALUE + 2;
     const START: Option<u8> = None;
 
+    #[inline]
     fn read(&mut self, frame: &[u8]) -> Option<Decoded> {
         let (letters, rest) = frame.split_at_checked(2)?;
         let mode = match letters {
@@ -71,13 +72,17 @@ impl Layout for Fields {
         matches!(width, 8 | 9).then_some(())?;
         let (number, unit) = rest.split_at_checked(width)?;
         matches!(unit, b"kg" | b"lb").then_some(())?;
-        let value = match number {
-            [b'-', number @ ..] => -field::digits(number)?,
-            number => field::digits(number)?,
+        let (sign, number) = match number {
+            [b'-', number @ ..] => (b'-', number),
+            number => (b'+', number),
         };
+        let value = field::signed(sign, field::digits(number)?)?;
         let (unit, unit_text) = field::unit(unit)?;
-        let frame = Frame { value: Some(value), unit, unit_text, mode, ..field::no_number(Condition::Ok) };
-        self.width.admits(width).then_some(Decoded::Frame(frame))
+        if !self.width.admits(width) {
+            return None;
+        }
+        let value = Some(value);
+        Some(Decoded::Frame(Frame { value, unit, unit_text, mode, ..field::no_number(Condition::Ok) }))
     }
 }
 

@@ -27,6 +27,7 @@ use super::control_frames::{ControlFrames, Framed, Read};
 use super::{Answer, Ask, Decoded, Decoder, Shape, UsualLine, field};
 use crate::scale::{Condition, Frame, Mode, Stability};
 use crate::units::Decimal;
+use memchr::memchr;
 
 const LF: u8 = b'\n';
 const CR: u8 = b'\r';
@@ -116,6 +117,7 @@ impl Framed for Lines {
         byte == LF || byte == STX
     }
 
+    #[inline]
     fn read(&mut self, bytes: &[u8], before: u8) -> Read {
         if bytes.starts_with(&[STX]) {
             return no_such_command(bytes);
@@ -141,14 +143,16 @@ impl Framed for Lines {
 
 /// What stands between the mark at the beginning and the CR, and what comes after it, which is nothing as long as
 /// there is no CR. None if no such line of at most that many bytes begins here.
+#[inline]
 fn line(bytes: &[u8], most: usize) -> Option<(&[u8], &[u8])> {
     let (_, bytes) = bytes.split_first()?;
-    let length = bytes.iter().take(most + 1).take_while(|byte| matches!(byte, b' '..=0x7f)).count();
-    let (text, rest) = bytes.split_at_checked(length)?;
+    let end = memchr(CR, bytes.get(..=most).unwrap_or(bytes));
+    let (text, rest) = bytes.split_at_checked(end.unwrap_or(bytes.len()))?;
+    let fits = text.len() <= most && field::all(text, |byte| matches!(byte, b' '..=0x7f));
     match rest {
-        [] if length <= most => Some((text, rest)),
-        [CR, rest @ ..] if (1..=most).contains(&length) => Some((text, rest)),
-        _ => None,
+        _ if !fits => None,
+        [] => Some((text, rest)),
+        [_, rest @ ..] => (!text.is_empty()).then_some((text, rest)),
     }
 }
 
@@ -204,6 +208,15 @@ impl Status {
         }
     }
 
+    /// Whether nothing is amiss: memories good, neither over nor under, not held.
+    const fn is_ok(&self) -> bool {
+        let held_or_no_zero = match self.third {
+            Some(third) => third & 0b1000 != 0 || third & 0b11 == 0b10,
+            None => false,
+        };
+        self.first & 0b1100 == 0b1100 && self.second & 0b1111 == 0 && !held_or_no_zero
+    }
+
     fn condition(&self) -> Condition {
         for (fault, first, second) in FAULTS {
             let both = first & !self.first | second & self.second;
@@ -233,6 +246,7 @@ const FAULTS: [(&str, u8, u8); 5] = [
 
 impl Lines {
     /// A line on its own: without a weight there is none, whatever else the status says.
+    #[inline]
     fn alone(&self, line: &[u8]) -> Option<Decoded> {
         if line == b"?" {
             return Some(Decoded::Answer(Answer::Unknown));
@@ -246,34 +260,43 @@ impl Lines {
         Some(Decoded::Frame(Frame { stability, mode, ..field::no_number(condition) }))
     }
 
+    #[inline]
     fn weight(&mut self, first: &[u8], status: &[u8]) -> Option<Decoded> {
         let status = Status::read(status, self.inverted)?;
         let (weight, unit) = first.split_at_checked(first.len().checked_sub(2)?)?;
-        let (unit, unit_text) = field::unit(unit).filter(|(_, letters)| !letters.is_empty())?;
+        let (unit, unit_text) = field::unit(unit)?;
+        if unit_text.is_empty() {
+            return None;
+        }
         if weight.is_empty() {
             return Some(Decoded::Answer(Answer::Done));
         }
-        let (number, marked) = match marks(weight) {
-            Some(condition) => (None, condition),
-            None => (Some(number(weight)?), Condition::Ok),
+        let (stability, mode) = (status.stability(), status.mode());
+        let without_number = |condition| {
+            let none = field::no_number(condition);
+            Some(Decoded::Frame(Frame { unit, unit_text, stability, mode, ..none }))
         };
-        if number.is_some() && !self.is_the_width(weight.len()) {
+        if let Some(marked) = marks(weight) {
+            return without_number(match status.condition() {
+                fault @ Condition::Device(_) => fault,
+                _ => marked,
+            });
+        }
+        let value = number(weight)?;
+        if !self.is_the_width(weight.len()) {
             return None;
         }
-        let condition = match status.condition() {
-            fault @ Condition::Device(_) => fault,
-            _ if marked != Condition::Ok => marked,
-            other => other,
-        };
-        let ok = condition == Condition::Ok;
+        if !status.is_ok() {
+            return without_number(status.condition());
+        }
         Some(Decoded::Frame(Frame {
-            value: number.filter(|_| ok),
+            value: Some(value),
             unit,
             unit_text,
-            stability: status.stability(),
-            mode: status.mode(),
-            centre_of_zero: ok.then_some(status.first & 0b10 == 0),
-            ..field::no_number(condition)
+            stability,
+            mode,
+            centre_of_zero: Some(status.first & 0b10 == 0),
+            ..field::no_number(Condition::Ok)
         }))
     }
 
@@ -295,6 +318,7 @@ impl Lines {
 }
 
 /// A number at the right, its sign before it or at the left of the field.
+#[inline]
 fn number(weight: &[u8]) -> Option<Decimal> {
     match weight {
         [b'-', rest @ ..] => field::signed(b'-', field::digits(field::after_blanks(rest))?),
@@ -303,6 +327,7 @@ fn number(weight: &[u8]) -> Option<Decimal> {
 }
 
 /// What a weight made of marks alone says.
+#[inline]
 fn marks(weight: &[u8]) -> Option<Condition> {
     let marks = field::after_blanks(weight);
     let (mark, rest) = marks.split_first()?;

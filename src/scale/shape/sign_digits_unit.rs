@@ -75,6 +75,7 @@ impl Layout for Fields {
     const MOST: usize = 20;
     const START: Option<u8> = None;
 
+    #[inline]
     fn read(&mut self, frame: &[u8]) -> Option<Decoded> {
         let frame = match frame.len() {
             14 => match word(frame) {
@@ -99,6 +100,7 @@ impl Layout for Fields {
 }
 
 impl Fields {
+    #[inline]
     fn number(&mut self, mode: Mode, fields: &[u8]) -> Option<Frame> {
         let (head, rest) = fields.split_at_checked(2)?;
         let (number, unit) = rest.split_at_checked(8)?;
@@ -128,20 +130,20 @@ impl Fields {
 
 /// Digits, of which the last may stand in brackets. Leading zeros are blank, so nothing need stand before the
 /// point.
+#[inline]
 fn magnitude(bytes: &[u8]) -> Option<Decimal> {
-    let mut bytes = bytes.to_vec();
-    if let [.., b'[', digit, b']'] = bytes.as_slice() {
-        let digit = *digit;
-        bytes.truncate(bytes.len().checked_sub(3)?);
-        bytes.push(digit);
+    match bytes {
+        [verified @ .., b'[', last, b']'] => number(&[verified, &[*last]].concat()),
+        _ => number(bytes),
     }
-    if bytes.starts_with(b".") {
-        bytes.insert(0, b'0');
-    }
-    field::digits(&bytes)
+}
+
+fn number(bytes: &[u8]) -> Option<Decimal> {
+    if bytes.starts_with(b".") { field::digits(&[b"0", bytes].concat()) } else { field::digits(bytes) }
 }
 
 /// What stands instead of a number, with blanks around it.
+#[inline]
 fn word(fields: &[u8]) -> Option<Condition> {
     let said = fields.trim_ascii();
     Some(match said {

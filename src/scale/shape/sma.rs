@@ -142,6 +142,7 @@ impl Layout for Fields {
 
     /// What kind of response it is follows from its length and from the colon that only a line about the scale
     /// has at its fourth place, where a weight has its motion flag.
+    #[inline]
     fn read(&mut self, frame: &[u8]) -> Option<Decoded> {
         match frame {
             b"?" => Some(Decoded::Answer(Answer::Unknown)),
@@ -150,9 +151,9 @@ impl Layout for Fields {
             [memory, settings, calibration, maker] => {
                 diagnostics([*memory, *settings, *calibration], *maker).map(Decoded::Answer)
             }
-            [status, range, mode, motion, _custom, rest @ ..] if rest.len() == 13 => {
-                let (weight, unit) = rest.split_at_checked(10)?;
+            [status, range, mode, motion, _custom, weight @ .., a, b, c] if weight.len() == 10 => {
                 matches!(range, b'0'..=b'9' | b' ').then_some(())?;
+                let unit = [*a, *b, *c].map(blank);
                 standard(*status, *mode, *motion, weight, unit).map(Decoded::Frame)
             }
             _ => None,
@@ -161,13 +162,13 @@ impl Layout for Fields {
 }
 
 /// Some scales send the blank of a printed example as the underscore it was printed as.
-fn blanks(bytes: &[u8]) -> Vec<u8> {
-    bytes.iter().map(|&byte| if byte == b'_' { b' ' } else { byte }).collect()
+const fn blank(byte: u8) -> u8 {
+    if byte == b'_' { b' ' } else { byte }
 }
 
 /// Clauses 5.5 and 5.6: a descriptor of three characters, a colon, a value that may be empty.
 fn about(descriptor: [u8; 3], value: &[u8]) -> Option<Answer> {
-    let descriptor = blanks(&descriptor);
+    let descriptor = descriptor.map(blank);
     let name = descriptor.trim_ascii_end();
     let fits = !name.is_empty() && name.iter().all(u8::is_ascii_alphanumeric);
     fits.then(|| Answer::About(field::text(name), field::text(value.trim_ascii_end())))
@@ -214,7 +215,8 @@ fn fault_letters(text: &str) -> Option<String> {
 /// Tolerated beyond it: status `e` (weight not being displayed) and `C` (calibrating) as "not ready"; a blank
 /// range and mode; dashes under a blank status, which some send when a wait for stability runs out; a number
 /// beside an error, which is dropped.
-fn standard(status: u8, mode: u8, motion: u8, weight: &[u8], unit: &[u8]) -> Option<Frame> {
+#[inline]
+fn standard(status: u8, mode: u8, motion: u8, weight: &[u8], unit: [u8; 3]) -> Option<Frame> {
     let (mode, high_resolution) = match mode {
         b'G' => (Mode::Gross, false),
         b'N' => (Mode::Net, false),
@@ -229,15 +231,16 @@ fn standard(status: u8, mode: u8, motion: u8, weight: &[u8], unit: &[u8]) -> Opt
         b' ' => Stability::Stable,
         _ => return None,
     };
-    let (mut unit, unit_text) = field::unit(&blanks(unit))?;
+    let (mut unit, unit_text) = field::unit(&unit)?;
+    let in_pounds_and_ounces = is_pounds_and_ounces(unit_text.as_bytes());
     let value = if weight == NO_NUMBER {
         None
-    } else if is_pounds_and_ounces(&unit_text) {
+    } else if in_pounds_and_ounces {
         Some(pounds_and_ounces(weight)?)
     } else {
         Some(field::right_number(weight)?)
     };
-    if is_pounds_and_ounces(&unit_text) {
+    if in_pounds_and_ounces {
         unit = Some(MassUnit::Ounce);
     }
     let (condition, value, centre_of_zero) = match (status, value) {
@@ -255,8 +258,8 @@ fn standard(status: u8, mode: u8, motion: u8, weight: &[u8], unit: &[u8]) -> Opt
 
 const OUNCES_A_POUND: Decimal = Decimal::from_parts(16, 0, 0, false, 0);
 
-fn is_pounds_and_ounces(unit: &str) -> bool {
-    unit.eq_ignore_ascii_case("l/o")
+const fn is_pounds_and_ounces(unit: &[u8]) -> bool {
+    unit.eq_ignore_ascii_case(b"l/o")
 }
 
 /// `8:08.5` is 8 lb 8.5 oz, told as 136.5 oz. The ounces have two digits before the point and stay below 16.
@@ -325,8 +328,11 @@ fn encode(frame: &Frame) -> Option<Vec<u8>> {
     };
     let weight = match (frame.value, &frame.condition) {
         (Some(value), Condition::Ok | Condition::Over | Condition::Under) => {
-            let number =
-                if is_pounds_and_ounces(letters) { in_pounds_and_ounces(value)? } else { value.to_string() };
+            let number = if is_pounds_and_ounces(letters.as_bytes()) {
+                in_pounds_and_ounces(value)?
+            } else {
+                value.to_string()
+            };
             field::right(&number, 10)?
         }
         (None, Condition::Ok) => return None,

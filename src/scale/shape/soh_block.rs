@@ -27,6 +27,8 @@ const NAK: u8 = 0x15;
 
 /// With a unit of two letters.
 const LENGTH: usize = 15;
+/// Up to the first letter of the unit: behind it there may be a check byte, which may be any.
+const TEXT: usize = 11;
 const NOT_READY: &str = "the scale is not ready to answer: wait until it shows a weight, then ask again";
 
 /// SOH, STX, a block with a check byte.
@@ -81,14 +83,14 @@ impl Framed for Block {
         byte == SOH
     }
 
+    #[inline]
     fn read(&mut self, bytes: &[u8], _before: u8) -> Read {
-        let fits = |(at, byte): (usize, &u8)| match at {
-            0 => *byte == SOH,
-            1 => *byte == STX,
-            2..=10 => matches!(byte, b' '..=b'~'),
-            _ => true,
+        let begins = match bytes.get(..TEXT).unwrap_or(bytes) {
+            [SOH] => true,
+            [SOH, STX, text @ ..] => field::all_printable(text),
+            _ => false,
         };
-        if !bytes.iter().take(LENGTH).enumerate().all(fits) {
+        if !begins {
             return Read::Nothing;
         }
         let short = LENGTH - 1;
@@ -112,10 +114,12 @@ impl Framed for Block {
     }
 }
 
+#[inline]
 fn check_byte(inside: &[u8]) -> u8 {
     inside.iter().fold(0, |sum, byte| sum ^ byte)
 }
 
+#[inline]
 fn block(frame: &[u8]) -> Option<Frame> {
     let [SOH, STX, inside @ .., check, ETX, EOT] = frame else { return None };
     if check_byte(inside) != *check {
@@ -131,14 +135,15 @@ fn block(frame: &[u8]) -> Option<Frame> {
     if !unit.iter().all(|byte| matches!(byte, b' '..=b'~')) {
         return None;
     }
-    let (unit, unit_text) = field::unit(unit).filter(|(_, letters)| !letters.is_empty())?;
-    let (condition, value) = if number == b"      " {
-        (Condition::NotReady, None)
-    } else {
-        let number = field::digits(field::after_blanks(number))?;
-        (Condition::Ok, Some(field::signed(*sign, number)?))
-    };
-    Some(Frame { value, unit, unit_text, stability, ..field::no_number(condition) })
+    let (unit, unit_text) = field::unit(unit)?;
+    if unit_text.is_empty() {
+        return None;
+    }
+    if number == b"      " {
+        return Some(Frame { unit, unit_text, stability, ..field::no_number(Condition::NotReady) });
+    }
+    let value = Some(field::signed(*sign, field::digits(field::after_blanks(number))?)?);
+    Some(Frame { value, unit, unit_text, stability, ..field::no_number(Condition::Ok) })
 }
 
 /// `None` for what the format has no way to say.

@@ -19,10 +19,10 @@ use super::control_frames::{ControlFrames, Framed, Read};
 use super::{Ask, Decoded, Decoder, Shape, UsualLine, field};
 use crate::scale::{Condition, Frame, Mode, Stability, UnitText};
 use crate::units::Decimal;
+use memchr::memchr;
 
 const STX: u8 = 0x02;
 const ETX: u8 = 0x03;
-const SHORT: usize = 11;
 const LONG: usize = 17;
 
 const ERROR: &str = "error";
@@ -76,67 +76,59 @@ impl Framed for Fields {
         byte == STX
     }
 
+    #[inline]
     fn read(&mut self, bytes: &[u8], _before: u8) -> Read {
-        let text = bytes.iter().skip(1).take(LONG).take_while(|byte| matches!(byte, b' '..=b'~')).count();
-        let (length, inside) = match bytes.get(text + 1) {
-            None => return Read::More,
-            Some(&ETX) => (text + 2, bytes.get(1..=text).unwrap_or_default()),
-            Some(_) => return Read::Nothing,
+        let bytes = bytes.get(1..LONG).or(bytes.get(1..)).unwrap_or_default();
+        let Some((inside, _)) = memchr(ETX, bytes).and_then(|end| bytes.split_at_checked(end)) else {
+            let begins = bytes.len() < LONG && field::all_printable(bytes);
+            return if begins { Read::More } else { Read::Nothing };
         };
-        let frame = match length {
-            SHORT => self.short(inside),
-            LONG => self.long(inside),
-            _ => None,
-        };
-        frame.map_or(Read::Nothing, |frame| Read::Whole(length, Decoded::Frame(frame)))
+        if !field::all_printable(inside) {
+            return Read::Nothing;
+        }
+        let length = inside.len() + 2;
+        self.fields(inside).map_or(Read::Nothing, |frame| Read::Whole(length, Decoded::Frame(frame)))
     }
 }
 
 impl Fields {
-    fn short(&mut self, inside: &[u8]) -> Option<Frame> {
-        let (number, status) = inside.split_at_checked(8)?;
-        let [status] = status else { return None };
-        let (stability, mode) = match status {
-            b'M' => (Stability::Moving, self.last_mode),
-            b'G' => (Stability::Stable, Mode::Gross),
-            b'N' => (Stability::Stable, Mode::Net),
-            _ => return no_weight(*status, number),
+    #[inline]
+    fn fields(&mut self, inside: &[u8]) -> Option<Frame> {
+        let (number, behind) = inside.split_at_checked(8)?;
+        let (status, behind) = match behind {
+            [status] => (status, None),
+            [status, motion @ (b'M' | b' '), zero @ (b'Z' | b' '), b'-' | b'1' | b'2', a, b, c] => {
+                (status, Some((*motion, *zero, field::unit_at_right(&[*a, *b, *c])?)))
+            }
+            _ => return None,
         };
-        let value = Some(signed(number)?);
-        self.last_mode = mode;
-        Some(Frame { value, stability, mode, ..field::no_number(Condition::Ok) })
-    }
-
-    fn long(&mut self, inside: &[u8]) -> Option<Frame> {
-        let (number, rest) = inside.split_at_checked(8)?;
-        let [status, motion @ (b'M' | b' '), zero @ (b'Z' | b' '), b'-' | b'1' | b'2', unit @ ..] = rest
-        else {
-            return None;
-        };
-        let unit = field::unit_at_right(unit)?;
         let mode = match status {
             b'G' => Mode::Gross,
             b'N' => Mode::Net,
+            b'M' if behind.is_none() => self.last_mode,
             _ => return no_weight(*status, number),
         };
         let value = Some(signed(number)?);
-        let has_unit = !unit.1.is_empty();
-        if has_unit {
-            self.last_unit = unit;
-        }
-        let (unit, unit_text) = self.last_unit;
-        Some(Frame {
-            value,
-            unit,
-            unit_text,
-            stability: if *motion == b' ' && has_unit { Stability::Stable } else { Stability::Moving },
-            mode,
-            centre_of_zero: Some(*zero == b'Z'),
-            ..field::no_number(Condition::Ok)
-        })
+        let (still, (unit, unit_text), centre_of_zero) = match behind {
+            None => {
+                self.last_mode = mode;
+                (*status != b'M', (None, UnitText::EMPTY), None)
+            }
+            Some((motion, zero, unit)) => {
+                let has_unit = !unit.1.is_empty();
+                if has_unit {
+                    self.last_unit = unit;
+                }
+                (motion == b' ' && has_unit, self.last_unit, Some(zero == b'Z'))
+            }
+        };
+        let stability = if still { Stability::Stable } else { Stability::Moving };
+        let rest = field::no_number(Condition::Ok);
+        Some(Frame { value, unit, unit_text, stability, mode, centre_of_zero, ..rest })
     }
 }
 
+#[inline]
 fn signed(number: &[u8]) -> Option<Decimal> {
     let (sign @ (b' ' | b'-'), digits) = number.split_first()? else { return None };
     field::signed(*sign, field::digits(field::after_blanks(digits))?)

@@ -117,6 +117,7 @@ impl Framed for Words {
         byte == STX
     }
 
+    #[inline]
     fn read(&mut self, bytes: &[u8], _before: u8) -> Read {
         match (self.awaited, bytes) {
             (Some(STX), [_]) => return Read::More,
@@ -127,10 +128,10 @@ impl Framed for Words {
             (Some(_), _) => (self.awaited, self.in_a_row) = (None, 0),
             (None, _) => {}
         }
-        if !bytes.iter().take(LENGTH).enumerate().all(|(at, byte)| fits(at, *byte)) {
-            return Read::Nothing;
-        }
-        let Some(frame) = bytes.get(..LENGTH) else { return Read::More };
+        let Some(frame) = bytes.first_chunk::<LENGTH>() else {
+            let begins = bytes.iter().enumerate().all(|(at, byte)| fits(at, *byte));
+            return if begins { Read::More } else { Read::Nothing };
+        };
         let Some(decoded) = words(frame).map(Decoded::Frame) else { return Read::Nothing };
         let right = check_byte(frame);
         if !self.checked {
@@ -180,23 +181,36 @@ impl Words {
     }
 }
 
-/// A status word may be any byte of seven bits that is no control byte: its constant bits differ.
 const fn fits(at: usize, byte: u8) -> bool {
     match at {
         0 => byte == STX,
-        1..=3 => matches!(byte, b' '..=0x7f),
+        1..=3 => is_word(byte),
         16 => byte == CR,
-        _ => matches!(byte, b'0'..=b'9' | b' '),
+        _ => is_digit(byte),
     }
 }
 
+/// A status word may be any byte of seven bits that is no control byte: its constant bits differ.
+const fn is_word(byte: u8) -> bool {
+    matches!(byte, b' '..=0x7f)
+}
+
+const fn is_digit(byte: u8) -> bool {
+    matches!(byte, b'0'..=b'9' | b' ')
+}
+
+#[inline]
 fn check_byte(frame: &[u8]) -> u8 {
     let sum = frame.iter().fold(0_u8, |sum, byte| sum.wrapping_add(byte & 0x7f));
     sum.wrapping_neg() & 0x7f
 }
 
-fn words(frame: &[u8]) -> Option<Frame> {
+#[inline]
+fn words(frame: &[u8; LENGTH]) -> Option<Frame> {
     let [STX, a, b, c, numbers @ .., CR] = frame else { return None };
+    if !(is_word(*a) && is_word(*b) && is_word(*c) && field::all(numbers, is_digit)) {
+        return None;
+    }
     let (weight, tare) = numbers.split_at_checked(6)?;
     let mut value = field::digits(field::after_blanks(weight))?;
     field::digits(field::after_blanks(tare))?;
@@ -227,6 +241,7 @@ fn words(frame: &[u8]) -> Option<Frame> {
     })
 }
 
+#[inline]
 fn unit(a: u8, b: u8, c: u8) -> field::Unit {
     let known = match (a & 0b0110_0000, c & 0b111) {
         (0b0010_0000, 0) if b & KILOGRAMS != 0 => MassUnit::Kilogram,

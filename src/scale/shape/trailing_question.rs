@@ -72,6 +72,7 @@ impl Layout for Fields {
     const MOST: usize = WEIGHT + 1 + UNIT + 3 + LEGEND;
     const START: Option<u8> = None;
 
+    #[inline]
     fn read(&mut self, frame: &[u8]) -> Option<Decoded> {
         let (weight, rest) = frame.split_at_checked(WEIGHT)?;
         let (unit, rest) = rest.strip_prefix(b" ")?.split_at_checked(UNIT)?;
@@ -101,6 +102,7 @@ impl Layout for Fields {
 
 /// The legend may be as long as it is, or filled up with blanks to the width of its field. One that ends in blanks
 /// otherwise has lost something, and the whole line may have: a question mark, say.
+#[inline]
 fn mode(legend: &[u8]) -> Option<Mode> {
     let whole = legend.len() == LEGEND || !legend.ends_with(b" ");
     match legend.trim_ascii_end() {
@@ -115,6 +117,7 @@ fn mode(legend: &[u8]) -> Option<Mode> {
 
 /// Words at the right of the field of the weight: at least two letters, then perhaps a number, as `Err 8`. A damaged
 /// digit makes one letter at most.
+#[inline]
 fn word(weight: &[u8]) -> Option<String> {
     let said = field::after_blanks(weight);
     let allowed = |byte: &u8| byte.is_ascii_alphanumeric() || matches!(byte, b' ' | b'.' | b'-');

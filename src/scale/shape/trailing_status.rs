@@ -86,6 +86,7 @@ impl Layout for Fields {
     const MOST: usize = VALUE + 1 + BEHIND;
     const START: Option<u8> = None;
 
+    #[inline]
     fn read(&mut self, frame: &[u8]) -> Option<Decoded> {
         let width = frame.len().checked_sub(BEHIND)?;
         matches!(width, 8 | 9).then_some(())?;
@@ -94,20 +95,22 @@ impl Layout for Fields {
         let (sign, number) = value.split_first()?;
         let number = field::after_blanks(number);
         let unit = unit([*left, *right])?;
-        let frame = if *status == b'E' {
-            out_of_range(*sign, number, unit)?
-        } else {
-            let stability = match status {
-                b'S' => Stability::Stable,
-                b'U' => Stability::Moving,
-                b' ' => Stability::Unknown,
-                _ => return None,
-            };
-            let value = Some(field::signed(*sign, field::digits(number)?)?);
-            let (unit, unit_text) = unit;
-            Frame { value, unit, unit_text, stability, ..field::no_number(Condition::Ok) }
+        let stability = match status {
+            b'S' => Stability::Stable,
+            b'U' => Stability::Moving,
+            b' ' => Stability::Unknown,
+            b'E' => {
+                let frame = out_of_range(*sign, number, unit)?;
+                return self.width.admits(width).then_some(Decoded::Frame(frame));
+            }
+            _ => return None,
         };
-        self.width.admits(width).then_some(Decoded::Frame(frame))
+        let value = Some(field::signed(*sign, field::digits(number)?)?);
+        if !self.width.admits(width) {
+            return None;
+        }
+        let (unit, unit_text) = unit;
+        Some(Decoded::Frame(Frame { value, unit, unit_text, stability, ..field::no_number(Condition::Ok) }))
     }
 }
 
@@ -126,16 +129,15 @@ fn out_of_range(sign: u8, number: &[u8], (unit, unit_text): field::Unit) -> Opti
 }
 
 /// Two capitals, or one or a percent sign behind a blank, or `to`; nothing else.
+#[expect(clippy::inline_always, reason = "handed over in memory, what is read costs as much as reading it")]
+#[inline(always)]
 fn unit(field: [u8; 2]) -> Option<field::Unit> {
-    let fits = match field {
-        [left, right] => {
-            field == *b"to"
-                || (left == b' ' || left.is_ascii_uppercase()) && right.is_ascii_uppercase()
-                || field == *b" %"
-        }
-    };
+    let [left, right] = field;
+    let fits = field == *b"to"
+        || (left == b' ' || left.is_ascii_uppercase()) && right.is_ascii_uppercase()
+        || field == *b" %";
     let letters = UnitText::new(&field);
-    let known = UNITS.iter().find(|(name, _)| *name == letters.as_str()).map(|(_, unit)| *unit);
+    let known = UNITS.iter().find(|(name, _)| name.as_bytes() == letters.as_bytes()).map(|(_, unit)| *unit);
     fits.then_some((known, letters))
 }
 

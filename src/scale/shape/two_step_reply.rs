@@ -95,6 +95,7 @@ impl Layout for Fields {
     const MOST: usize = 20;
     const START: Option<u8> = None;
 
+    #[inline]
     fn read(&mut self, frame: &[u8]) -> Option<Decoded> {
         match frame {
             b"ES" => Some(Decoded::Answer(Answer::Unknown)),
@@ -137,6 +138,7 @@ fn no_weight(status: u8) -> Option<Frame> {
 }
 
 /// The sixteen from the stability on. What stands in the place of the value out of range is no weight.
+#[inline]
 fn weight(fields: &[u8]) -> Option<Frame> {
     let [stability, b' ', sign, rest @ ..] = fields else { return None };
     let (number, rest) = rest.split_at_checked(VALUE)?;

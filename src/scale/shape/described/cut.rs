@@ -4,6 +4,7 @@ use super::Framed;
 use super::place::LONGEST;
 use crate::scale::UnitText;
 use crate::scale::shape::{Decoded, Decoder, field};
+use memchr::memchr2;
 use std::sync::Arc;
 
 /// The decoder of a described format. Holds one line at most.
@@ -25,6 +26,33 @@ impl Cutter {
         Self { of, held: Vec::with_capacity(LONGEST), inside, noise: 0, last_unit: (None, UnitText::EMPTY) }
     }
 
+    /// A line that begins and ends in these bytes, if nothing is held: how many of them it was, with its marks. None
+    /// where something is out of the ordinary: that is taken byte by byte.
+    fn whole(&mut self, of: &Framed, bytes: &[u8], out: &mut Vec<Decoded>) -> Option<usize> {
+        let Framed { start, end, .. } = of;
+        let (lead, inside) = match (self.inside, start.as_slice()) {
+            (true, _) => (0, bytes),
+            // The rest of a line that was too long.
+            (false, []) => return None,
+            (false, start) => (start.len(), bytes.strip_prefix(start)?),
+        };
+        let last = *end.last()?;
+        let mut length = 0;
+        loop {
+            let rest = inside.get(length..)?;
+            length += memchr2(last, start.last().copied().unwrap_or(last), rest)? + 1;
+            let line = inside.get(..length)?;
+            if line.len() > LONGEST + end.len() || !start.is_empty() && line.ends_with(start) {
+                return None;
+            }
+            if let Some(line) = line.strip_suffix(&**end) {
+                self.inside = true;
+                self.end(of, line, out);
+                return Some(lead + length);
+            }
+        }
+    }
+
     fn take(&mut self, of: &Framed, byte: u8, out: &mut Vec<Decoded>) {
         let Framed { start, end, layout } = of;
         self.held.push(byte);
@@ -37,10 +65,10 @@ impl Cutter {
             self.outside(of);
         } else if end.is_empty() {
             if layout.lengths.first() == Some(&self.held.len()) {
-                self.end(of, out);
+                self.end_held(of, out);
             }
         } else if end.last() == Some(&byte) && self.held.ends_with(end) {
-            self.end(of, out);
+            self.end_held(of, out);
         } else if self.held.len() > LONGEST + end.len() {
             self.drop_held();
             self.inside = false;
@@ -60,21 +88,24 @@ impl Cutter {
         }
     }
 
-    fn end(&mut self, of: &Framed, out: &mut Vec<Decoded>) {
+    fn end_held(&mut self, of: &Framed, out: &mut Vec<Decoded>) {
+        let mut held = std::mem::take(&mut self.held);
+        let line = held.strip_suffix(&*of.end).unwrap_or_default();
+        self.end(of, line, out);
+        held.clear();
+        self.held = held;
+    }
+
+    /// A line, without its marks, inside of which its end came.
+    fn end(&mut self, of: &Framed, line: &[u8], out: &mut Vec<Decoded>) {
         let Framed { start, end, layout } = of;
-        let line = self.held.get(..self.held.len() - end.len()).unwrap_or_default();
-        let printable =
-            line.iter().all(|byte| matches!(byte, b' '..=b'~') || layout.separator == Some(*byte));
-        let frame = printable.then(|| layout.read(line, &mut self.last_unit).ok()).flatten();
-        if let Some(frame) = frame {
+        let printable = field::all_printable(line)
+            || line.iter().all(|byte| matches!(byte, b' '..=b'~') || layout.separator == Some(*byte));
+        if let Some(frame) = printable.then(|| layout.read(line, &mut self.last_unit).ok()).flatten() {
             self.report(out);
             out.push(Decoded::Frame(frame));
-            self.held.clear();
-        } else {
-            if self.held.len() == end.len() && start.is_empty() {
-                self.held.clear();
-            }
-            self.drop_held();
+        } else if !line.is_empty() || !start.is_empty() {
+            self.noise += start.len() + line.len() + end.len();
         }
         self.inside = start.is_empty();
     }
@@ -95,8 +126,15 @@ impl Cutter {
 impl Decoder for Cutter {
     fn push(&mut self, bytes: &[u8], out: &mut Vec<Decoded>) {
         let of = Arc::clone(&self.of);
-        for &byte in bytes {
-            self.take(&of, byte, out);
+        let mut rest = bytes;
+        while let Some((byte, behind)) = rest.split_first() {
+            let whole = if self.held.is_empty() { self.whole(&of, rest, out) } else { None };
+            if let Some(whole) = whole {
+                rest = rest.get(whole..).unwrap_or_default();
+            } else {
+                self.take(&of, *byte, out);
+                rest = behind;
+            }
         }
         self.report(out);
     }

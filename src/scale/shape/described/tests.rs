@@ -440,6 +440,18 @@ fn descriptions() -> impl Strategy<Value = (String, bool)> {
     )
 }
 
+/// What else comes over a line; none for a line as it should be.
+fn scraps() -> impl Strategy<Value = Option<Vec<u8>>> {
+    let marks = ["\r\n", "\r", "\n", ";", ";\r", "\x02", "\x02\x02", "\x03", "|", " ", "\x07"];
+    prop_oneof![
+        6 => Just(None),
+        5 => prop::sample::select(marks.to_vec()).prop_map(|mark| Some(mark.into())),
+        1 => prop::collection::vec(any::<u8>(), 0..30).prop_map(Some),
+        // Around the longest line there may be.
+        1 => (120_usize..200).prop_map(|length| Some(vec![b'0'; length])),
+    ]
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(400))]
 
@@ -501,6 +513,37 @@ proptest! {
         };
         prop_assert_eq!(decimals(&out), decimals(&sent), "{}", text);
         prop_assert_eq!(out, sent, "{}", text);
+    }
+
+    /// Lines, torn ones, marks where none belong, lines that are too long: what is handed over at once is read as byte
+    /// by byte, where nothing is ever handed over whole.
+    #[test]
+    fn a_torn_line_is_read_the_same_at_once_and_byte_by_byte(
+        (text, _) in descriptions(),
+        twice in any::<bool>(),
+        scraps in prop::collection::vec((scraps(), 0_usize..60, 0_usize..60), 0..30),
+        piece in 1_usize..60,
+    ) {
+        let start = if twice { "start = \"STX STX\"" } else { "start = \"STX\"" };
+        let shape = described(&text.replace("start = \"STX\"", start));
+        let line = [Stability::Stable, Stability::Unknown, Stability::Moving].map(|stability| {
+            shape.encode(&Frame { stability, mode: Mode::Gross, ..weight("12.0") })
+        }).concat();
+        let mut bytes = Vec::new();
+        for (scrap, from, to) in scraps {
+            let scrap = scrap.unwrap_or_else(|| line.clone());
+            bytes.extend(scrap.get(from / 2..scrap.len().saturating_sub(to / 2)).unwrap_or(&scrap));
+        }
+        let read = |portions: &mut dyn Iterator<Item = &[u8]>| {
+            let (mut decoder, mut out) = (shape.decoder(), Vec::new());
+            portions.for_each(|portion| decoder.push(portion, &mut out));
+            let noise = out.iter().map(|one| if let Decoded::Noise(count) = one { *count } else { 0 }).sum::<usize>();
+            out.retain(|one| !matches!(one, Decoded::Noise(_)));
+            (out, noise)
+        };
+        let bytewise = read(&mut bytes.chunks(1).flat_map(|byte| [byte, &[]]));
+        prop_assert_eq!(&read(&mut std::iter::once(bytes.as_slice())), &bytewise, "{} {:?}", text, bytes);
+        prop_assert_eq!(&read(&mut bytes.chunks(piece)), &bytewise, "{} {:?}", text, bytes);
     }
 
     #[test]
