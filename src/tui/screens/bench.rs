@@ -43,6 +43,8 @@ pub struct BenchView<'a> {
     pub net: Option<Grams>,
     /// Whether the weight stands still.
     pub steady: bool,
+    /// Whether it goes the same way step by step all the same, as under a tin that drips.
+    pub creeps: bool,
     /// Why there is no number, or none to take yet, in a sentence.
     pub doubt: Option<&'a str>,
     /// How the scale is, in a word: `steady`, `moving`, `lost`.
@@ -149,7 +151,7 @@ fn top_line(view: &BenchView<'_>, theme: &Theme) -> (String, String, String, Mea
     let by_key = if view.hands_free { String::new() } else { format!(" {dot} by key") };
     let middle = format!("{mix}{volume}{by_key}");
     let rate = view.readings_per_second.map(|rate| format!("  {rate}/s")).unwrap_or_default();
-    let meaning = match (view.net, view.steady) {
+    let meaning = match (view.net, view.steady && !view.creeps) {
         (None, _) => Meaning::Doubt,
         (Some(_), true) => Meaning::Steady,
         (Some(_), false) => Meaning::Moving,

@@ -119,6 +119,7 @@ fn bench<'a>(session: &'a Session, saved: &'a [Option<SavedState>], chrome: Chro
         mix_number: Some(412),
         net: Some(session.holds()),
         steady: true,
+        creeps: false,
         doubt: None,
         link_words: "steady",
         readings_per_second: Some(10),
@@ -174,6 +175,14 @@ fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     see("pouring", &View::Bench(pouring.clone()));
     see("pouring-at-the-virtual-bench", &View::Bench(BenchView { tip: Some(38), ..pouring.clone() }));
     see("right", &View::Bench(BenchView { net: Some(g("346.8")), dwell: Some(60), ..half.clone() }));
+    let creeping = BenchView {
+        net: Some(g("346.8")),
+        creeps: true,
+        link_words: "creeping",
+        dwell: Some(0),
+        ..half.clone()
+    };
+    see("right-but-creeping", &View::Bench(creeping));
     let by_key = BenchView { net: Some(g("346.8")), hands_free: false, ..half.clone() };
     see("right-by-key", &View::Bench(by_key));
     see(
@@ -191,6 +200,21 @@ fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     saving[1] = Some(SavedState::Saving);
     let hint = Chrome { hint: Some("Y41 is right. Now W10."), ..weighing };
     see("saving", &View::Bench(BenchView { saved: &saving, chrome: hint, ..half.clone() }));
+
+    let refused = "there is no steady weight to take: The scale sends a number without a unit: set it to send \
+                   the unit, or add unit=g to its address.";
+    let hint = Chrome { hint: Some(refused), ..weighing };
+    let refused = BenchView {
+        net: None,
+        steady: false,
+        link_words: "no weight",
+        doubt: Some(
+            "The scale sends a number without a unit: set it to send the unit, or add unit=g to its address.",
+        ),
+        chrome: hint,
+        ..half.clone()
+    };
+    see("refused-with-a-long-reason", &View::Bench(refused));
 
     let banners = [
         Banner {
