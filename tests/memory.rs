@@ -34,6 +34,7 @@ fn app() -> App {
         virtual_bench: true,
         has_scale: true,
         place: String::new(),
+        remarks: Vec::new(),
         seconds_east: 0,
         division: Some(Division::TENTH),
         capacity: Some(Grams::parse("7500").unwrap()),

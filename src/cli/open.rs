@@ -80,6 +80,7 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
         virtual_bench,
         has_scale: bench.scale.is_some(),
         place: bench.scale.as_ref().map(|scale| clean(&scale.to_string())).unwrap_or_default(),
+        remarks: bench.scale.as_ref().map(|scale| scale.shape().remarks().to_vec()).unwrap_or_default(),
         division,
         capacity,
         rehearsal: bench.hands_free && virtual_bench,

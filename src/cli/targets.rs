@@ -2,8 +2,10 @@
 
 use super::places::Places;
 use super::table::{self, Side};
-use super::{CliError, amount, colour, out};
-use crate::catalogue::Role;
+use super::{CliError, amount, colour, open, out};
+use crate::book::{ScaleRecord, open_to_look};
+use crate::catalogue::{Catalogue, Role};
+use crate::metrology::Repeatability;
 use crate::mix::weighable::{self, Accuracy};
 use crate::mix::{Recipe, Targets, order};
 use crate::units::{Division, Grams, Millilitres};
@@ -69,7 +71,14 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let division = args.division.or(of_scale).unwrap_or(Division::TENTH);
     let catalogue = places.catalogue()?;
     let recipe = colour::recipe(&catalogue, &args.colour, args.variant.as_deref(), args.layer)?;
-    let smallest = weighable::smallest_weight(division, Accuracy::default()).unwrap_or(Grams::ZERO);
+    // Ten weighings at another division than the one that was asked for are another scale's.
+    let measured = measured(places, &catalogue)
+        .filter(|measured| args.division.is_none_or(|asked| asked == measured.division));
+    let accuracy = Accuracy {
+        repeatability: measured.as_ref().map(|measured| measured.deviation),
+        ..Accuracy::default()
+    };
+    let smallest = weighable::smallest_weight(division, accuracy).unwrap_or(Grams::ZERO);
     let order = match args.order {
         Order::Formula => order::formula_order(&recipe),
         Order::LeastRisk => {
@@ -81,7 +90,26 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     if args.json {
         return out::json(&json(&recipe, &targets, division, &too_small));
     }
-    text(&recipe, &targets, division, smallest, &too_small).iter().try_for_each(out::line)
+    text(&recipe, &targets, division, (smallest, measured.as_ref()), &too_small)
+        .iter()
+        .try_for_each(out::line)
+}
+
+/// The ten weighings of the scale in the shop's files, if there is a book and they are in it. The book is only looked
+/// at; one that cannot be read is said, and nothing more.
+fn measured(places: &Places, catalogue: &Catalogue) -> Option<Repeatability> {
+    catalogue.scale.as_ref()?;
+    let book = places.book(places.is_demo()).ok().filter(|book| book.exists())?;
+    let record = open_to_look(&book).and_then(|store| open::scale_record(&store, catalogue));
+    let ScaleRecord { repeatability, unreadable, .. } = record
+        .inspect_err(|error| {
+            out::note(format_args!("note: without the scale's ten weighings from the book: {error}"));
+        })
+        .ok()?;
+    for why in unreadable {
+        out::note(format_args!("note: {why}"));
+    }
+    Some(repeatability?.repeatability)
 }
 
 fn json<'a>(recipe: &'a Recipe, targets: &Targets, division: Division, too_small: &[usize]) -> Json<'a> {
@@ -112,7 +140,7 @@ fn text(
     recipe: &Recipe,
     targets: &Targets,
     division: Division,
-    smallest: Grams,
+    (smallest, measured): (Grams, Option<&Repeatability>),
     too_small: &[usize],
 ) -> Vec<String> {
     let fine = division.decimals().saturating_add(2);
@@ -139,14 +167,24 @@ fn text(
             amount::plain_volume(targets.volume),
             targets.shown_total().shown(division)
         ),
-        String::new(),
     ];
+    lines.extend(measured.map(|measured| {
+        let Repeatability { scale, deviation, readings, .. } = measured;
+        format!(
+            "By {} weighings in the book (s = {} g) '{scale}' weighs from {} g up, to 1 %",
+            readings.len(),
+            deviation.with_decimals(fine.saturating_add(1)),
+            smallest.with_decimals(fine),
+        )
+    }));
+    lines.push(String::new());
     lines.extend(table::lines(&[Side::Left, Side::Left, Side::Right, Side::Right, Side::Right], &rows));
     if !too_small.is_empty() {
         let least = weighable::smallest_volume(recipe, smallest);
         lines.push(String::new());
+        let at = if measured.is_some() { "on this scale" } else { "at this division" };
         lines.push(format!(
-            "Less than {} g cannot be weighed to 1 % at this division. From {} on every toner can be.",
+            "Less than {} g cannot be weighed to 1 % {at}. From {} on every toner can be.",
             smallest.shown(division),
             amount::up_to_whole(least),
         ));

@@ -97,8 +97,8 @@ impl Weight {
     }
 
     /// Whether it is so near zero that a scale which tracks its zero may be swallowing what flows in slowly: half a
-    /// division a second (OIML R 76, 4.5.7, from memory). Nothing is ever poured onto such a weight if it can be
-    /// helped; that it happens cannot be seen from here.
+    /// division a second (OIML R 76, 4.5.7, from memory). Nothing should be poured onto such a weight if it can be
+    /// helped, and the bench says so; that it happens cannot be seen from here.
     pub fn may_be_tracked(&self) -> bool {
         let twice = self.grams.abs() + self.grams.abs();
         twice <= self.division.grams()

@@ -29,6 +29,8 @@ pub struct Settings {
     pub has_scale: bool,
     /// Where it is, as an address; empty if there is none.
     pub place: String,
+    /// What is to be known of the format that the shop has described for it.
+    pub remarks: Vec<String>,
     /// The scale's division, where it is known.
     pub division: Option<Division>,
     /// The most the scale weighs, where it is known.

@@ -208,6 +208,12 @@ impl App {
             notes.push(Note { text: task.says(), meaning: Meaning::Title });
         }
         notes.extend(page.told.clone());
+        // Of a remark with its place in the description only what it says.
+        let remarks = self.settings.remarks.iter().filter_map(|remark| remark.lines().last());
+        notes.extend(remarks.map(|says| Note {
+            text: clean(&format!("its format: {}", says.trim())),
+            meaning: Meaning::Doubt,
+        }));
         if let Some(standing) = self.standing() {
             let meaning = if standing.is_well() { Meaning::Right } else { Meaning::Doubt };
             notes.push(Note { text: self.standing_in_words(standing, "k checks it"), meaning });

@@ -87,6 +87,7 @@ impl App {
                 page.search = None;
                 self.settings.division = found.division.or(self.settings.division);
                 self.settings.capacity = found.capacity.or(self.settings.capacity);
+                self.settings.remarks = found.shape().remarks().to_vec();
                 self.settings.has_scale = true;
                 self.settings.virtual_bench = false;
                 self.settings.place = clean(&address);

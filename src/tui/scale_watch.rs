@@ -149,7 +149,7 @@ impl ScaleWatch {
     }
 
     /// Whether the weight goes the same way step by step while the scale says that it stands still.
-    fn creeps(&self) -> bool {
+    pub fn creeps(&self) -> bool {
         self.verdict.as_ref().is_some_and(|verdict| verdict.creeps)
     }
 

@@ -170,6 +170,7 @@ fn bench_view<'a>(
         mix_number: Some(bench.number()),
         net: beside.net,
         steady: app.scale.weight().is_some() && !other_mode,
+        creeps: app.scale.creeps() && !other_mode && !bench.is_cup_away(),
         doubt: beside.doubt.as_deref(),
         link_words: if other_mode { "no weight" } else { app.scale.word() },
         readings_per_second: app.scale.rate(now.moment),
@@ -382,6 +383,11 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
                     key(Action::TakenOut)
                 ))
             }
+            // Zeroed in the middle of a mix, the scale would have the cup itself poured.
+            _ if bench.stands_at_zero(&app.scale) => Some(format!(
+                "drips may be lost at zero: give up ({}), zero without the cup, never tare",
+                key(Action::Abandon)
+            )),
             _ => None,
         },
         _ => None,

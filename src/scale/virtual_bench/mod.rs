@@ -269,7 +269,7 @@ impl VirtualBench {
         if self.in_kilograms { in_kilograms(grams) } else { grams }
     }
 
-    /// The bytes in which a scale of that shape sends it: see [`speak`].
+    /// The bytes in which a scale of that shape sends it: see [`encode_nearest`].
     pub fn bytes(&self, shape: &dyn Shape) -> Vec<u8> {
         encode_nearest(&self.frame(), shape)
     }

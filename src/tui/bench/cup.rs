@@ -81,6 +81,15 @@ impl Bench {
         stood.filter(|net| *net > holds + self.floor()).unwrap_or(holds)
     }
 
+    /// Whether the empty cup stands where the scale has its zero, as after it was zeroed or tared with the cup on it:
+    /// what drips in there may be swallowed, see [`Weight::may_be_tracked`].
+    pub fn stands_at_zero(&self, scale: &ScaleWatch) -> bool {
+        let session = self.session();
+        let is_empty = session.holds().is_zero() && session.foreign().is_empty();
+        let pours = session.phase() == Phase::Weighing && !self.is_cup_away();
+        is_empty && pours && scale.weight().is_some_and(|weight| weight.may_be_tracked())
+    }
+
     /// What the empty pan reads beyond what it should, if that is more than a division.
     pub fn pan_is_off(&self) -> Option<Grams> {
         let should = self.session().tare() - self.session().start().vessel.tare;

@@ -33,6 +33,7 @@ pub enum CupPlace {
 
 /// A mix on the scale.
 #[derive(Clone, Debug)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a thing of its own that is shown or not")]
 pub struct BenchView<'a> {
     /// The mix.
     pub session: &'a Session,
@@ -43,6 +44,8 @@ pub struct BenchView<'a> {
     pub net: Option<Grams>,
     /// Whether the weight stands still.
     pub steady: bool,
+    /// Whether it goes the same way step by step all the same, as under a tin that drips.
+    pub creeps: bool,
     /// Why there is no number, or none to take yet, in a sentence.
     pub doubt: Option<&'a str>,
     /// How the scale is, in a word: `steady`, `moving`, `lost`.
@@ -149,7 +152,7 @@ fn top_line(view: &BenchView<'_>, theme: &Theme) -> (String, String, String, Mea
     let by_key = if view.hands_free { String::new() } else { format!(" {dot} by key") };
     let middle = format!("{mix}{volume}{by_key}");
     let rate = view.readings_per_second.map(|rate| format!("  {rate}/s")).unwrap_or_default();
-    let meaning = match (view.net, view.steady) {
+    let meaning = match (view.net, view.steady && !view.creeps) {
         (None, _) => Meaning::Doubt,
         (Some(_), true) => Meaning::Steady,
         (Some(_), false) => Meaning::Moving,

@@ -40,6 +40,8 @@ pub(super) struct Top<'t> {
 
 /// The most banners shown at once.
 const BANNERS: usize = 3;
+/// The most rows of a hint.
+const HINT_ROWS: usize = 3;
 
 impl Chrome<'_> {
     /// Draws what is about the screen's part and answers with the room that is left for that; none while the
@@ -53,22 +55,19 @@ impl Chrome<'_> {
         let banners = u16::try_from(self.banners.len().min(BANNERS)).unwrap_or(0);
         banner::draw(self.banners, pen::rows(area, 2, banners), buf, theme);
 
-        let bottom = pen::rows(area, area.height.saturating_sub(2), 1);
+        let hint = self.hint.map(|hint| hint_lines(hint, area, signs.ellipsis)).unwrap_or_default();
+        // What does not fit on the rule stands below it.
+        let more = u16::try_from(hint.len().saturating_sub(1)).unwrap_or(0);
+        let bottom = area.height.saturating_sub(2).saturating_sub(more);
+        let bottom = pen::rows(area, bottom, more.saturating_add(1));
         pen::repeat(buf, bottom, bottom.x, bottom.y, bottom.width, signs.rule, rule);
-        if let Some(hint) = self.hint.filter(|hint| !hint.is_empty()) {
-            let hint = text::fit(hint, bottom.width.saturating_sub(8), signs.ellipsis);
-            pen::put(
-                buf,
-                bottom,
-                bottom.x.saturating_add(3),
-                bottom.y,
-                &format!(" {hint} "),
-                theme.style(Meaning::Title),
-            );
+        for (line, y) in hint.iter().zip(bottom.top()..bottom.bottom()) {
+            let x = bottom.x.saturating_add(3);
+            pen::put(buf, bottom, x, y, &format!(" {line} "), theme.style(Meaning::Title));
         }
         let body = Rect {
             y: area.y.saturating_add(2).saturating_add(banners),
-            height: area.height.saturating_sub(4).saturating_sub(banners),
+            height: area.height.saturating_sub(4).saturating_sub(banners).saturating_sub(more),
             ..area
         };
         let keys = pen::rows(area, area.height.saturating_sub(1), 1);
@@ -84,6 +83,17 @@ impl Chrome<'_> {
         prompt.draw(pen::rows(body, body.height.saturating_sub(rows), rows), buf, theme);
         Some(pen::rows(body, 0, body.height.saturating_sub(rows)))
     }
+}
+
+/// The hint in as many lines as it needs, a few at most.
+fn hint_lines(hint: &str, area: Rect, ellipsis: &str) -> Vec<String> {
+    let room = area.width.saturating_sub(8);
+    let mut lines = text::wrap(hint, room);
+    if lines.len() > HINT_ROWS {
+        let rest = lines.split_off(HINT_ROWS.saturating_sub(1)).join(" ");
+        lines.push(text::fit(&rest, room, ellipsis));
+    }
+    lines
 }
 
 impl Top<'_> {
@@ -103,5 +113,24 @@ impl Top<'_> {
             end.saturating_sub(text::width(&right)).saturating_sub(2).saturating_sub(text::width(&middle));
         let at = centred.max(x.saturating_add(2)).min(last.max(x.saturating_add(2)));
         pen::put(buf, row, at, row.y, &middle, theme.style(Meaning::Plain));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_hint_is_wrapped_and_only_a_very_long_one_is_cut() {
+        let area = Rect::new(0, 0, 80, 24);
+        let lines = |hint: &str| hint_lines(hint, area, "…");
+        assert_eq!(lines(""), Vec::<String>::new());
+        assert_eq!(lines(&"a".repeat(72)), ["a".repeat(72)]);
+        let words = "word ".repeat(30);
+        assert_eq!((lines(&words).len(), lines(&words).join(" ")), (3, words.trim().to_owned()));
+        let cut = lines(&"word ".repeat(50));
+        assert_eq!(cut.len(), 3);
+        assert!(cut[2].ends_with('…'), "{cut:?}");
+        assert!(cut.iter().all(|line| text::width(line) <= 72), "{cut:?}");
     }
 }

@@ -69,7 +69,7 @@ pub fn draw(view: &ScaleView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let notes = u16::try_from(wrapped.len()).unwrap_or(u16::MAX).min(body.height / 3);
     let place = text::fit(view.place, body.width, theme.symbols.ellipsis);
     pen::put(buf, body, body.x, body.y, &place, theme.style(Meaning::Muted));
-    draw_number(view, pen::rows(body, 1, 2), buf, theme);
+    draw_number(view, pen::rows(body, 1, 3), buf, theme);
     draw_notes(&wrapped, pen::rows(body, 4, notes), buf, theme);
     let after = 4_u16.saturating_add(notes).saturating_add(u16::from(notes > 0));
     draw_plot(view, pen::rows(body, after, Steadiness::ROWS.saturating_add(1)), buf, theme);
@@ -99,9 +99,9 @@ fn draw_number(view: &ScaleView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
     let x = pen::put(buf, area, area.x, area.y, &number, theme.style(meaning));
     let plate = format!("division {} g{most}", view.division);
     pen::put(buf, area, x.saturating_add(3), area.y, &plate, theme.style(Meaning::Muted));
-    if let Some(doubt) = view.doubt {
-        let doubt = text::fit(doubt, area.width, theme.symbols.ellipsis);
-        pen::put(buf, area, area.x, area.y.saturating_add(1), &doubt, theme.style(Meaning::Doubt));
+    let doubt = view.doubt.map(|doubt| text::wrap(doubt, area.width)).unwrap_or_default();
+    for (line, y) in doubt.iter().zip(area.top().saturating_add(1)..area.bottom()) {
+        pen::put(buf, area, area.x, y, line, theme.style(Meaning::Doubt));
     }
 }
 

@@ -119,6 +119,7 @@ fn bench<'a>(session: &'a Session, saved: &'a [Option<SavedState>], chrome: Chro
         mix_number: Some(412),
         net: Some(session.holds()),
         steady: true,
+        creeps: false,
         doubt: None,
         link_words: "steady",
         readings_per_second: Some(10),
@@ -174,6 +175,14 @@ fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     see("pouring", &View::Bench(pouring.clone()));
     see("pouring-at-the-virtual-bench", &View::Bench(BenchView { tip: Some(38), ..pouring.clone() }));
     see("right", &View::Bench(BenchView { net: Some(g("346.8")), dwell: Some(60), ..half.clone() }));
+    let creeping = BenchView {
+        net: Some(g("346.8")),
+        creeps: true,
+        link_words: "creeping",
+        dwell: Some(0),
+        ..half.clone()
+    };
+    see("right-but-creeping", &View::Bench(creeping));
     let by_key = BenchView { net: Some(g("346.8")), hands_free: false, ..half.clone() };
     see("right-by-key", &View::Bench(by_key));
     see(
@@ -191,6 +200,21 @@ fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     saving[1] = Some(SavedState::Saving);
     let hint = Chrome { hint: Some("Y41 is right. Now W10."), ..weighing };
     see("saving", &View::Bench(BenchView { saved: &saving, chrome: hint, ..half.clone() }));
+
+    let refused = "there is no steady weight to take: The scale sends a number without a unit: set it to send \
+                   the unit, or add unit=g to its address.";
+    let hint = Chrome { hint: Some(refused), ..weighing };
+    let refused = BenchView {
+        net: None,
+        steady: false,
+        link_words: "no weight",
+        doubt: Some(
+            "The scale sends a number without a unit: set it to send the unit, or add unit=g to its address.",
+        ),
+        chrome: hint,
+        ..half.clone()
+    };
+    see("refused-with-a-long-reason", &View::Bench(refused));
 
     let banners = [
         Banner {
@@ -216,6 +240,14 @@ fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     let peek = BenchView { net: Some(g("352.4")), peek: true, ways: &ways, ..half.clone() };
     see("what-if", &View::Bench(peek));
 
+    asking_views(shop, &half, see);
+    see("help", &View::Bench(BenchView { chrome: Chrome { help: Some(0), ..weighing }, ..half }));
+
+    ended_views(shop, see);
+}
+
+/// The questions that are asked while a mix is weighed.
+fn asking_views(shop: &Shop, half: &BenchView<'_>, see: &mut impl FnMut(&'static str, &View<'_>)) {
     let prompt = Prompt {
         label: "what the cup holds",
         input: Some(Input { text: "229,,8", cursor: 6 }),
@@ -246,9 +278,6 @@ fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         "wrong-toner",
         &View::Bench(BenchView { chrome: Chrome { prompt: Some(prompt), ..typing }, ..half.clone() }),
     );
-    see("help", &View::Bench(BenchView { chrome: Chrome { help: Some(0), ..weighing }, ..half }));
-
-    ended_views(shop, see);
 }
 
 /// The cup lifted, and back with another weight.

@@ -234,3 +234,97 @@ fn a_refusal_of_the_scale_is_said() {
     rig.send(Message::Scale(LinkEvent::Answer { to: None, answer }));
     rig.says("refused: zero: the load moves");
 }
+
+/// A scale that was tared, or zeroed, with the empty cup on it.
+#[test]
+fn a_cup_that_stands_at_zero_may_lose_drips_and_that_is_said_until_something_is_in_it() {
+    const LOST: &str = "drips may be lost at zero: give up (x), zero without the cup, never tare";
+    let mut rig = Rig::new();
+    rig.pick();
+    rig.stand("0.0", DWELL);
+    rig.says_not(LOST);
+    rig.key("Enter");
+    assert_eq!(rig.kinds(), ["mix/started"]);
+    rig.says(LOST);
+    // Whatever happened just now is said first, and it stands in nobody's way.
+    rig.key("h");
+    rig.says("hands-free is off");
+    rig.key("h");
+    rig.tick(8_000);
+    rig.stand("0.0", 2);
+    rig.says(LOST);
+    rig.frame(moving("0.3"));
+    rig.says_not(LOST);
+    rig.stand("0.3", 2);
+    rig.says_not(LOST);
+    // One reading more, as the number jumps without a movement.
+    rig.stand_net(rig.stop(), DWELL + 1);
+    assert_eq!(rig.kinds(), ["mix/started", "mix/poured"]);
+    // Nothing is said of a scale that only once more shows its zero, the cup being off.
+    rig.stand_net(g("-21.8"), 2 * DWELL);
+    rig.says_not(LOST);
+}
+
+#[test]
+fn a_cup_that_weighs_something_loses_no_drips() {
+    let mut rig = Rig::begun();
+    rig.stand(CUP, 2);
+    rig.says_not("drips may be lost");
+    // Half a division, as a scale with a finer number shows it, may be tracked; more is not.
+    for (cup, told) in [("0.05", true), ("0.10", false)] {
+        let mut rig = Rig::new();
+        rig.pick();
+        rig.stand(cup, DWELL);
+        rig.key("Enter");
+        assert_eq!(rig.kinds(), ["mix/started"], "{}", rig.screen());
+        assert_eq!(rig.screen().contains("drips may be lost"), told, "{cup}");
+    }
+}
+
+/// A division every 0.8 s, the scale at rest all the while.
+#[test]
+fn what_creeps_says_why_it_is_not_taken() {
+    let mut rig = Rig::begun();
+    let stop = rig.stop();
+    for step in 0..4 {
+        rig.stand_net(stop - g("0.3") + g("0.1").times(step.into()), 8);
+    }
+    assert_eq!(rig.kinds(), ["mix/started"]);
+    rig.says("scale  creeping");
+    rig.says("it creeps: let it drip out, or Enter takes it");
+    rig.says_not("steady, taking it");
+    // It is said only for as long as it creeps: half as long again as the last step took.
+    rig.stand_net(stop, 4);
+    rig.says("it creeps");
+    rig.stand_net(stop, 2);
+    rig.says_not("it creeps");
+    assert_eq!(rig.kinds(), ["mix/started", "mix/poured"]);
+}
+
+#[test]
+fn what_creeps_can_be_taken_with_the_key_that_is_named() {
+    let mut rig = Rig::begun();
+    let stop = rig.stop();
+    for step in 0..4 {
+        rig.stand_net(stop - g("0.3") + g("0.1").times(step.into()), 8);
+    }
+    rig.key("Enter");
+    assert_eq!(rig.kinds(), ["mix/started", "mix/poured"]);
+    // Far from the stop there is nothing to take.
+    for step in 0..4 {
+        rig.stand_net(stop + g("20.0") + g("0.1").times(step.into()), 8);
+    }
+    rig.says("it creeps: is the tin still dripping?");
+    rig.says_not("takes it");
+}
+
+/// A whole sentence of the scale's is read to its end.
+#[test]
+fn a_refusal_with_a_long_reason_is_not_cut() {
+    let mut rig = half_way();
+    let gross = rig.gross(rig.stop());
+    rig.frame(Frame { unit: None, unit_text: "".into(), ..stable(&gross) });
+    rig.key("Enter");
+    rig.says("there is no steady weight to take: The scale sends a number without a");
+    rig.says("or add unit=g to its address.");
+}

@@ -59,6 +59,7 @@ pub(super) fn settings() -> Settings {
         virtual_bench: false,
         has_scale: true,
         place: "serial:/dev/ttyUSB0?shape=sma".to_owned(),
+        remarks: Vec::new(),
         division: Some(Division::TENTH),
         capacity: Some(g("6200")),
         rehearsal: false,

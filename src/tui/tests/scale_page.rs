@@ -1,8 +1,9 @@
 //! The scale's own screen: what it shows, and what it sends.
 
-use super::rig::{CUP, DWELL, Rig, moving, stable};
+use super::rig::{CUP, DWELL, Rig, moving, settings, stable};
 use crate::scale::shape::{Answer, Ask};
 use crate::scale::{Condition, Evidence, Frame, LinkEvent, LinkState, Mode};
+use crate::tui::app::{FromBook, Settings};
 use crate::tui::message::Message;
 
 fn opened() -> Rig {
@@ -124,4 +125,30 @@ fn no_pour_is_taken_behind_it() {
     rig.says("75.2 g more than when the scale was last heard");
     rig.key("Enter");
     assert_eq!(rig.kinds(), ["mix/started", "mix/poured"]);
+}
+
+#[test]
+fn a_long_doubt_is_read_to_its_end() {
+    let mut rig = opened();
+    rig.frame(Frame { unit: None, unit_text: "".into(), ..stable("201.3") });
+    rig.says("The scale sends a number without a unit: set it to send the unit, or add");
+    rig.says("unit=g to its address.");
+}
+
+#[test]
+fn what_is_to_be_known_of_a_described_format_is_said_without_its_place_in_the_file() {
+    let file = "bench.toml";
+    let text = "name = \"no-mark\"\nend = \"CR\"\nlength = 8\nvalue = \"1-8\"\nunit = \"g\"\n";
+    let format = crate::scale::shape::described::Described::parse(file, text).unwrap();
+    let remarks = crate::scale::shape::Shape::remarks(format).to_vec();
+    assert!(!remarks.is_empty());
+    let settings = Settings { remarks, ..settings() };
+    let mut rig = Rig::opened(settings, FromBook::default());
+    rig.live();
+    rig.key("F2");
+    rig.says("its format: Nothing says whether the scale stands still.");
+    rig.says_not(file);
+    let mut rig = opened();
+    rig.stand(CUP, 2);
+    rig.says_not("its format");
 }

@@ -2,7 +2,7 @@
 
 use super::problem::{did_you_mean, nearest, quoted};
 
-/// The control characters by the names that ASCII gives them (RFC 20). FF is left out: as a word it would be
+/// The control characters by the names that ASCII gives them (RFC 20, from memory). FF is left out: as a word it would be
 /// two hexadecimal digits as well.
 const NAMES: [(&str, u8); 34] = [
     ("NUL", 0x00),

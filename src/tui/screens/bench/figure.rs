@@ -244,16 +244,27 @@ pub(super) fn steps(percent: u8, count: u16, theme: &Theme) -> String {
     (0..count).map(|at| if at < full { signs.step_full } else { signs.step_empty }).collect()
 }
 
-/// What is going on with the number: that the pour is about to be taken by itself, or with which key.
+/// What is going on with the number: that the pour is about to be taken by itself, or with which key, or why not.
 pub(super) fn going_on(view: &BenchView<'_>, figure: &Figure, row: Rect, buf: &mut Buffer, theme: &Theme) {
     if let Some(line) = figure.lines.first() {
         let line = text::fit(line, row.width, theme.symbols.ellipsis);
         pen::put(buf, row, row.x, row.y, &line, theme.style(Meaning::Plain));
         return;
     }
+    let keys = &view.chrome.keys;
+    let key = keys.bindings.shown(keys.context, Action::Take, theme.symbols);
+    if view.creeps {
+        let words = match (figure.meaning, key) {
+            (Meaning::Right | Meaning::Over, Some(key)) => {
+                format!("it creeps: let it drip out, or {key} takes it")
+            }
+            _ => "it creeps: is the tin still dripping?".to_owned(),
+        };
+        let words = text::fit(&words, row.width, theme.symbols.ellipsis);
+        pen::put(buf, row, row.x, row.y, &words, theme.style(Meaning::Doubt));
+        return;
+    }
     let Some(percent) = view.dwell.filter(|_| view.hands_free) else {
-        let keys = &view.chrome.keys;
-        let key = keys.bindings.shown(keys.context, Action::Take, theme.symbols);
         let waits = view.steady && !view.hands_free && figure.meaning == Meaning::Right;
         if let (true, Some(key)) = (waits, key) {
             let words = format!("steady: {key} takes it");
