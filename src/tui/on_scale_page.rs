@@ -84,6 +84,15 @@ impl App {
 
     /// Says what became of a question to the scale: where there is room for it, or in a line.
     pub(super) fn on_scale_answer(&mut self, event: &LinkEvent) {
+        let sent = match &mut self.screen {
+            Screen::Scale(page) => {
+                if let LinkEvent::Asked(what) = event {
+                    page.asked = Some(*what);
+                }
+                page.asked
+            }
+            _ => None,
+        };
         let (text, meaning) = match event {
             LinkEvent::Asked(what) => {
                 (format!("asked the scale {what}; waiting for its answer"), Meaning::Moving)
@@ -97,6 +106,10 @@ impl App {
             }
             LinkEvent::Answer { to: Some(what), answer: answer @ Answer::Accepted } => {
                 (format!("asked the scale {what}: {answer}"), Meaning::Moving)
+            }
+            // What never went out was not refused by the scale: the reason says all there is.
+            LinkEvent::Answer { to: Some(what), answer: Answer::Refused(why) } if sent != Some(*what) => {
+                (why.clone(), Meaning::Error)
             }
             LinkEvent::Answer { to: Some(what), answer } => {
                 (format!("asked the scale {what}: {answer}"), Meaning::Error)

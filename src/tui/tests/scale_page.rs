@@ -72,6 +72,18 @@ fn a_key_sends_one_question_and_its_answer_is_shown() {
     }
 }
 
+#[test]
+fn what_was_never_sent_is_not_said_to_be_asked() {
+    let mut rig = opened();
+    rig.send(Message::Scale(LinkEvent::Asked(Ask::Tare)));
+    let why = "nothing was sent, because this scale's format has no such command".to_owned();
+    rig.key("u");
+    let answer = Answer::Refused(why);
+    rig.send(Message::Scale(LinkEvent::Answer { to: Some(Ask::NextUnit), answer }));
+    rig.says("nothing was sent, because");
+    rig.says_not("asked the scale");
+}
+
 /// Rule 10: nothing that changes the scale is sent unless a person asks for it, here.
 #[test]
 fn nothing_is_sent_by_itself_or_from_elsewhere() {
