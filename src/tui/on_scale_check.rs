@@ -213,6 +213,8 @@ impl App {
         let mut notes = Vec::new();
         if let Some(search) = &page.search {
             notes.extend(search.notes());
+        } else if let Some(text) = self.lost_at_length() {
+            notes.push(Note { text, meaning: Meaning::Doubt });
         }
         if let Some(task) = &page.task {
             notes.push(Note { text: task.says(), meaning: Meaning::Title });

@@ -77,7 +77,7 @@ pub(crate) trait Transport: Send {
 #[non_exhaustive]
 pub(crate) enum OpenError {
     /// No such port.
-    #[error("{0} is not there: is the scale's cable plugged in, and the adapter?")]
+    #[error("{0} is not there: are the cable and the adapter plugged in?")]
     Absent(String),
     /// Somebody else has it.
     #[error(

@@ -1,8 +1,9 @@
 //! The scale's own screen: what it shows, and what it sends.
 
-use super::rig::{CUP, DWELL, Rig, moving, stable};
+use super::rig::{CUP, DWELL, Rig, moving, settings, stable};
 use crate::scale::shape::{Answer, Ask};
 use crate::scale::{Condition, Evidence, Frame, LinkEvent, LinkState, Mode};
+use crate::tui::app::{FromBook, Settings};
 use crate::tui::message::Message;
 
 fn opened() -> Rig {
@@ -70,6 +71,21 @@ fn a_key_sends_one_question_and_its_answer_is_shown() {
         rig.send(Message::Scale(LinkEvent::Unanswered(ask)));
         rig.says("it gave no answer. Look at");
     }
+}
+
+/// The lasting name of a port is as long as the line: what is wrong and what to do must still be on it.
+#[test]
+fn why_a_scale_with_a_long_name_is_lost_is_on_the_smallest_screen() {
+    let path = "/dev/serial/by-id/usb-INVENTED_SERIAL_ADAPTER_0001-if00-port0";
+    let place = format!("serial:{path}?shape=sma");
+    let mut rig = Rig::opened(Settings { place, ..settings() }, FromBook::default());
+    let why = "is not there: are the cable and the adapter plugged in?";
+    rig.state(LinkState::Absent, &format!("{path} {why}"));
+    rig.says(&format!("SCALE LOST  the port {why}"));
+    rig.key("F2");
+    // In full, on as many lines as it takes.
+    rig.says(&format!("   {path}"));
+    rig.says("plugged in?");
 }
 
 #[test]
