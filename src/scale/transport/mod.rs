@@ -134,7 +134,7 @@ pub(crate) enum OpenError {
         remedy: String,
     },
     /// The other end does not answer or refuses.
-    #[error("{host} does not answer: {why}. Is the serial server on, and the port right?")]
+    #[error("{host} does not answer: is the serial server on, and the port right? ({why})")]
     Unreachable {
         /// Host and port.
         host: String,
