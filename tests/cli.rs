@@ -541,6 +541,31 @@ fn a_recording_is_played_back() {
     let again = run(&["tape", "virtual:", file, "--seconds", "1"]);
     assert_eq!(code(&again), 1);
     assert!(err(&again).contains("choose another name"), "{}", err(&again));
+    let nowhere = run(&["tape", "virtual:", "/no/such/folder/new.tape", "--seconds", "1"]);
+    assert_eq!(code(&nowhere), 1);
+    assert!(err(&nowhere).contains("The folder has to be there"), "{}", err(&nowhere));
+}
+
+#[test]
+fn what_could_not_be_opened_was_not_heard() {
+    let folder = tempfile::tempdir().unwrap();
+    for path in [folder.path().to_path_buf(), folder.path().join("gone")] {
+        let output = run(&["listen", &format!("serial:{}?shape=sma", path.display()), "--seconds", "1"]);
+        assert_eq!(code(&output), 1, "{}", err(&output));
+        assert!(err(&output).contains("nothing was heard"), "{}", err(&output));
+    }
+}
+
+#[test]
+fn a_tape_that_does_not_say_its_format_says_how_to_look_at_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("unknown.tape");
+    fs::write(&file, "0 53 47 2b 20 31 0d 0a\n").unwrap();
+    let address = format!("tape:{}", file.display());
+    let output = run(&["listen", &address]);
+    assert!(err(&output).contains("tape:FILE?shape=none"), "{}", err(&output));
+    let shown = out(&run(&["listen", &format!("{address}?shape=none")]));
+    assert!(shown.contains("SG+ 1"), "{shown}");
 }
 
 #[test]

@@ -25,7 +25,7 @@ pub(super) fn standing(
     let standing = record.standing(sheet.plan, now, seconds_east);
     let (weight, mut says) = match standing {
         Standing::Never if record.unreadable.is_empty() => {
-            (missing, format!("'{name}' was never checked: check it at the bench with a weight"))
+            (missing, format!("'{name}' was never checked: F2, then k at the bench checks it with a weight"))
         }
         Standing::Never => (State::Wrong, format!("'{name}': the last check cannot be read; check it again")),
         Standing::Done { at } => (State::Well, format!("'{name}': checked {}{came_to}", when(at))),

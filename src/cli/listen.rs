@@ -6,7 +6,7 @@ use super::raw::RawLines;
 use super::stop::Stop;
 use super::{CliError, out};
 use crate::scale::shape::{Answer, Bytes, Shape as _};
-use crate::scale::{Address, Condition, Evidence, Frame, LinkEvent, LinkState, Listening, Stability};
+use crate::scale::{Address, Condition, Evidence, Frame, LinkEvent, LinkState, Listening, Place, Stability};
 use crate::units::MassUnit;
 use jiff::Timestamp;
 use serde::Serialize;
@@ -60,6 +60,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     address.shape().remarks().iter().for_each(out::note);
     let stop = Stop::on_signals()?;
     let listening = Listening { bytes: args.show_bytes || raw.is_some() };
+    let is_tape = matches!(address.place, Place::Tape { .. });
     let ear = Ear::open(address, listening, args.seconds.map(|s| s.saturating_mul(1000)))?;
     let mut readings = 0_u64;
     let mut was_open = false;
@@ -111,6 +112,16 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
             "{} readings were understood, {} bytes belonged to none",
             counted.frames, counted.noise
         ));
+        if counted.frames == 0 {
+            out::note(if is_tape {
+                "With shape=none behind the tape its bytes are shown: tape:FILE?shape=none"
+            } else {
+                "`pourbook ports --listen` finds out what a scale on a serial port speaks; shape=none shows its bytes."
+            });
+        }
+    }
+    if !was_open && !stop.asked() {
+        return Err(CliError::failed("the scale could not be opened, so nothing was heard"));
     }
     match args.count {
         Some(count) if !stop.asked() => {

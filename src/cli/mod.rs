@@ -69,7 +69,7 @@ enum Command {
     Tape(tape::Args),
     /// A virtual scale on a real line, for trying things out without one
     StandIn(stand_in::Args),
-    /// Is everything well: files, scale, permissions, terminal
+    /// Is everything well: files, book, the scale and its daily check, permissions, terminal
     Check(check::Args),
 }
 

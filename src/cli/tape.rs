@@ -4,6 +4,7 @@ use super::hear::Ear;
 use super::places;
 use super::stop::Stop;
 use super::{CliError, listen, out};
+use crate::scale::shape::{Bytes, Shape as _};
 use crate::scale::tape::{self, Chunk};
 use crate::scale::{Address, LinkEvent, LinkState, Listening};
 use std::fs::File;
@@ -29,6 +30,8 @@ pub(super) fn run(args: &Args) -> Result<(), CliError> {
         let failed = CliError::failed(format!("{}: {error}", args.file.display()));
         if error.kind() == io::ErrorKind::AlreadyExists {
             failed.hint("Nothing is ever recorded over: choose another name, or move that file away.")
+        } else if error.kind() == io::ErrorKind::NotFound {
+            failed.hint("The folder has to be there already.")
         } else {
             failed
         }
@@ -64,8 +67,10 @@ pub(super) fn run(args: &Args) -> Result<(), CliError> {
         return Err(CliError::failed("nothing came, so nothing was recorded")
             .hint("Is the scale on, is its cable in, and is it set to send?"));
     }
+    // A tape of bytes that nobody understands yet does not say what its format is.
+    let how = if args.address.shape().name() == Bytes.name() { "?shape=none" } else { "" };
     out::line(format_args!(
-        "recorded {count} bytes, {readings} readings among them; play them with tape:{}",
+        "recorded {count} bytes, {readings} readings among them; play them with tape:{}{how}",
         args.file.display()
     ))
 }

@@ -131,7 +131,7 @@ pub enum AddressError {
     #[error("'{0}' names no {1}")]
     Nowhere(String, &'static str),
     /// A host without a port.
-    #[error("'{0}' has no port: write {1}HOST:PORT, as in {1}192.0.2.7:4001")]
+    #[error("'{0}' names no port from 1 to 65535: write {1}HOST:PORT, as in {1}192.0.2.7:4001")]
     Port(String, &'static str),
     /// A setting that is written twice.
     #[error("{0} is there twice: which of them counts? Write it once")]
@@ -458,7 +458,8 @@ mod tests {
     #[case("serial:/dev/ttyUSB0?shape=sma&poll=501", "confirmed within a second")]
     #[case("serial:/dev/ttyUSB0?baud=2400&shape=sma&baud=9600", "baud is there twice")]
     #[case("tcp::4001?shape=sma", "names no host")]
-    #[case("tcp:localhost:0?shape=sma", "has no port")]
+    #[case("tcp:localhost:0?shape=sma", "names no port from 1")]
+    #[case("tcp:localhost:99999?shape=sma", "names no port from 1")]
     #[case("virtual:?rate=1", "from 2 to 100")]
     #[case("serial:?shape=sma", "names no port")]
     #[case("serial:/dev/ttyUSB0", "add ?shape= with one of sma")]
@@ -468,7 +469,7 @@ mod tests {
     #[case("serial:/dev/ttyUSB0?shape=sma&baud=1", "bits a second")]
     #[case("serial:/dev/ttyUSB0?shape=sma&line=9N1", "as 8N1 or 7E1")]
     #[case("serial:/dev/ttyUSB0?shape=sma&dtr=maybe", "on or off was expected")]
-    #[case("tcp:localhost?shape=sma", "has no port")]
+    #[case("tcp:localhost?shape=sma", "names no port from 1")]
     #[case("tcp:localhost:4001", "add ?shape=")]
     #[case("tape:", "names no file")]
     #[case("tape:x?speed=slow", "own or full was expected")]

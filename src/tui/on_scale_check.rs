@@ -132,6 +132,8 @@ impl App {
         self.effects.push(Effect::Bell);
         if let Screen::Scale(page) = &mut self.screen {
             page.task = None;
+            // An answer from before would push what came of it off a small screen.
+            page.told = None;
         }
     }
 
@@ -161,7 +163,13 @@ impl App {
             return None;
         }
         let standing = self.standing().filter(|standing| !standing.is_well())?;
-        Some(self.standing_in_words(standing, "F2, then k, checks it"))
+        Some(match standing {
+            // The keys have to be on a screen of 80 columns too.
+            Standing::Failed { at } => {
+                format!("checked {}, not right: have it seen to, then F2 and k", self.when(at))
+            }
+            _ => self.standing_in_words(standing, "F2, then k, checks it"),
+        })
     }
 
     fn standing_in_words(&self, standing: Standing, key: &str) -> String {
@@ -192,9 +200,11 @@ impl App {
     /// Why no mix may be begun on this scale, if the shop wants it so.
     pub(super) fn scale_refused(&self) -> Option<String> {
         let plan = self.catalogue.scale.as_ref()?.plan;
-        let amiss = self.check_amiss()?;
+        self.check_amiss()?;
         let standing = self.standing()?;
-        (!plan.lets_weigh(standing)).then(|| format!("no mix is begun on a scale like that: {amiss}"))
+        // Why stands above it, at CHECK SCALE.
+        let refused = "no mix is begun on a scale like that: F2, then k, checks it";
+        (!plan.lets_weigh(standing)).then(|| refused.to_owned())
     }
 
     /// What is said on the scale's own screen: the step that is due, what became of the last one, and the record.
@@ -203,6 +213,8 @@ impl App {
         let mut notes = Vec::new();
         if let Some(search) = &page.search {
             notes.extend(search.notes());
+        } else if let Some(text) = self.lost_at_length() {
+            notes.push(Note { text, meaning: Meaning::Doubt });
         }
         if let Some(task) = &page.task {
             notes.push(Note { text: task.says(), meaning: Meaning::Title });

@@ -11,6 +11,11 @@ use crate::scale::LinkEvent;
 use crate::scale::shape::{Answer, Ask};
 use crate::units::clean;
 
+/// A port's name that is longer than that leaves no room for what is said of it.
+const LONG_NAME: usize = 16;
+/// How many characters of why the scale is lost fit into one line of the smallest screen.
+const ONE_LINE: usize = 65;
+
 impl App {
     /// Shows the scale, in front of whatever is there.
     pub(super) fn open_scale_page(&mut self) {
@@ -82,8 +87,40 @@ impl App {
         }
     }
 
+    /// Why no reading comes in, in full; none while they do, or where nobody knows.
+    fn lost(&self) -> Option<String> {
+        let lost = self.scale.is_present() && !self.scale.is_live();
+        lost.then(|| self.scale.doubt()).flatten().filter(|why| !why.is_empty())
+    }
+
+    /// The same for one line of a small screen: the name of a port can be as long as the line, and what to do
+    /// stands behind it.
+    pub(super) fn lost_in_short(&self) -> Option<String> {
+        let why = self.lost()?;
+        let path = self.settings.place.strip_prefix("serial:").and_then(|rest| rest.split('?').next());
+        Some(match path {
+            Some(path) if path.len() > LONG_NAME => why.replace(path, "the port"),
+            _ => why,
+        })
+    }
+
+    /// The whole of it, where the one line cannot have said it.
+    pub(super) fn lost_at_length(&self) -> Option<String> {
+        let short = self.lost_in_short()?;
+        self.lost().filter(|why| *why != short || short.chars().count() > ONE_LINE)
+    }
+
     /// Says what became of a question to the scale: where there is room for it, or in a line.
     pub(super) fn on_scale_answer(&mut self, event: &LinkEvent) {
+        let sent = match &mut self.screen {
+            Screen::Scale(page) => {
+                if let LinkEvent::Asked(what) = event {
+                    page.asked = Some(*what);
+                }
+                page.asked
+            }
+            _ => None,
+        };
         let (text, meaning) = match event {
             LinkEvent::Asked(what) => {
                 (format!("asked the scale {what}; waiting for its answer"), Meaning::Moving)
@@ -97,6 +134,10 @@ impl App {
             }
             LinkEvent::Answer { to: Some(what), answer: answer @ Answer::Accepted } => {
                 (format!("asked the scale {what}: {answer}"), Meaning::Moving)
+            }
+            // What never went out was not refused by the scale: the reason says all there is.
+            LinkEvent::Answer { to: Some(what), answer: Answer::Refused(why) } if sent != Some(*what) => {
+                (why.clone(), Meaning::Error)
             }
             LinkEvent::Answer { to: Some(what), answer } => {
                 (format!("asked the scale {what}: {answer}"), Meaning::Error)

@@ -47,15 +47,24 @@ impl App {
 
     /// What a search has to say.
     pub(super) fn on_searching(&mut self, said: Searching) {
+        let before = self.settings.place.parse::<Address>().ok();
         let Screen::Scale(page) = &mut self.screen else { return };
         if page.search.is_none() {
             return;
         }
         match said {
             Searching::Step(text) => page.search = Some(Search::Running(clean(&text))),
-            Searching::Found(proposal) => {
+            Searching::Found(mut proposal) => {
+                if let Some(before) = before {
+                    proposal.address = with_plate(&proposal.address, &before);
+                }
                 page.search = Some(Search::Found(proposal));
                 self.effects.push(Effect::Bell);
+                let why = "the search has found something: Enter takes it, Esc keeps the scale as it was"
+                    .to_owned();
+                if self.settings.has_scale {
+                    self.scale.take_in(&LinkEvent::State { state: LinkState::Lost, why });
+                }
             }
             Searching::Nothing(why) => {
                 page.search = None;
@@ -115,6 +124,20 @@ impl App {
 
     pub(super) fn has_found(&self) -> bool {
         matches!(&self.screen, Screen::Scale(page) if matches!(page.search, Some(Search::Found(_))))
+    }
+}
+
+/// The address that was found, with what the one before said of the scale and no search can find out.
+fn with_plate(found: &str, before: &Address) -> String {
+    match found.parse::<Address>() {
+        Ok(found) => Address {
+            division: found.division.or(before.division),
+            capacity: found.capacity.or(before.capacity),
+            unit: found.unit.or(before.unit),
+            ..found
+        }
+        .to_string(),
+        Err(_) => found.to_owned(),
     }
 }
 

@@ -4,6 +4,7 @@ use super::app::Screen;
 use super::on_scale_search::Search;
 use super::scale_check::Task;
 use super::screens::Note;
+use crate::scale::shape::Ask;
 
 /// The state of the scale's screen.
 #[derive(Debug)]
@@ -12,6 +13,8 @@ pub(super) struct ScalePage {
     pub(super) before: Screen,
     /// What became of the last question to the scale.
     pub(super) told: Option<Note>,
+    /// The last question that went out.
+    pub(super) asked: Option<Ask>,
     /// What is being done with the scale.
     pub(super) task: Option<Task>,
     /// The search for what speaks on the line.
@@ -20,6 +23,6 @@ pub(super) struct ScalePage {
 
 impl ScalePage {
     pub(super) const fn new(before: Screen) -> Self {
-        Self { before, told: None, task: None, search: None }
+        Self { before, told: None, asked: None, task: None, search: None }
     }
 }

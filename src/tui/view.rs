@@ -236,13 +236,11 @@ struct Banners {
 
 impl Banners {
     fn of(app: &App) -> Self {
-        let lost =
-            (app.scale.is_present() && !app.scale.is_live()).then(|| app.scale.doubt().unwrap_or_default());
         let mistakes = app.catalogue.problems.len();
         let on_colours = matches!(app.screen, Screen::Colours(_));
         Self {
             not_saved: app.saving.failure().map(|why| format!("{why}. Ctrl-S tries again")),
-            lost: lost.filter(|why| !why.is_empty()),
+            lost: app.lost_in_short(),
             look_only: app.look_only.clone(),
             check: app.check_amiss().filter(|_| !matches!(app.screen, Screen::Scale(_))),
             note: (mistakes > 0 && on_colours).then(|| {

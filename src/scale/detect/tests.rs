@@ -36,7 +36,7 @@ fn a_scale_that_speaks_by_itself_is_found_and_nothing_is_sent() {
     let found = finding.found().unwrap();
     assert_eq!((found.shape.name(), told(found.line)), ("sma", "9600 8N1".to_owned()));
     assert_eq!(found.sure, Sure::Certain, "{found:?}");
-    assert_eq!(found.why, "5 readings at 9600 8N1 as sma, 0 bytes left over; nothing else fits.");
+    assert_eq!(found.why, "5 readings at 9600 8N1 as sma, 0 bytes left over; no other format fits.");
     assert!(found.by_itself && !finding.asked && port.received().is_empty());
     // A second stop bit is not heard, and that is told.
     let others: Vec<String> = found.others.iter().map(|other| told(other.line)).collect();

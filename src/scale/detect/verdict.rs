@@ -239,7 +239,7 @@ impl Case {
             (readings, _) => counted(readings, "reading"),
         };
         let damage = if *damaged > 0 { format!(" and {damaged} damaged") } else { String::new() };
-        let fits = if rivals.is_empty() { "nothing else fits" } else { "something else fits as well" };
+        let fits = if rivals.is_empty() { "no other format fits" } else { "something else fits as well" };
         let (line, left_over) = (told(best.line), counted(*left_over, "byte"));
         let mut why = vec![format!("{came} at {line} as {shape}, {left_over} left over{damage}; {fits}.")];
         let mut add = |so: bool, sentence: &str| why.extend(so.then(|| sentence.to_owned()));

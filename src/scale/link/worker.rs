@@ -328,7 +328,7 @@ impl<'a> Worker<'a> {
                 opening.request = Some(Request::new(what, now, opening.unit));
                 (self.sink)(LinkEvent::Asked(what));
             } else {
-                self.refuse(what, "this scale's format has no such command: use the key on the scale");
+                self.refuse(what, "nothing was sent, because this scale's format has no such command: use the key on the scale");
             }
         }
         Ok(())

@@ -77,7 +77,7 @@ pub(crate) trait Transport: Send {
 #[non_exhaustive]
 pub(crate) enum OpenError {
     /// No such port.
-    #[error("{0} is not there: is the scale's cable plugged in, and the adapter?")]
+    #[error("{0} is not there: are the cable and the adapter plugged in?")]
     Absent(String),
     /// Somebody else has it.
     #[error(
@@ -134,7 +134,7 @@ pub(crate) enum OpenError {
         remedy: String,
     },
     /// The other end does not answer or refuses.
-    #[error("{host} does not answer: {why}. Is the serial server on, and the port right?")]
+    #[error("{host} does not answer: is the serial server on, and the port right? ({why})")]
     Unreachable {
         /// Host and port.
         host: String,

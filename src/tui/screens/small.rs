@@ -23,7 +23,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     lines.extend(important);
     lines.push((
         format!(
-            "too small: {}x{} of {}x{}",
+            "too small: {}x{}, make it {}x{}",
             area.width,
             area.height,
             super::LEAST_WIDTH,

@@ -4,8 +4,10 @@ use super::rig::{CUP, DWELL, Rig, settings, stable};
 use crate::book::ScaleRecord;
 use crate::catalogue::Catalogue;
 use crate::metrology::{ScaleEvent, WhenOverdue};
-use crate::scale::{Frame, Mode};
+use crate::scale::shape::Ask;
+use crate::scale::{Frame, LinkEvent, Mode};
 use crate::tui::app::{FromBook, Settings};
+use crate::tui::message::Message;
 
 /// The invented shop's own scale and weights, on a scale that is real.
 fn rig(when_overdue: WhenOverdue) -> Rig {
@@ -53,7 +55,7 @@ fn a_wrong_scale_is_said_wherever_one_is() {
     rig.says("it was not right when checked today");
     rig.key("Esc");
     rig.says("CHECK SCALE");
-    rig.says("have it seen to");
+    rig.says("CHECK SCALE  checked today, not right: have it seen to, then F2 and k");
     rig.pick();
     rig.stand(CUP, DWELL);
     rig.says("CHECK SCALE");
@@ -64,7 +66,7 @@ fn a_wrong_scale_is_said_wherever_one_is() {
 fn a_shop_can_want_no_mix_on_such_a_scale() {
     let mut rig = rig(WhenOverdue::Refuse);
     rig.pick();
-    rig.says("no mix is begun on a scale like that");
+    rig.says("no mix is begun on a scale like that: F2, then k, checks it");
     rig.stand(CUP, DWELL * 2);
     assert_eq!(rig.sent, []);
     // Once it is checked, it goes on.
@@ -121,6 +123,20 @@ fn another_of_the_shops_weights_can_be_taken_if_it_is_good_enough() {
     rig.says("check with 'invented 500 g':");
     rig.key("Up");
     rig.says("check with 'invented 2 kg':");
+}
+
+/// On the smallest screen there is room for few lines: what came of the check is one of them.
+#[test]
+fn an_old_answer_does_not_hide_what_came_of_a_check() {
+    let mut rig = rig(WhenOverdue::Say);
+    rig.key("F2");
+    rig.key("k");
+    rig.send(Message::Scale(LinkEvent::Unanswered(Ask::Tare)));
+    rig.says("it gave no answer");
+    rig.stand("0.0", DWELL);
+    rig.stand("500.3", DWELL);
+    rig.says_not("it gave no answer");
+    rig.says("off: +0.3 g with 'invented 500 g'");
 }
 
 #[test]

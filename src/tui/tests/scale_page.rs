@@ -73,6 +73,33 @@ fn a_key_sends_one_question_and_its_answer_is_shown() {
     }
 }
 
+/// The lasting name of a port is as long as the line: what is wrong and what to do must still be on it.
+#[test]
+fn why_a_scale_with_a_long_name_is_lost_is_on_the_smallest_screen() {
+    let path = "/dev/serial/by-id/usb-INVENTED_SERIAL_ADAPTER_0001-if00-port0";
+    let place = format!("serial:{path}?shape=sma");
+    let mut rig = Rig::opened(Settings { place, ..settings() }, FromBook::default());
+    let why = "is not there: are the cable and the adapter plugged in?";
+    rig.state(LinkState::Absent, &format!("{path} {why}"));
+    rig.says(&format!("SCALE LOST  the port {why}"));
+    rig.key("F2");
+    // In full, on as many lines as it takes.
+    rig.says(&format!("   {path}"));
+    rig.says("plugged in?");
+}
+
+#[test]
+fn what_was_never_sent_is_not_said_to_be_asked() {
+    let mut rig = opened();
+    rig.send(Message::Scale(LinkEvent::Asked(Ask::Tare)));
+    let why = "nothing was sent, because this scale's format has no such command".to_owned();
+    rig.key("u");
+    let answer = Answer::Refused(why);
+    rig.send(Message::Scale(LinkEvent::Answer { to: Some(Ask::NextUnit), answer }));
+    rig.says("nothing was sent, because");
+    rig.says_not("asked the scale");
+}
+
 /// Rule 10: nothing that changes the scale is sent unless a person asks for it, here.
 #[test]
 fn nothing_is_sent_by_itself_or_from_elsewhere() {

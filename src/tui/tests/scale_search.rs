@@ -55,6 +55,23 @@ fn what_is_found_is_said_with_how_sure_and_taken_on_a_key() {
     rig.says(CUP);
 }
 
+/// What only a person knew of the scale stays in its address; the banner does not go on searching.
+#[test]
+fn what_the_address_said_of_the_scale_is_kept() {
+    let place = "serial:/dev/ttyUSB0?shape=sma&division=0.1&capacity=7500&unit=g".to_owned();
+    let mut rig = Rig::opened(Settings { place, ..settings() }, FromBook::default());
+    rig.live();
+    rig.key("F2");
+    rig.key("f");
+    let bare = "serial:/dev/ttyUSB0?baud=2400&line=8N1&shape=header-comma";
+    let Searching::Found(proposal) = found() else { return };
+    says(&mut rig, Searching::Found(Proposal { address: bare.to_owned(), ..proposal }));
+    rig.says("SCALE LOST  the search has found something");
+    rig.says_not("the line is being searched");
+    rig.key("Enter");
+    assert_eq!(rig.opens, [Some(format!("{bare}&division=0.1&capacity=7500&unit=g"))]);
+}
+
 #[test]
 fn nothing_found_goes_back_to_the_scale_there_was() {
     let mut rig = searching();

@@ -52,7 +52,7 @@ struct Framed {
 #[non_exhaustive]
 pub enum DescriptionError {
     /// The file cannot be read.
-    #[error("{}: {why}", .path.display())]
+    #[error("the description of the format cannot be read: {}: {why}. A path that begins without / begins in the folder you are in", .path.display())]
     File {
         /// Which file.
         path: PathBuf,
