@@ -29,7 +29,7 @@ impl UnitText {
         Self { packed: (packed | length << (8 * MOST)).to_le_bytes() }
     }
 
-    const fn length(&self) -> u8 {
+    const fn length(self) -> u8 {
         let [.., length] = self.packed;
         length
     }

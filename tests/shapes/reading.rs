@@ -166,14 +166,14 @@ impl Scrap {
         let pieces: Vec<&Vec<u8>> =
             own().flat_map(|capture| &capture.pieces).filter(|piece| !piece.is_empty()).collect();
         match self {
-            Self::Piece(piece) => piece.get(&pieces).to_vec(),
+            Self::Piece(piece) => (*piece.get(&pieces)).clone(),
             Self::Torn(piece, a, b) => {
                 let piece = piece.get(&pieces);
                 let (a, b) = (a.index(piece.len() + 1), b.index(piece.len() + 1));
                 piece[a.min(b)..a.max(b)].to_vec()
             }
             Self::Wrong(piece, at, byte) => {
-                let mut piece = piece.get(&pieces).to_vec();
+                let mut piece = (*piece.get(&pieces)).clone();
                 let at = at.index(piece.len());
                 piece[at] = *byte;
                 piece

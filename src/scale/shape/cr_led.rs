@@ -64,9 +64,8 @@ impl Framed for Fields {
             Some([CR, inside @ .., ETX]) if field::all_printable(inside) => {
                 fields(inside).map_or(Read::Nothing, |frame| Read::Whole(LENGTH, Decoded::Frame(frame)))
             }
-            Some(_) => Read::Nothing,
             None if bytes.strip_prefix(&[CR]).is_some_and(field::all_printable) => Read::More,
-            None => Read::Nothing,
+            _ => Read::Nothing,
         }
     }
 }

@@ -214,7 +214,7 @@ impl Status {
             Some(third) => third & 0b1000 != 0 || third & 0b11 == 0b10,
             None => false,
         };
-        self.first & 0b1100 == 0b1100 && self.second & 0b1111 == 0 && !held_or_no_zero
+        self.first & 0b1100 == 0b1100 && matches!(self.second & 0b1111, 0) && !held_or_no_zero
     }
 
     fn condition(&self) -> Condition {
