@@ -73,7 +73,7 @@ impl<L: Layout> Assembler<L> {
 
     /// What stands before an end mark. Only what began in a read before is put together first.
     fn end(&mut self, run: &[u8], out: &mut Vec<Decoded>) {
-        let together = !self.held.is_empty() || self.place == Place::Outside || run.len() > L::MOST;
+        let together = !self.held.is_empty() || run.len() > L::MOST;
         let mut held = Vec::new();
         if together {
             self.hold(run);

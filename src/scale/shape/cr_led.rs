@@ -65,7 +65,7 @@ impl Framed for Fields {
                 fields(inside).map_or(Read::Nothing, |frame| Read::Whole(LENGTH, Decoded::Frame(frame)))
             }
             None if bytes.strip_prefix(&[CR]).is_some_and(field::all_printable) => Read::More,
-            Some(_) | None => Read::Nothing,
+            _ => Read::Nothing,
         }
     }
 }

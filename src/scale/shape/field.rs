@@ -102,11 +102,17 @@ pub(super) fn after_blanks(bytes: &[u8]) -> &[u8] {
 #[expect(clippy::inline_always, reason = "handed over in memory, what is read costs as much as reading it")]
 #[inline(always)]
 pub(super) fn right_number(bytes: &[u8]) -> Option<Decimal> {
-    let (sign, number) = match after_blanks(bytes) {
+    let (sign, number) = sign_apart(bytes);
+    signed(sign, digits(number)?)
+}
+
+/// The sign, if there is one behind the blanks, and what stands behind it.
+#[inline]
+pub(super) fn sign_apart(bytes: &[u8]) -> (u8, &[u8]) {
+    match after_blanks(bytes) {
         [sign @ (b'+' | b'-'), number @ ..] => (*sign, number),
         number => (b'+', number),
-    };
-    signed(sign, digits(number)?)
+    }
 }
 
 /// The number with its sign from a field of its own: `+`, `-`, or blank for plus.

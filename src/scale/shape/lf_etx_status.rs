@@ -27,7 +27,6 @@ use super::control_frames::{ControlFrames, Framed, Read};
 use super::{Answer, Ask, Decoded, Decoder, Shape, UsualLine, field};
 use crate::scale::{Condition, Frame, Mode, Stability};
 use crate::units::Decimal;
-use memchr::memchr;
 
 const LF: u8 = b'\n';
 const CR: u8 = b'\r';
@@ -124,21 +123,22 @@ impl Framed for Lines {
         }
         let Some((first, rest)) = line(bytes, WIDEST + 2) else { return Read::Nothing };
         let length = first.len() + 2;
-        let decoded = match rest {
-            [] => return Read::More,
+        match rest {
+            [] => Read::More,
             // After a CR it is the second line of a frame whose first was damaged, and no status alone.
-            [ETX, ..] if before != CR => self.alone(first).map(|decoded| (1, decoded)),
+            [ETX, ..] if before != CR => whole(length + 1, self.alone(first)),
             [LF, ..] => match line(rest, 4) {
-                Some((_, [])) => return Read::More,
-                Some((status, [ETX, ..])) => {
-                    self.weight(first, status).map(|decoded| (status.len() + 3, decoded))
-                }
-                _ => None,
+                Some((_, [])) => Read::More,
+                Some((status, [ETX, ..])) => whole(length + status.len() + 3, self.weight(first, status)),
+                _ => Read::Nothing,
             },
-            _ => None,
-        };
-        decoded.map_or(Read::Nothing, |(more, decoded)| Read::Whole(length + more, decoded))
+            _ => Read::Nothing,
+        }
     }
+}
+
+fn whole(length: usize, decoded: Option<Decoded>) -> Read {
+    decoded.map_or(Read::Nothing, |decoded| Read::Whole(length, decoded))
 }
 
 /// What stands between the mark at the beginning and the CR, and what comes after it, which is nothing as long as
@@ -146,7 +146,7 @@ impl Framed for Lines {
 #[inline]
 fn line(bytes: &[u8], most: usize) -> Option<(&[u8], &[u8])> {
     let (_, bytes) = bytes.split_first()?;
-    let end = memchr(CR, bytes.get(..=most).unwrap_or(bytes));
+    let end = bytes.iter().take(most + 1).position(|byte| *byte == CR);
     let (text, rest) = bytes.split_at_checked(end.unwrap_or(bytes.len()))?;
     let fits = text.len() <= most && field::all(text, |byte| matches!(byte, b' '..=0x7f));
     match rest {
@@ -214,8 +214,7 @@ impl Status {
             Some(third) => third & 0b1000 != 0 || third & 0b11 == 0b10,
             None => false,
         };
-        let (memories, faults) = (self.first & 0b1100, self.second & 0b1111);
-        memories == 0b1100 && faults == 0 && !held_or_no_zero
+        self.first & 0b1100 == 0b1100 && matches!(self.second & 0b1111, 0) && !held_or_no_zero
     }
 
     fn condition(&self) -> Condition {
@@ -273,32 +272,22 @@ impl Lines {
             return Some(Decoded::Answer(Answer::Done));
         }
         let (stability, mode) = (status.stability(), status.mode());
-        let without_number = |condition| {
-            let none = field::no_number(condition);
-            Some(Decoded::Frame(Frame { unit, unit_text, stability, mode, ..none }))
-        };
-        if let Some(marked) = marks(weight) {
-            return without_number(match status.condition() {
-                fault @ Condition::Device(_) => fault,
-                _ => marked,
-            });
-        }
-        let value = number(weight)?;
-        if !self.is_the_width(weight.len()) {
+        let marked = marks(weight);
+        let value = if marked.is_some() { None } else { Some(number(weight)?) };
+        if value.is_some() && !self.is_the_width(weight.len()) {
             return None;
         }
-        if !status.is_ok() {
-            return without_number(status.condition());
+        if value.is_none() || !status.is_ok() {
+            let condition = match (status.condition(), marked) {
+                (Condition::Device(fault), _) => Condition::Device(fault),
+                (other, marked) => marked.unwrap_or(other),
+            };
+            let none = field::no_number(condition);
+            return Some(Decoded::Frame(Frame { unit, unit_text, stability, mode, ..none }));
         }
-        Some(Decoded::Frame(Frame {
-            value: Some(value),
-            unit,
-            unit_text,
-            stability,
-            mode,
-            centre_of_zero: Some(status.first & 0b10 == 0),
-            ..field::no_number(Condition::Ok)
-        }))
+        let centre_of_zero = Some(status.first & 0b10 == 0);
+        let rest = field::no_number(Condition::Ok);
+        Some(Decoded::Frame(Frame { value, unit, unit_text, stability, mode, centre_of_zero, ..rest }))
     }
 
     fn is_the_width(&mut self, width: usize) -> bool {
@@ -319,12 +308,14 @@ impl Lines {
 }
 
 /// A number at the right, its sign before it or at the left of the field.
-#[inline]
+#[expect(clippy::inline_always, reason = "handed over in memory, what is read costs as much as reading it")]
+#[inline(always)]
 fn number(weight: &[u8]) -> Option<Decimal> {
-    match weight {
-        [b'-', rest @ ..] => field::signed(b'-', field::digits(field::after_blanks(rest))?),
-        _ => field::right_number(weight),
-    }
+    let (sign, number) = match weight {
+        [b'-', rest @ ..] => (b'-', field::after_blanks(rest)),
+        _ => field::sign_apart(weight),
+    };
+    field::signed(sign, field::digits(number)?)
 }
 
 /// What a weight made of marks alone says.

@@ -106,7 +106,7 @@ impl Fields {
             b'G' => Mode::Gross,
             b'N' => Mode::Net,
             b'M' if behind.is_none() => self.last_mode,
-            _ => return no_weight(*status, number),
+            _ => return Some(field::no_number(no_weight(*status, number)?)),
         };
         let value = Some(signed(number)?);
         let (still, (unit, unit_text), centre_of_zero) = match behind {
@@ -128,7 +128,8 @@ impl Fields {
     }
 }
 
-#[inline]
+#[expect(clippy::inline_always, reason = "handed over in memory, what is read costs as much as reading it")]
+#[inline(always)]
 fn signed(number: &[u8]) -> Option<Decimal> {
     let (sign @ (b' ' | b'-'), digits) = number.split_first()? else { return None };
     field::signed(*sign, field::digits(field::after_blanks(digits))?)
@@ -136,7 +137,7 @@ fn signed(number: &[u8]) -> Option<Decimal> {
 
 /// What a status says that goes with no weight. What stands in the weight's place is a number that counts for
 /// nothing, or nothing but blanks and dashes.
-fn no_weight(status: u8, number: &[u8]) -> Option<Frame> {
+fn no_weight(status: u8, number: &[u8]) -> Option<Condition> {
     let condition = match status {
         b'O' => Condition::Over,
         b'U' => Condition::Under,
@@ -144,7 +145,7 @@ fn no_weight(status: u8, number: &[u8]) -> Option<Frame> {
         _ => return None,
     };
     let empty = number.iter().all(|byte| matches!(byte, b' ' | b'-'));
-    (empty || signed(number).is_some()).then(|| field::no_number(condition))
+    (empty || signed(number).is_some()).then_some(condition)
 }
 
 /// `None` for what the format has no way to say.
