@@ -226,7 +226,12 @@ impl App {
             text: clean(&format!("its format: {}", says.trim())),
             meaning: Meaning::Doubt,
         }));
-        if let Some(standing) = self.standing() {
+        if !self.scale.is_present() && page.search.is_none() {
+            notes.push(plain(
+                "no scale was named; weights are typed. f searches the ports for one".to_owned(),
+            ));
+        }
+        if let Some(standing) = self.standing().filter(|_| self.scale.is_present()) {
             let meaning = if standing.is_well() { Meaning::Right } else { Meaning::Doubt };
             notes.push(Note { text: self.standing_in_words(standing, "k checks it"), meaning });
         }

@@ -274,6 +274,14 @@ fn available(app: &App, context: Context) -> Vec<Action> {
         Action::LiftCup,
         Action::FullTin,
     ];
+    let of_a_scale = [
+        Action::CheckScale,
+        Action::TenWeighings,
+        Action::SetZero,
+        Action::Tare,
+        Action::ClearTare,
+        Action::NextUnit,
+    ];
     let ways = match &app.screen {
         Screen::Bench(bench) => {
             bench.question().map_or(bench.ways().len(), |question| question.answers.len())
@@ -309,6 +317,7 @@ fn available(app: &App, context: Context) -> Vec<Action> {
                     Action::Accept | Action::Back | Action::Help | Action::Quit | Action::Suspend
                 )
         })
+        .filter(|action| app.scale.is_present() || !of_a_scale.contains(action))
         .filter(|action| *action != Action::OpenScale || context != Context::Scale)
         .filter(|action| *action != Action::Take || context != Context::CupOff)
         .filter(|action| *action != Action::Unfinished || !app.waiting.is_empty())

@@ -109,8 +109,14 @@ fn without_a_scale_all_ports_are_searched_and_one_can_be_taken() {
     let settings = Settings { has_scale: false, place: String::new(), ..settings() };
     let mut rig = Rig::opened(settings, FromBook::default());
     rig.key("F2");
+    rig.says("no scale was named; weights are typed. f searches the ports for one");
+    // There is nothing to be checked or asked, and so no key for it.
+    rig.says("f find it");
+    rig.says_not("check it");
+    rig.says_not("z zero");
     rig.key("f");
     assert_eq!(rig.searches, [Where::AllPorts]);
+    rig.says_not("no scale was named");
     rig.key("Esc");
     assert_eq!(rig.opens, [None]);
     rig.key("f");
