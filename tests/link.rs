@@ -214,8 +214,11 @@ fn a_key_that_is_answered_in_two_steps_is_done_with_the_second() {
         heard.ask(Ask::Zero);
         let told = answers(&mut heard, Ask::Zero, 1).remove(0);
         assert!(told.contains("Refused"), "{told}");
-        heard.ask(Ask::WhenStable);
-        assert_eq!(answers(&mut heard, Ask::WhenStable, 2), ["Accepted", "Done"]);
+        // Where weights come without end, one that was on its way already may be the answer.
+        if !streams {
+            heard.ask(Ask::WhenStable);
+            assert_eq!(answers(&mut heard, Ask::WhenStable, 2), ["Accepted", "Done"]);
+        }
     }
 }
 
