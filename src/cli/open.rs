@@ -74,7 +74,7 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
     let (division, capacity) = plate(bench.scale.as_ref(), &catalogue);
     let settings = Settings {
         by: By {
-            bench: "bench 1".to_owned(),
+            bench: BENCH.to_owned(),
             operator: clean(&operator.unwrap_or_else(|| "painter".to_owned())),
         },
         virtual_bench,
@@ -111,12 +111,14 @@ fn plate(scale: Option<&Address>, catalogue: &Catalogue) -> (Option<Division>, O
 /// How many checks of the scale the bench knows of.
 const RECENT_CHECKS: u32 = 30;
 
-/// What the book says of the scale in the shop's files.
+/// The bench's name in the book.
+const BENCH: &str = "bench 1";
+
+/// What the book says of the scale in the shop's files; where they have none, its ten weighings stand under the
+/// bench's name.
 pub(super) fn scale_record(store: &SqliteStore, catalogue: &Catalogue) -> Result<ScaleRecord, StoreError> {
-    match &catalogue.scale {
-        Some(sheet) => ScaleRecord::read(store, &sheet.scale.name, RECENT_CHECKS),
-        None => Ok(ScaleRecord::default()),
-    }
+    let name = catalogue.scale.as_ref().map_or(BENCH, |sheet| &sheet.scale.name);
+    ScaleRecord::read(store, name, RECENT_CHECKS)
 }
 
 /// How far the clock on the wall is ahead of UTC.
@@ -144,6 +146,8 @@ pub(super) fn when(stamp: Stamp) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::book::Envelope;
+    use crate::metrology::{Repeatability, ScaleEvent};
 
     #[test]
     fn the_address_counts_before_the_shops_sheet_and_that_before_nothing() {
@@ -160,5 +164,25 @@ mod tests {
         assert_eq!(plate(Some(&said), &demo), (text("0.01"), text("3000")));
         assert_eq!(plate(None, &demo), (None, None));
         assert_eq!(plate(Some(&bare), &Catalogue { scale: None, ..demo }), (None, None));
+    }
+
+    /// A shop without a sheet of its scale has its ten weighings all the same, the next time as well.
+    #[test]
+    fn ten_weighings_without_a_sheet_are_found_again() {
+        let folder = tempfile::tempdir().unwrap();
+        let Opened::ToWrite(mut store) = SqliteStore::open(&folder.path().join("book"), Stamp(1)).unwrap()
+        else {
+            panic!("a new book is there to be written");
+        };
+        let readings = vec![Grams::parse("200.0").unwrap(); 10];
+        let measured = Repeatability::measure(BENCH, Division::TENTH, readings).unwrap();
+        let by = By { bench: BENCH.to_owned(), operator: "painter".to_owned() };
+        let event = ScaleEvent::Repeatability(measured.clone());
+        let id = Ids::counted(1).event(Stamp(1));
+        store.append(&Envelope::of_scale(&event, id, Stamp(1), &by).unwrap()).unwrap();
+        let shop = Catalogue { scale: None, ..Catalogue::demo() };
+        let record = scale_record(&store, &shop).unwrap();
+        assert_eq!(record.repeatability.map(|found| found.repeatability), Some(measured));
+        assert_eq!(scale_record(&store, &Catalogue::demo()).unwrap().repeatability, None);
     }
 }

@@ -95,10 +95,9 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         .try_for_each(out::line)
 }
 
-/// The ten weighings of the scale in the shop's files, if there is a book and they are in it. The book is only looked
+/// The ten weighings of the bench's scale, if there is a book and they are in it. The book is only looked
 /// at; one that cannot be read is said, and nothing more.
 fn measured(places: &Places, catalogue: &Catalogue) -> Option<Repeatability> {
-    catalogue.scale.as_ref()?;
     let book = places.book(places.is_demo()).ok().filter(|book| book.exists())?;
     let record = open_to_look(&book).and_then(|store| open::scale_record(&store, catalogue));
     let ScaleRecord { repeatability, unreadable, .. } = record

@@ -190,9 +190,14 @@ impl App {
         }
     }
 
-    /// What can be asked of the scale: one percent, and its repeatability where that was measured.
+    /// What can be asked of the scale: one percent, and its repeatability where that was measured in the division it
+    /// has now. Another division is another scale.
     pub(super) fn accuracy(&self) -> Accuracy {
-        Accuracy { repeatability: self.scale_record.deviation(), ..Accuracy::default() }
+        let division = self.limits().division;
+        let measured = self.scale_record.repeatability.as_ref().map(|measured| &measured.repeatability);
+        let repeatability =
+            measured.filter(|measured| measured.division == division).map(|measured| measured.deviation);
+        Accuracy { repeatability, ..Accuracy::default() }
     }
 
     /// The mix at the bench, if there is one.

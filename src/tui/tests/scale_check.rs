@@ -166,6 +166,9 @@ fn ten_weighings_say_what_can_be_weighed() {
     rig.key("Esc");
     let small = rig.app.accuracy().repeatability.unwrap();
     assert_eq!(small.with_decimals(4), "0.0483");
+    // Not on a scale with another division, which is another scale.
+    rig.app.settings.division = crate::units::Division::parse("0.01").ok();
+    assert_eq!(rig.app.accuracy().repeatability, None);
 }
 
 /// The weight has to come off between two weighings, or it was only one.
