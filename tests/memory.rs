@@ -31,10 +31,7 @@ fn resident() -> u64 {
 fn app() -> App {
     let settings = Settings {
         by: By { bench: "bench 1".to_owned(), operator: "operator".to_owned() },
-        virtual_bench: true,
-        has_scale: true,
-        place: String::new(),
-        remarks: Vec::new(),
+        scale: "virtual:".parse().ok(),
         seconds_east: 0,
         division: Some(Division::TENTH),
         capacity: Some(Grams::parse("7500").unwrap()),

@@ -15,22 +15,16 @@ use crate::book::{By, Ids, Journal, ScaleRecord};
 use crate::catalogue::Catalogue;
 use crate::mix::Limits;
 use crate::mix::weighable::Accuracy;
-use crate::scale::Rules;
-use crate::units::{Division, Grams, Moment};
+use crate::scale::{Address, Place, Rules};
+use crate::units::{Division, Grams, Moment, clean};
 
 /// What the program was opened with.
 #[derive(Clone, Debug)]
 pub struct Settings {
     /// Who and where.
     pub by: By,
-    /// Whether the scale is the virtual bench, so that the keys that move the hand do something.
-    pub virtual_bench: bool,
-    /// Whether there is a scale at all.
-    pub has_scale: bool,
-    /// Where it is, as an address; empty if there is none.
-    pub place: String,
-    /// What is to be known of the format that the shop has described for it.
-    pub remarks: Vec<String>,
+    /// The scale, if there is one.
+    pub scale: Option<Address>,
     /// The scale's division, where it is known.
     pub division: Option<Division>,
     /// The most the scale weighs, where it is known.
@@ -41,6 +35,18 @@ pub struct Settings {
     pub seed: u64,
     /// How far the clock on the wall is ahead of UTC, in seconds: a day at the bench begins by it.
     pub seconds_east: i32,
+}
+
+impl Settings {
+    /// Whether the scale is the virtual bench, so that the keys that move the hand do something.
+    pub(super) const fn is_virtual_bench(&self) -> bool {
+        matches!(self.scale, Some(Address { place: Place::Virtual { .. }, .. }))
+    }
+
+    /// The scale's address as it is shown; empty if there is none.
+    pub(super) fn place(&self) -> String {
+        self.scale.as_ref().map(|scale| clean(&scale.to_string())).unwrap_or_default()
+    }
 }
 
 /// A mix that waits to be taken up.
@@ -154,7 +160,7 @@ impl App {
             Screen::Unfinished { selected: 0 }
         };
         Self {
-            scale: ScaleWatch::new(rules, settings.has_scale),
+            scale: ScaleWatch::new(rules, settings.scale.is_some()),
             scale_log: ScaleLog::default(),
             scale_record: book.scale_record,
             saving: Saving::default(),

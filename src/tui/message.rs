@@ -3,7 +3,7 @@
 use super::search::{Searching, Where};
 use crate::book::{BookEvent, Envelope};
 use crate::scale::shape::Ask;
-use crate::scale::{Hand, LinkEvent};
+use crate::scale::{Address, Hand, LinkEvent};
 use crate::units::{Moment, Stamp};
 use ratatui::crossterm::event::Event as TerminalEvent;
 
@@ -43,7 +43,7 @@ pub struct Now {
 }
 
 /// Something the main loop is to do outside.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub enum Effect {
     /// Write this into the book.
     Write(Box<Envelope>),
@@ -56,7 +56,7 @@ pub enum Effect {
     /// Search for a scale; the link to the one there is ends.
     Search(Where),
     /// End the search if there is one, and open the scale at that address; none for no scale.
-    Open(Option<String>),
+    Open(Option<Box<Address>>),
     /// Ring the bell.
     Bell,
     /// Stop for a while, as the shell's job control wants it.

@@ -92,7 +92,7 @@ impl App {
             Action::SpoonOut => Hand::DrawOff(self.spoonful()),
             _ => return false,
         };
-        if self.settings.virtual_bench {
+        if self.settings.is_virtual_bench() {
             self.effects.push(Effect::Hand(hand));
         }
         true

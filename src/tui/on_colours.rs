@@ -87,7 +87,7 @@ impl App {
             self.begin_mix(Grams::ZERO);
         } else if !amount.awaiting_cup {
             amount.awaiting_cup = true;
-            if self.settings.virtual_bench {
+            if self.settings.is_virtual_bench() {
                 self.hand.tipped = 0;
                 self.hand.cup_lifted = false;
                 self.effects.push(Effect::Hand(Hand::FreshCup));

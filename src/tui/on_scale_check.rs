@@ -159,7 +159,7 @@ impl App {
     /// What is amiss with the scale's checks, in a sentence; none if all is well, or nobody laid down any.
     pub(super) fn check_amiss(&self) -> Option<String> {
         // The virtual bench needs no weights, and a demo no reproach.
-        if !self.scale.is_present() || self.settings.virtual_bench {
+        if !self.scale.is_present() || self.settings.is_virtual_bench() {
             return None;
         }
         let standing = self.standing().filter(|standing| !standing.is_well())?;
@@ -221,7 +221,8 @@ impl App {
         }
         notes.extend(page.told.clone());
         // Of a remark with its place in the description only what it says.
-        let remarks = self.settings.remarks.iter().filter_map(|remark| remark.lines().last());
+        let remarks = self.settings.scale.iter().flat_map(|scale| scale.shape().remarks());
+        let remarks = remarks.filter_map(|remark| remark.lines().last());
         notes.extend(remarks.map(|says| Note {
             text: clean(&format!("its format: {}", says.trim())),
             meaning: Meaning::Doubt,

@@ -7,8 +7,8 @@ use super::message::Effect;
 use super::scale_page::ScalePage;
 use super::screens::Note;
 use super::theme::Meaning;
-use crate::scale::LinkEvent;
 use crate::scale::shape::{Answer, Ask};
+use crate::scale::{LinkEvent, Place};
 use crate::units::clean;
 
 /// A port's name that is longer than that leaves no room for what is said of it.
@@ -97,9 +97,9 @@ impl App {
     /// stands behind it.
     pub(super) fn lost_in_short(&self) -> Option<String> {
         let why = self.lost()?;
-        let path = self.settings.place.strip_prefix("serial:").and_then(|rest| rest.split('?').next());
-        Some(match path {
-            Some(path) if path.len() > LONG_NAME => why.replace(path, "the port"),
+        let place = self.settings.scale.as_ref().map(|scale| &scale.place);
+        Some(match place {
+            Some(Place::Serial { path, .. }) if path.len() > LONG_NAME => why.replace(path, "the port"),
             _ => why,
         })
     }

@@ -10,7 +10,7 @@ use crate::scale::{Address, LinkEvent, LinkState, Place, Rules};
 use crate::units::clean;
 
 /// A search on the scale's screen.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub(super) enum Search {
     /// It goes on; what it does now, in words.
     Running(String),
@@ -21,16 +21,13 @@ pub(super) enum Search {
 impl App {
     /// Begins to search: on the scale's own port, or on all if there is no scale.
     pub(super) fn begin_search(&mut self) {
-        let place = match self.settings.place.parse::<Address>().map(|address| address.place) {
-            Ok(Place::Serial { path, .. }) => Where::Port(path),
-            Ok(_) => {
+        let place = match self.settings.scale.as_ref().map(|scale| &scale.place) {
+            Some(Place::Serial { path, .. }) => Where::Port(path.clone()),
+            Some(_) => {
                 return self
                     .tell("only a serial port is searched: this scale is on another way", Meaning::Doubt);
             }
-            Err(_) if self.settings.has_scale => {
-                return self.tell("this scale's address cannot be searched", Meaning::Doubt);
-            }
-            Err(_) => Where::AllPorts,
+            None => Where::AllPorts,
         };
         let Screen::Scale(page) = &mut self.screen else { return };
         page.told = None;
@@ -38,7 +35,7 @@ impl App {
         page.search = Some(Search::Running("searching".to_owned()));
         let why = "the line is being searched for what speaks on it".to_owned();
         let lost = LinkEvent::State { state: LinkState::Lost, why };
-        if self.settings.has_scale {
+        if self.settings.scale.is_some() {
             self.scale.take_in(&lost);
             self.scale_log.take_in(&lost, None, self.now.moment);
         }
@@ -47,7 +44,6 @@ impl App {
 
     /// What a search has to say.
     pub(super) fn on_searching(&mut self, said: Searching) {
-        let before = self.settings.place.parse::<Address>().ok();
         let Screen::Scale(page) = &mut self.screen else { return };
         if page.search.is_none() {
             return;
@@ -55,14 +51,14 @@ impl App {
         match said {
             Searching::Step(text) => page.search = Some(Search::Running(clean(&text))),
             Searching::Found(mut proposal) => {
-                if let Some(before) = before {
-                    proposal.address = with_plate(&proposal.address, &before);
+                if let Some(before) = &self.settings.scale {
+                    keep_plate(&mut proposal.address, before);
                 }
                 page.search = Some(Search::Found(proposal));
                 self.effects.push(Effect::Bell);
                 let why = "the search has found something: Enter takes it, Esc keeps the scale as it was"
                     .to_owned();
-                if self.settings.has_scale {
+                if self.settings.scale.is_some() {
                     self.scale.take_in(&LinkEvent::State { state: LinkState::Lost, why });
                 }
             }
@@ -90,32 +86,24 @@ impl App {
     pub(super) fn take_found(&mut self) -> bool {
         let Screen::Scale(page) = &mut self.screen else { return false };
         let Some(Search::Found(proposal)) = &page.search else { return false };
-        let address = proposal.address.clone();
-        match address.parse::<Address>() {
-            Ok(found) => {
-                page.search = None;
-                self.settings.division = found.division.or(self.settings.division);
-                self.settings.capacity = found.capacity.or(self.settings.capacity);
-                self.settings.remarks = found.shape().remarks().to_vec();
-                self.settings.has_scale = true;
-                self.settings.virtual_bench = false;
-                self.settings.place = clean(&address);
-                self.reopen();
-                let keep =
-                    format!("in use from now on; to begin with it next time: pourbook --scale '{address}'");
-                self.tell(&keep, Meaning::Right);
-            }
-            Err(error) => self.tell(&error.to_string(), Meaning::Error),
-        }
+        let found = proposal.address.clone();
+        page.search = None;
+        self.settings.division = found.division.or(self.settings.division);
+        self.settings.capacity = found.capacity.or(self.settings.capacity);
+        self.settings.scale = Some(found);
+        self.reopen();
+        let place = self.settings.place();
+        let keep = format!("in use from now on; to begin with it next time: pourbook --scale '{place}'");
+        self.tell(&keep, Meaning::Right);
         true
     }
 
     /// Opens the scale anew, with nothing of what was heard before.
     fn reopen(&mut self) {
-        let super::app::Settings { division, capacity, has_scale, .. } = self.settings;
+        let (division, capacity) = (self.settings.division, self.settings.capacity);
         let rules = Rules { capacity, division, ..Rules::default() };
-        self.scale = ScaleWatch::new(rules, has_scale);
-        self.effects.push(Effect::Open(has_scale.then(|| self.settings.place.clone())));
+        self.scale = ScaleWatch::new(rules, self.settings.scale.is_some());
+        self.effects.push(Effect::Open(self.settings.scale.clone().map(Box::new)));
     }
 
     pub(super) fn is_searching(&self) -> bool {
@@ -127,18 +115,11 @@ impl App {
     }
 }
 
-/// The address that was found, with what the one before said of the scale and no search can find out.
-fn with_plate(found: &str, before: &Address) -> String {
-    match found.parse::<Address>() {
-        Ok(found) => Address {
-            division: found.division.or(before.division),
-            capacity: found.capacity.or(before.capacity),
-            unit: found.unit.or(before.unit),
-            ..found
-        }
-        .to_string(),
-        Err(_) => found.to_owned(),
-    }
+/// Gives the address that was found what the one before said of the scale and no search can find out.
+fn keep_plate(found: &mut Address, before: &Address) {
+    found.division = found.division.or(before.division);
+    found.capacity = found.capacity.or(before.capacity);
+    found.unit = found.unit.or(before.unit);
 }
 
 impl Search {
@@ -151,7 +132,7 @@ impl Search {
                 let meaning = if sure == "certain" { Meaning::Right } else { Meaning::Doubt };
                 let mut notes = vec![
                     note(&format!("found, {sure}:"), meaning),
-                    note(address, Meaning::Value),
+                    note(&address.to_string(), Meaning::Value),
                     note(why, Meaning::Plain),
                 ];
                 notes.extend(others.iter().map(|other| note(other, Meaning::Muted)));

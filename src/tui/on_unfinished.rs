@@ -38,7 +38,7 @@ impl App {
         match &entry.journal {
             Ok(journal) => {
                 let bench = Bench::resume(journal.clone(), entry.number);
-                if self.settings.virtual_bench {
+                if self.settings.is_virtual_bench() {
                     // The virtual bench forgets its cup when the program ends: it is put back as it was.
                     let gross = bench.session().tare() + bench.session().holds();
                     self.hand.tipped = 0;

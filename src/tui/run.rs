@@ -25,8 +25,6 @@ pub struct Opening {
     pub catalogue: Catalogue,
     /// Who, where and how.
     pub settings: Settings,
-    /// The scale, if there is one.
-    pub address: Option<Address>,
     /// What the book said when it was opened.
     pub from_book: FromBook,
     /// Starts the book's worker with a place for its answers; none if the book can only be looked at.
@@ -82,7 +80,7 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
     let mut guard = Guard::enter()?;
     listen_to_signals(&sender)?;
     listen_to_terminal(&sender)?;
-    let link = match opening.address {
+    let link = match opening.settings.scale.clone() {
         Some(address) => Some(open_link(address, 0, &clock, &sender)?),
         None => None,
     };
@@ -318,7 +316,7 @@ impl Shell {
                 self.links = self.links.saturating_add(1);
                 self.searcher = Some(Searcher::start(place, self.link.take(), self.sender.clone())?);
             }
-            Effect::Open(address) => self.open(address.as_deref())?,
+            Effect::Open(address) => self.open(address.map(|address| *address))?,
             Effect::Bell => guard.bell()?,
             Effect::Suspend => {
                 guard.suspend();
@@ -332,14 +330,14 @@ impl Shell {
     }
 
     /// Opens the scale there, in place of whatever was open or searched.
-    fn open(&mut self, address: Option<&str>) -> std::io::Result<()> {
+    fn open(&mut self, address: Option<Address>) -> std::io::Result<()> {
         self.searcher = None;
         self.links = self.links.saturating_add(1);
         if let Some(old) = self.link.take() {
             // Its worker may be about to say something: this loop must go on hearing while it ends.
             Builder::new().name("closing".to_owned()).spawn(move || drop(old))?;
         }
-        let Some(address) = address.and_then(|address| address.parse().ok()) else { return Ok(()) };
+        let Some(address) = address else { return Ok(()) };
         let link = open_link(address, self.links, &self.clock, &self.sender)?;
         link.want_bytes(true);
         self.link = Some(link);

@@ -2,7 +2,7 @@
 
 use super::message::Message;
 use crate::scale::detect::{self, Finding, Outcome, Plan, PortProbe};
-use crate::scale::{Link, ports};
+use crate::scale::{Address, Link, ports};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -19,7 +19,7 @@ pub enum Where {
 }
 
 /// What a search has to say.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub enum Searching {
     /// What it does now, in words.
     Step(String),
@@ -30,10 +30,10 @@ pub enum Searching {
 }
 
 /// What was found.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub struct Proposal {
     /// The address to use.
-    pub address: String,
+    pub address: Address,
     /// How sure that is, in a word.
     pub sure: String,
     /// Why, in a sentence or two.
@@ -114,8 +114,12 @@ fn outcome(path: &str, finding: &Finding) -> Searching {
                     other.settled_by
                 )
             };
+            let address = match found.address(path).parse() {
+                Ok(address) => address,
+                Err(error) => return Searching::Nothing(format!("what was found cannot be used: {error}")),
+            };
             return Searching::Found(Proposal {
-                address: found.address(path),
+                address,
                 sure: found.sure.to_string(),
                 why: found.why.clone(),
                 others: found.others.iter().map(other).collect(),

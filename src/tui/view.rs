@@ -92,9 +92,9 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
             show(View::Bench(bench_view(app, bench, now, chrome, &Beside::of(app, bench))));
         }
         Screen::Scale(page) => {
-            let notes = app.scale_notes(page);
+            let (notes, place) = (app.scale_notes(page), app.settings.place());
             show(View::Scale(ScaleView {
-                place: &app.settings.place,
+                place: &place,
                 live: app.scale.live(),
                 net: app.scale.mode() == Some(Mode::Net),
                 steady: app.scale.weight().is_some(),
@@ -192,7 +192,7 @@ fn bench_view<'a>(
             .landing(bench.session().limits().division.grams())
             .filter(|_| !other_mode)
             .map(|gross| gross - bench.session().tare()),
-        tip: app.settings.virtual_bench.then_some(tip),
+        tip: app.settings.is_virtual_bench().then_some(tip),
         chrome,
     }
 }
@@ -303,7 +303,7 @@ fn available(app: &App, context: Context) -> Vec<Action> {
     });
     actions
         .into_iter()
-        .filter(|action| app.settings.virtual_bench || !hand.contains(action))
+        .filter(|action| app.settings.is_virtual_bench() || !hand.contains(action))
         .filter(|action| action.choice().is_none_or(|which| which < ways))
         .filter(|action| *action != Action::SaveAgain || app.saving.failure().is_some())
         .filter(|action| *action != Action::TakenOut || gone)

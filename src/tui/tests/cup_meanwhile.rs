@@ -1,10 +1,10 @@
 //! The cup lifted while something else is going on: an overpour, a draw-off, a lost link, a key of the scale's own.
 
 use super::cup::{ASKED, OFF, half_poured, lifted, nothing_booked, one_in, place, question};
-use super::rig::{CUP, DWELL, Rig, g, moving, settings, stable};
+use super::rig::{CUP, DWELL, Rig, g, moving, stable, virtual_settings};
 use crate::mix::{Event, How, Phase, Way};
 use crate::scale::{Condition, Frame, Hand, LinkState, Mode};
-use crate::tui::app::{FromBook, Settings};
+use crate::tui::app::FromBook;
 use crate::tui::bench::Place;
 
 #[test]
@@ -338,7 +338,7 @@ fn killed_while_the_cup_is_off_it_is_compared_with_the_book() {
 
 #[test]
 fn the_virtual_cup_has_its_key_all_the_while() {
-    let settings = Settings { virtual_bench: true, ..settings() };
+    let settings = virtual_settings();
     let mut rig = Rig::opened(settings, FromBook { next_number: 1, ..FromBook::default() });
     rig.live();
     rig.pick();

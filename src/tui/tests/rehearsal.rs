@@ -1,6 +1,6 @@
 //! The demo that weighs by itself, with the virtual bench in the loop and nothing else.
 
-use super::rig::{Rig, settings};
+use super::rig::{Rig, virtual_settings};
 use crate::mix::Event;
 use crate::scale::{Spec, VirtualBench};
 use crate::tui::app::{FromBook, Settings};
@@ -9,8 +9,7 @@ use crate::units::Grams;
 /// Lets it mix until so many mixes are done. No mix takes a quarter of an hour.
 fn rehearsed(seed: u64, mixes: usize) -> Rig {
     let spec = Spec::default();
-    let settings =
-        Settings { virtual_bench: true, capacity: Some(spec.capacity), rehearsal: true, seed, ..settings() };
+    let settings = Settings { capacity: Some(spec.capacity), rehearsal: true, seed, ..virtual_settings() };
     let mut rig = Rig::opened(settings, FromBook { next_number: 1, ..FromBook::default() });
     let mut bench = VirtualBench::new(spec, seed);
     rig.live();

@@ -56,16 +56,18 @@ pub(super) struct Rig {
 pub(super) fn settings() -> Settings {
     Settings {
         by: By { bench: "bench 1".to_owned(), operator: "operator".to_owned() },
-        virtual_bench: false,
-        has_scale: true,
-        place: "serial:/dev/ttyUSB0?shape=sma".to_owned(),
-        remarks: Vec::new(),
+        scale: "serial:/dev/ttyUSB0?shape=sma".parse().ok(),
         division: Some(Division::TENTH),
         capacity: Some(g("6200")),
         rehearsal: false,
         seed: 1,
         seconds_east: 0,
     }
+}
+
+/// The same with the virtual bench for a scale.
+pub(super) fn virtual_settings() -> Settings {
+    Settings { scale: "virtual:".parse().ok(), ..settings() }
 }
 
 impl Rig {
@@ -78,7 +80,7 @@ impl Rig {
 
     /// The same without a scale.
     pub(super) fn without_scale() -> Self {
-        let settings = Settings { has_scale: false, ..settings() };
+        let settings = Settings { scale: None, ..settings() };
         Self::opened(settings, FromBook { next_number: 412, ..FromBook::default() })
     }
 
@@ -161,7 +163,7 @@ impl Rig {
                 }
                 Effect::Hand(hand) => self.hands.push(hand),
                 Effect::Search(place) => self.searches.push(place),
-                Effect::Open(address) => self.opens.push(address),
+                Effect::Open(address) => self.opens.push(address.map(|address| address.to_string())),
                 Effect::Ask(what) => self.asked.push(what),
                 Effect::WantBytes(wanted) => self.wants_bytes = wanted,
                 Effect::Bell => self.bells += 1,

@@ -1,12 +1,12 @@
 //! The daily check and the ten weighings at the scale's own screen, and what the bench makes of them.
 
-use super::rig::{CUP, DWELL, Rig, settings, stable};
+use super::rig::{CUP, DWELL, Rig, settings, stable, virtual_settings};
 use crate::book::ScaleRecord;
 use crate::catalogue::Catalogue;
 use crate::metrology::{ScaleEvent, WhenOverdue};
 use crate::scale::shape::Ask;
 use crate::scale::{Frame, LinkEvent, Mode};
-use crate::tui::app::{FromBook, Settings};
+use crate::tui::app::FromBook;
 use crate::tui::message::Message;
 
 /// The invented shop's own scale and weights, on a scale that is real.
@@ -216,7 +216,7 @@ fn without_a_sheet_or_a_scale_it_says_what_is_missing() {
 /// The virtual bench needs no weights: no reproach on it, though it can be checked like any other.
 #[test]
 fn the_virtual_bench_is_not_reproached() {
-    let settings = Settings { virtual_bench: true, ..settings() };
+    let settings = virtual_settings();
     let mut rig = Rig::opened_with(Catalogue::demo(), settings, FromBook::default());
     rig.live();
     rig.says_not("CHECK SCALE");

@@ -77,8 +77,8 @@ fn a_key_sends_one_question_and_its_answer_is_shown() {
 #[test]
 fn why_a_scale_with_a_long_name_is_lost_is_on_the_smallest_screen() {
     let path = "/dev/serial/by-id/usb-INVENTED_SERIAL_ADAPTER_0001-if00-port0";
-    let place = format!("serial:{path}?shape=sma");
-    let mut rig = Rig::opened(Settings { place, ..settings() }, FromBook::default());
+    let scale = format!("serial:{path}?shape=sma").parse().ok();
+    let mut rig = Rig::opened(Settings { scale, ..settings() }, FromBook::default());
     let why = "is not there: are the cable and the adapter plugged in?";
     rig.state(LinkState::Absent, &format!("{path} {why}"));
     rig.says(&format!("SCALE LOST  the port {why}"));
@@ -167,14 +167,14 @@ fn what_is_to_be_known_of_a_described_format_is_said_without_its_place_in_the_fi
     let file = "bench.toml";
     let text = "name = \"no-mark\"\nend = \"CR\"\nlength = 8\nvalue = \"1-8\"\nunit = \"g\"\n";
     let format = crate::scale::shape::described::Described::parse(file, text).unwrap();
-    let remarks = crate::scale::shape::Shape::remarks(format).to_vec();
-    assert!(!remarks.is_empty());
-    let settings = Settings { remarks, ..settings() };
+    assert!(!crate::scale::shape::Shape::remarks(format).is_empty());
+    let mut settings = settings();
+    settings.scale.as_mut().unwrap().shape = Some(format);
     let mut rig = Rig::opened(settings, FromBook::default());
     rig.live();
     rig.key("F2");
     rig.says("its format: Nothing says whether the scale stands still.");
-    rig.says_not(file);
+    rig.says_not("bench.toml:1");
     let mut rig = opened();
     rig.stand(CUP, 2);
     rig.says_not("its format");

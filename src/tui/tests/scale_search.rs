@@ -10,7 +10,7 @@ const FOUND: &str = "serial:/dev/ttyUSB0?baud=2400&line=7E1&shape=header-comma&d
 
 fn found() -> Searching {
     Searching::Found(Proposal {
-        address: FOUND.to_owned(),
+        address: FOUND.parse().unwrap(),
         sure: "likely".to_owned(),
         why: "12 readings at 2400 7E1 as header-comma, 3 bytes left over".to_owned(),
         others: vec![
@@ -58,14 +58,14 @@ fn what_is_found_is_said_with_how_sure_and_taken_on_a_key() {
 /// What only a person knew of the scale stays in its address; the banner does not go on searching.
 #[test]
 fn what_the_address_said_of_the_scale_is_kept() {
-    let place = "serial:/dev/ttyUSB0?shape=sma&division=0.1&capacity=7500&unit=g".to_owned();
-    let mut rig = Rig::opened(Settings { place, ..settings() }, FromBook::default());
+    let scale = "serial:/dev/ttyUSB0?shape=sma&division=0.1&capacity=7500&unit=g".parse().ok();
+    let mut rig = Rig::opened(Settings { scale, ..settings() }, FromBook::default());
     rig.live();
     rig.key("F2");
     rig.key("f");
     let bare = "serial:/dev/ttyUSB0?baud=2400&line=8N1&shape=header-comma";
     let Searching::Found(proposal) = found() else { return };
-    says(&mut rig, Searching::Found(Proposal { address: bare.to_owned(), ..proposal }));
+    says(&mut rig, Searching::Found(Proposal { address: bare.parse().unwrap(), ..proposal }));
     rig.says("SCALE LOST  the search has found something");
     rig.says_not("the line is being searched");
     rig.key("Enter");
@@ -106,7 +106,7 @@ fn it_is_the_only_thing_that_is_done() {
 
 #[test]
 fn without_a_scale_all_ports_are_searched_and_one_can_be_taken() {
-    let settings = Settings { has_scale: false, place: String::new(), ..settings() };
+    let settings = Settings { scale: None, ..settings() };
     let mut rig = Rig::opened(settings, FromBook::default());
     rig.key("F2");
     rig.says("no scale was named; weights are typed. f searches the ports for one");
@@ -130,7 +130,7 @@ fn without_a_scale_all_ports_are_searched_and_one_can_be_taken() {
 
 #[test]
 fn a_scale_that_is_on_no_port_is_not_searched() {
-    let settings = Settings { place: "tcp:192.0.2.7:4001?shape=sma".to_owned(), ..settings() };
+    let settings = Settings { scale: "tcp:192.0.2.7:4001?shape=sma".parse().ok(), ..settings() };
     let mut rig = Rig::opened(settings, FromBook::default());
     rig.key("F2");
     rig.key("f");

@@ -1,9 +1,9 @@
 //! Whatever is pressed and whatever the scale says: no panic, nothing from nowhere, and the book tells the same
 //! mix as the screen.
 
-use super::rig::{Book, Rig, moving, settings, stable};
+use super::rig::{Book, Rig, moving, settings, stable, virtual_settings};
 use crate::scale::{Condition, Frame, LinkState, Mode};
-use crate::tui::app::{FromBook, Settings};
+use crate::tui::app::FromBook;
 use crate::units::{Decimal, Grams};
 use proptest::prelude::*;
 
@@ -153,7 +153,7 @@ proptest! {
         all in prop::collection::vec(does(), 1..60),
         virtual_bench: bool,
     ) {
-        let settings = Settings { virtual_bench, ..settings() };
+        let settings = if virtual_bench { virtual_settings() } else { settings() };
         let mut rig = Rig::opened(settings, FromBook { next_number: 1, ..FromBook::default() });
         rig.live();
         rig.pick();
