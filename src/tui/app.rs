@@ -74,8 +74,6 @@ pub(super) enum Screen {
     Amount(Box<Amount>),
     /// Weighing.
     Bench(Box<Bench>),
-    /// The scale itself, in front of what was there before.
-    Scale(Box<ScalePage>),
 }
 
 /// How the hand holds things at the virtual bench, as far as its keys tell.
@@ -111,6 +109,8 @@ pub struct App {
     pub(super) saving: Saving,
     pub(super) ids: Ids,
     pub(super) screen: Screen,
+    /// The scale's own screen, while it stands in front of the other.
+    pub(super) scale_page: Option<ScalePage>,
     pub(super) prompt: Option<Prompt>,
     /// The help's first line on the screen, while it is open.
     pub(super) help: Option<usize>,
@@ -166,6 +166,7 @@ impl App {
             saving: Saving::default(),
             ids,
             screen,
+            scale_page: None,
             prompt: None,
             help: None,
             bindings: Bindings::default(),

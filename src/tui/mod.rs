@@ -25,6 +25,7 @@ mod scale_check;
 mod scale_log;
 mod scale_page;
 mod scale_watch;
+mod scale_words;
 pub mod screens;
 mod search;
 pub mod terminal;

@@ -1,6 +1,6 @@
 //! Finding the scale from its own screen: what begins the search, what it says, and what is done with what it found.
 
-use super::app::{App, Screen};
+use super::app::App;
 use super::message::Effect;
 use super::scale_watch::ScaleWatch;
 use super::screens::Note;
@@ -29,7 +29,7 @@ impl App {
             }
             None => Where::AllPorts,
         };
-        let Screen::Scale(page) = &mut self.screen else { return };
+        let Some(page) = &mut self.scale_page else { return };
         page.told = None;
         page.task = None;
         page.search = Some(Search::Running("searching".to_owned()));
@@ -44,7 +44,7 @@ impl App {
 
     /// What a search has to say.
     pub(super) fn on_searching(&mut self, said: Searching) {
-        let Screen::Scale(page) = &mut self.screen else { return };
+        let Some(page) = &mut self.scale_page else { return };
         if page.search.is_none() {
             return;
         }
@@ -73,7 +73,7 @@ impl App {
 
     /// Ends the search, and goes back to the scale there was; false if there is none.
     pub(super) fn give_up_search(&mut self) -> bool {
-        let Screen::Scale(page) = &mut self.screen else { return false };
+        let Some(page) = &mut self.scale_page else { return false };
         if page.search.take().is_none() {
             return false;
         }
@@ -84,7 +84,7 @@ impl App {
 
     /// Takes what was found; false if nothing waits to be taken.
     pub(super) fn take_found(&mut self) -> bool {
-        let Screen::Scale(page) = &mut self.screen else { return false };
+        let Some(page) = &mut self.scale_page else { return false };
         let Some(Search::Found(proposal)) = &page.search else { return false };
         let found = proposal.address.clone();
         page.search = None;
@@ -107,11 +107,11 @@ impl App {
     }
 
     pub(super) fn is_searching(&self) -> bool {
-        matches!(&self.screen, Screen::Scale(page) if page.search.is_some())
+        self.scale_page.as_ref().is_some_and(|page| page.search.is_some())
     }
 
     pub(super) fn has_found(&self) -> bool {
-        matches!(&self.screen, Screen::Scale(page) if matches!(page.search, Some(Search::Found(_))))
+        self.scale_page.as_ref().is_some_and(|page| matches!(page.search, Some(Search::Found(_))))
     }
 }
 

@@ -63,9 +63,11 @@ impl App {
 
     fn next_of_rehearsal(&mut self) -> Option<Does> {
         let now = self.now.moment;
-        match &self.screen {
+        if self.scale_page.is_some() {
             // Somebody looks at the scale: it goes on when they have seen enough.
-            Screen::Scale(_) => None,
+            return None;
+        }
+        match &self.screen {
             Screen::Unfinished { .. } => {
                 self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours))
             }

@@ -79,9 +79,12 @@ impl App {
     }
 
     fn on_reading(&mut self) {
+        // While somebody looks at the scale nothing is taken behind it.
+        if self.scale_page.is_some() {
+            return self.look_for_scale_task();
+        }
         match &self.screen {
             Screen::Amount(_) => self.cup_may_be_on(),
-            Screen::Scale(_) => self.look_for_scale_task(),
             Screen::Bench(_) if self.look_only.is_some() => {}
             Screen::Bench(_) if self.taking_up => self.cup_may_be_back(),
             Screen::Bench(_) => {
@@ -179,11 +182,13 @@ impl App {
         if self.prompt.is_some() {
             return Context::Prompt;
         }
+        if self.scale_page.is_some() {
+            return Context::Scale;
+        }
         match &self.screen {
             Screen::Unfinished { .. } => Context::Unfinished,
             Screen::Colours(_) => Context::Colours,
             Screen::Amount(_) => Context::Amount,
-            Screen::Scale(_) => Context::Scale,
             Screen::Bench(_) if self.look_only.is_some() => Context::Look,
             Screen::Bench(_) if self.taking_up => Context::TakingUp,
             Screen::Bench(bench) if bench.question().is_some() => Context::CupBack,
@@ -217,6 +222,9 @@ impl App {
         }
         if let Some(prompt) = &mut self.prompt {
             prompt.insert(letter);
+            return;
+        }
+        if self.scale_page.is_some() {
             return;
         }
         match &mut self.screen {
@@ -260,13 +268,14 @@ impl App {
             }
         } else if self.prompt.is_some() {
             self.act_in_prompt(action);
+        } else if self.scale_page.is_some() {
+            self.act_on_scale_page(action);
         } else if !self.move_hand(action) {
             match &self.screen {
                 Screen::Unfinished { .. } => self.act_on_unfinished(action),
                 Screen::Colours(_) => self.act_on_colours(action),
                 Screen::Amount(_) => self.act_on_amount(action),
                 Screen::Bench(_) => self.act_at_bench(action),
-                Screen::Scale(_) => self.act_on_scale_page(action),
             }
         }
     }

@@ -45,6 +45,24 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         help: app.help,
     };
     let mut show = |view: View<'_>| screens::draw(&view, area, buf, theme);
+    if let Some(page) = &app.scale_page {
+        let (notes, place) = (app.scale_notes(page), app.settings.place());
+        return show(View::Scale(ScaleView {
+            place: &place,
+            live: app.scale.live(),
+            net: app.scale.mode() == Some(Mode::Net),
+            steady: app.scale.weight().is_some(),
+            doubt: app.scale.doubt().filter(|_| app.scale.is_live()).as_deref(),
+            division: app.limits().division,
+            capacity: app.settings.capacity,
+            link_words: app.scale.word(),
+            readings_per_second: app.scale.rate(now.moment),
+            log: &app.scale_log,
+            now: now.moment,
+            notes: &notes,
+            chrome,
+        }));
+    }
     match &app.screen {
         Screen::Unfinished { selected } => {
             let rows: Vec<UnfinishedRow<'_>> = app.waiting.iter().map(unfinished_row).collect();
@@ -90,24 +108,6 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         }
         Screen::Bench(bench) => {
             show(View::Bench(bench_view(app, bench, now, chrome, &Beside::of(app, bench))));
-        }
-        Screen::Scale(page) => {
-            let (notes, place) = (app.scale_notes(page), app.settings.place());
-            show(View::Scale(ScaleView {
-                place: &place,
-                live: app.scale.live(),
-                net: app.scale.mode() == Some(Mode::Net),
-                steady: app.scale.weight().is_some(),
-                doubt: app.scale.doubt().filter(|_| app.scale.is_live()).as_deref(),
-                division: app.limits().division,
-                capacity: app.settings.capacity,
-                link_words: app.scale.word(),
-                readings_per_second: app.scale.rate(now.moment),
-                log: &app.scale_log,
-                now: now.moment,
-                notes: &notes,
-                chrome,
-            }));
         }
     }
 }
@@ -237,12 +237,12 @@ struct Banners {
 impl Banners {
     fn of(app: &App) -> Self {
         let mistakes = app.catalogue.problems.len();
-        let on_colours = matches!(app.screen, Screen::Colours(_));
+        let on_colours = app.scale_page.is_none() && matches!(app.screen, Screen::Colours(_));
         Self {
             not_saved: app.saving.failure().map(|why| format!("{why}. Ctrl-S tries again")),
             lost: app.lost_in_short(),
             look_only: app.look_only.clone(),
-            check: app.check_amiss().filter(|_| !matches!(app.screen, Screen::Scale(_))),
+            check: app.check_amiss().filter(|_| app.scale_page.is_none()),
             note: (mistakes > 0 && on_colours).then(|| {
                 let what = if mistakes == 1 { "mistake" } else { "mistakes" };
                 format!("{mistakes} {what} in the shop's files: `pourbook check` shows what and where")
@@ -328,6 +328,9 @@ fn available(app: &App, context: Context) -> Vec<Action> {
 fn hint(app: &App, theme: &Theme) -> Option<String> {
     if let Some(notice) = &app.notice {
         return Some(notice.text.clone());
+    }
+    if app.scale_page.is_some() {
+        return None;
     }
     let key = |action| app.bindings.shown(app.context(), action, theme.symbols).unwrap_or_default();
     match &app.screen {

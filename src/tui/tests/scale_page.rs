@@ -5,6 +5,7 @@ use crate::scale::shape::{Answer, Ask};
 use crate::scale::{Condition, Evidence, Frame, LinkEvent, LinkState, Mode};
 use crate::tui::app::{FromBook, Settings};
 use crate::tui::message::Message;
+use ratatui::crossterm::event::Event as TerminalEvent;
 
 fn opened() -> Rig {
     let mut rig = Rig::new();
@@ -25,6 +26,11 @@ fn it_opens_in_front_and_goes_back_to_what_was_there() {
     rig.key("F2");
     rig.key("F2");
     rig.says("gannet");
+    // What is pasted meanwhile is typed nowhere.
+    rig.key("F2");
+    rig.send(Message::Terminal(TerminalEvent::Paste("xyzzy".to_owned())));
+    rig.key("Esc");
+    rig.says_not("xyzzy");
     // Behind the help and a question nothing else opens.
     rig.key("F1");
     rig.key("F2");
