@@ -33,7 +33,7 @@ impl Shape for CommandReply {
     }
 
     fn usual_line(&self) -> UsualLine {
-        UsualLine { baud: 9600, data_bits: 8, parity: 'N', stop_bits: 1 }
+        UsualLine::COMMON
     }
 
     fn decoder(&self) -> Box<dyn Decoder> {
@@ -55,7 +55,7 @@ impl Shape for CommandReply {
     }
 
     fn encode(&self, frame: &Frame) -> Vec<u8> {
-        encode(frame).map(|line| format!("{line}\r\n").into_bytes()).unwrap_or_default()
+        field::line(encode(frame))
     }
 
     fn reply(&self, to: Ask, answer: &Answer) -> Option<Vec<u8>> {

@@ -28,7 +28,7 @@ impl Shape for CrLed {
 
     /// Common practice, no source.
     fn usual_line(&self) -> UsualLine {
-        UsualLine { baud: 9600, data_bits: 8, parity: 'N', stop_bits: 1 }
+        UsualLine::COMMON
     }
 
     fn decoder(&self) -> Box<dyn Decoder> {

@@ -157,6 +157,11 @@ pub(super) fn unit_letters(frame: &Frame) -> &str {
     }
 }
 
+/// The text as a line of its own; nothing where there is none to send.
+pub(super) fn line(text: Option<String>) -> Vec<u8> {
+    text.map(|text| format!("{text}\r\n").into_bytes()).unwrap_or_default()
+}
+
 /// The text at the left of a field of that width; `None` if it does not fit.
 pub(super) fn left(text: &str, width: usize) -> Option<String> {
     (text.len() <= width).then(|| format!("{text:<width$}"))

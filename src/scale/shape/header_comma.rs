@@ -52,7 +52,7 @@ impl Shape for HeaderComma {
     }
 
     fn encode(&self, frame: &Frame) -> Vec<u8> {
-        encode(frame).map(|line| format!("{line}\r\n").into_bytes()).unwrap_or_default()
+        field::line(encode(frame))
     }
 
     fn understand(&self, bytes: &[u8]) -> Option<(Ask, usize)> {

@@ -32,7 +32,7 @@ impl Shape for LettersPrefix {
 
     /// From memory.
     fn usual_line(&self) -> UsualLine {
-        UsualLine { baud: 9600, data_bits: 8, parity: 'N', stop_bits: 1 }
+        UsualLine::COMMON
     }
 
     fn decoder(&self) -> Box<dyn Decoder> {
@@ -44,7 +44,7 @@ impl Shape for LettersPrefix {
     }
 
     fn encode(&self, frame: &Frame) -> Vec<u8> {
-        encode(frame).map(|line| format!("{line}\r\n").into_bytes()).unwrap_or_default()
+        field::line(encode(frame))
     }
 
     fn understand(&self, _bytes: &[u8]) -> Option<(Ask, usize)> {

@@ -150,6 +150,11 @@ pub struct UsualLine {
     pub stop_bits: u8,
 }
 
+impl UsualLine {
+    /// 9600 8N1, the most common.
+    pub const COMMON: Self = Self { baud: 9600, data_bits: 8, parity: 'N', stop_bits: 1 };
+}
+
 /// A wire format.
 pub trait Shape: Sync + std::fmt::Debug {
     /// Its name in an address, as `sma`.

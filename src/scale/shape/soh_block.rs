@@ -46,7 +46,7 @@ impl Shape for SohBlock {
 
     /// Read second-hand.
     fn usual_line(&self) -> UsualLine {
-        UsualLine { baud: 9600, data_bits: 8, parity: 'N', stop_bits: 1 }
+        UsualLine::COMMON
     }
 
     fn decoder(&self) -> Box<dyn Decoder> {

@@ -11,7 +11,7 @@
 //! for moving stands in their place, so that gross or net is as it was said last. In the long one the second letter
 //! is `M` or a blank, the third `Z` at zero, the fourth the range: `-` where there is only one, or `1`, `2`. The unit
 //! is blank while the load moves, and the last one is kept to go on showing the number. (Layouts, leading blanks and
-//! ranges: read, the table of formats in *Sensors* 2010, 10, 9337, among others.)
+//! ranges: seen in an excerpt of the table of formats in *Sensors* 2010, 10, 9337; the whole was not read.)
 //!
 //! The short layout has no unit at all: without one in the address nothing can be weighed by it.
 
@@ -42,7 +42,7 @@ impl Shape for StxText {
 
     /// Common practice, no source.
     fn usual_line(&self) -> UsualLine {
-        UsualLine { baud: 9600, data_bits: 8, parity: 'N', stop_bits: 1 }
+        UsualLine::COMMON
     }
 
     fn decoder(&self) -> Box<dyn Decoder> {

@@ -30,7 +30,7 @@ impl Shape for TrailingQuestion {
 
     /// From memory; older scales have 2400 7N2, from memory too.
     fn usual_line(&self) -> UsualLine {
-        UsualLine { baud: 9600, data_bits: 8, parity: 'N', stop_bits: 1 }
+        UsualLine::COMMON
     }
 
     fn decoder(&self) -> Box<dyn Decoder> {
@@ -50,7 +50,7 @@ impl Shape for TrailingQuestion {
     }
 
     fn encode(&self, frame: &Frame) -> Vec<u8> {
-        encode(frame).map(|line| format!("{line}\r\n").into_bytes()).unwrap_or_default()
+        field::line(encode(frame))
     }
 
     fn understand(&self, bytes: &[u8]) -> Option<(Ask, usize)> {

@@ -51,7 +51,7 @@ impl Shape for TrailingStatus {
 
     /// That of later scales; earlier ones have 1200 8N2, from memory.
     fn usual_line(&self) -> UsualLine {
-        UsualLine { baud: 9600, data_bits: 8, parity: 'N', stop_bits: 1 }
+        UsualLine::COMMON
     }
 
     fn decoder(&self) -> Box<dyn Decoder> {
@@ -70,7 +70,7 @@ impl Shape for TrailingStatus {
     }
 
     fn encode(&self, frame: &Frame) -> Vec<u8> {
-        encode(frame).map(|line| format!("{line}\r\n").into_bytes()).unwrap_or_default()
+        field::line(encode(frame))
     }
 
     fn understand(&self, bytes: &[u8]) -> Option<(Ask, usize)> {
