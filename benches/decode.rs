@@ -5,7 +5,7 @@
 use divan::counter::BytesCount;
 use divan::{Bencher, black_box};
 use pourbook::scale::shape::{ALL, Decoded, Described, Shape, by_name};
-use pourbook::scale::{Chance, Condition, Frame, Mode, Stability, encode_nearest};
+use pourbook::scale::{Chance, Frame, Mode, Stability, encode_nearest};
 use pourbook::units::{Decimal, MassUnit};
 
 fn main() {
@@ -26,16 +26,12 @@ fn stream(shape: &dyn Shape) -> Vec<u8> {
         if moving {
             tenths = (tenths + 1 + i64::from(chance.next().to_le_bytes()[0])) % 60_000;
         }
-        let frame = Frame {
-            value: Some(Decimal::new(tenths, 1)),
-            unit: Some(MassUnit::Gram),
-            unit_text: "g".into(),
-            stability: if moving { Stability::Moving } else { Stability::Stable },
-            mode: Mode::Gross,
-            centre_of_zero: None,
-            condition: Condition::Ok,
-            high_resolution: false,
-        };
+        let frame = Frame::weight(
+            Decimal::new(tenths, 1),
+            MassUnit::Gram,
+            if moving { Stability::Moving } else { Stability::Stable },
+            Mode::Gross,
+        );
         let frame = encode_nearest(&frame, shape);
         assert!(!frame.is_empty(), "{} cannot say it", shape.name());
         bytes.extend(frame);

@@ -10,9 +10,7 @@
 
 use pourbook::scale::shape::{Decoded, Described, Shape, by_name};
 use pourbook::scale::tape::{Chunk, Tape};
-use pourbook::scale::{
-    Address, Condition, Frame, Manner, Mode, Reading, Rules, Settle, Spec, Stability, StandIn,
-};
+use pourbook::scale::{Address, Frame, Manner, Mode, Reading, Rules, Settle, Spec, Stability, StandIn};
 use pourbook::units::{Decimal, Grams, MassUnit, Moment};
 use rstest::rstest;
 use std::fs;
@@ -179,16 +177,7 @@ fn every_key_is_in_the_notes() {
 // ---- damage
 
 fn weight(tenths: i64, stability: Stability) -> Frame {
-    Frame {
-        value: Some(Decimal::new(tenths, 1)),
-        unit: Some(MassUnit::Gram),
-        unit_text: "g".into(),
-        stability,
-        mode: Mode::Unknown,
-        centre_of_zero: None,
-        condition: Condition::Ok,
-        high_resolution: false,
-    }
+    Frame::weight(Decimal::new(tenths, 1), MassUnit::Gram, stability, Mode::Unknown)
 }
 
 /// The described formats that have a fixed length or constants at both sides of their number.

@@ -2,9 +2,7 @@
 //! seed always gives the same; used by `cargo bench --bench noise` and by `tests/settle_noise.rs`.
 
 use pourbook::scale::shape::{Decoded, Shape};
-use pourbook::scale::{
-    Chance, Condition, Frame, Mode, Reading, Rules, Settle, Stability, Weight, encode_nearest,
-};
+use pourbook::scale::{Chance, Frame, Mode, Reading, Rules, Settle, Stability, Weight, encode_nearest};
 use pourbook::units::{Decimal, Division, Grams, MassUnit, Moment};
 use std::collections::VecDeque;
 
@@ -80,16 +78,12 @@ fn below(chance: &mut Chance, limit: u64) -> i64 {
 
 /// The bytes in which a scale of that shape sends it, as near as the shape can say it.
 pub(crate) fn encode(shape: &dyn Shape, tenths: i64, moving: bool) -> Vec<u8> {
-    let frame = Frame {
-        value: Some(Decimal::new(tenths, 1)),
-        unit: Some(MassUnit::Gram),
-        unit_text: "g".into(),
-        stability: if moving { Stability::Moving } else { Stability::Stable },
-        mode: Mode::Gross,
-        centre_of_zero: None,
-        condition: Condition::Ok,
-        high_resolution: false,
-    };
+    let frame = Frame::weight(
+        Decimal::new(tenths, 1),
+        MassUnit::Gram,
+        if moving { Stability::Moving } else { Stability::Stable },
+        Mode::Gross,
+    );
     encode_nearest(&frame, shape)
 }
 

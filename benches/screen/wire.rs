@@ -1,6 +1,6 @@
 //! The scale's end of a serial line. The benchmark writes to it itself, so that it knows when.
 
-use pourbook::scale::{Condition, Frame, Mode, Stability, shape};
+use pourbook::scale::{Frame, Mode, Stability, shape};
 use pourbook::units::{Decimal, MassUnit};
 use serialport::{SerialPort, TTYPort};
 use std::io::{Read, Write};
@@ -15,16 +15,7 @@ pub(crate) const SHAPE: &str = "sma";
 
 /// The bytes of a frame with that many tenths of a gram.
 pub(crate) fn frame(tenths: i64, stability: Stability) -> Vec<u8> {
-    let frame = Frame {
-        value: Some(Decimal::new(tenths, 1)),
-        unit: Some(MassUnit::Gram),
-        unit_text: "g".into(),
-        stability,
-        mode: Mode::Gross,
-        centre_of_zero: None,
-        condition: Condition::Ok,
-        high_resolution: false,
-    };
+    let frame = Frame::weight(Decimal::new(tenths, 1), MassUnit::Gram, stability, Mode::Gross);
     let bytes = shape::by_name(SHAPE).expect("it is there").encode(&frame);
     assert!(!bytes.is_empty(), "the number fits");
     bytes

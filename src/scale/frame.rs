@@ -69,6 +69,20 @@ pub struct Frame {
 }
 
 impl Frame {
+    /// A weight as a scale says it that has nothing else to say.
+    pub fn weight(value: Decimal, unit: MassUnit, stability: Stability, mode: Mode) -> Self {
+        Self {
+            value: Some(value),
+            unit: Some(unit),
+            unit_text: unit.symbol().into(),
+            stability,
+            mode,
+            centre_of_zero: None,
+            condition: Condition::Ok,
+            high_resolution: false,
+        }
+    }
+
     /// The number in grams, if there is a number and a known unit.
     pub fn grams(&self) -> Option<Grams> {
         Some(Grams::from_unit(self.value?, self.unit?))

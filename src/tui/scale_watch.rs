@@ -193,20 +193,11 @@ impl ScaleWatch {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scale::{Condition, Frame, Reading, Stability};
+    use crate::scale::{Frame, Reading, Stability};
     use crate::units::{Decimal, MassUnit};
 
     fn says(watch: &mut ScaleWatch, tenths: i64, at: u64) {
-        let frame = Frame {
-            value: Some(Decimal::new(tenths, 1)),
-            unit: Some(MassUnit::Gram),
-            unit_text: "g".into(),
-            stability: Stability::Stable,
-            mode: Mode::Gross,
-            centre_of_zero: None,
-            condition: Condition::Ok,
-            high_resolution: false,
-        };
+        let frame = Frame::weight(Decimal::new(tenths, 1), MassUnit::Gram, Stability::Stable, Mode::Gross);
         watch.take_in(&LinkEvent::Reading(Reading::new(frame, Moment(at))));
     }
 

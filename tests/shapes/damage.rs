@@ -2,7 +2,7 @@
 
 use crate::captures::{CAPTURES, decode, frame_told, frames};
 use pourbook::scale::shape::{ALL, Shape, by_name};
-use pourbook::scale::{Condition, Frame, Mode, Reading, Rules, Settle, Stability, Weight, encode_nearest};
+use pourbook::scale::{Frame, Mode, Reading, Rules, Settle, Stability, Weight, encode_nearest};
 use pourbook::units::{Decimal, Grams, MassUnit, Moment};
 use proptest::prelude::*;
 use std::collections::BTreeSet;
@@ -151,15 +151,8 @@ fn a_digit_lost_before_the_width_is_known_is_no_weight_either() {
 
 /// A pour and a rest, again and again: pieces of wire, and what the pan truly holds where it is at rest.
 fn pours(shape: &dyn Shape, rests: i64, readings_a_rest: usize) -> Vec<(Vec<u8>, Option<Grams>)> {
-    let frame = |tenths: i64, stability| Frame {
-        value: Some(Decimal::new(tenths, 1)),
-        unit: Some(MassUnit::Gram),
-        unit_text: "g".into(),
-        stability,
-        mode: Mode::Gross,
-        centre_of_zero: None,
-        condition: Condition::Ok,
-        high_resolution: false,
+    let frame = |tenths: i64, stability| {
+        Frame::weight(Decimal::new(tenths, 1), MassUnit::Gram, stability, Mode::Gross)
     };
     let mut pieces = Vec::new();
     let mut tenths = 0;

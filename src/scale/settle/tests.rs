@@ -6,16 +6,7 @@ use rstest::rstest;
 mod hostile;
 
 fn frame(value: &str) -> Frame {
-    Frame {
-        value: Some(value.parse().unwrap()),
-        unit: Some(MassUnit::Gram),
-        unit_text: "g".into(),
-        stability: Stability::Stable,
-        mode: Mode::Gross,
-        centre_of_zero: None,
-        condition: Condition::Ok,
-        high_resolution: false,
-    }
+    Frame::weight(value.parse().unwrap(), MassUnit::Gram, Stability::Stable, Mode::Gross)
 }
 
 fn moving(value: &str) -> Frame {

@@ -15,8 +15,8 @@
 //! | B | 0 net · 1 negative · 2 out of range · 3 moving · 4 kg rather than lb · 6 zero not found at power-up |
 //! | C | 0–2 unit: 0 as B says, 1 g, 2 t, 3 oz, 4 ozt, 5 dwt, 6 short ton, 7 another · 4 expanded display |
 //!
-//! The rule of the check byte is read second-hand. The points 0 and 7, the bits B4 and B6 and the unit codes are from memory; points, B4, B6, kg, lb and g were read
-//! second-hand as well. The other bits are constant and differ: in most words bit 5 is set and bit 6 is not. Where
+//! The rule of the check byte, the points 0 and 7, the bits B4 and B6 and the unit codes are from memory; the points,
+//! B4, B6, kg, lb and g were read second-hand as well. The other bits are constant and differ: in most words bit 5 is set and bit 6 is not. Where
 //! word A has them the other way round, B4 and C4 are constant too, and C0 chooses between kg (0) and lb (1) (read
 //! second-hand). Where A has both or neither, nobody says what the unit bits mean, and there is no known unit.
 //!

@@ -4,7 +4,7 @@ use crate::book::{BookEvent, By, Envelope, EventId, Ids, Journal, MixId};
 use crate::catalogue::Catalogue;
 use crate::mix::{Event, Phase, Session};
 use crate::scale::shape::Ask;
-use crate::scale::{Condition, Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
+use crate::scale::{Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
 use crate::tui::app::{App, FromBook, Settings, Waiting};
 use crate::tui::keys::Key;
 use crate::tui::message::{Effect, Message, Now};
@@ -346,16 +346,7 @@ impl Rig {
 
 /// A load at rest, as a scale that shows gross says it.
 pub(super) fn stable(gross: &str) -> Frame {
-    Frame {
-        value: Some(parse_decimal(gross).unwrap()),
-        unit: Some(MassUnit::Gram),
-        unit_text: "g".into(),
-        stability: Stability::Stable,
-        mode: Mode::Gross,
-        centre_of_zero: None,
-        condition: Condition::Ok,
-        high_resolution: false,
-    }
+    Frame::weight(parse_decimal(gross).unwrap(), MassUnit::Gram, Stability::Stable, Mode::Gross)
 }
 
 /// A load that moves.
