@@ -60,7 +60,7 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
         Opened::ToLook { store, why } => (store, Some(why)),
     };
     let from_book = FromBook {
-        waiting: waiting(&store).map_err(CliError::failed)?,
+        waiting: waiting(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
         next_number: store.next_number().map_err(CliError::failed)?,
         look_only: look_only.clone(),
         scale_record: scale_record(&store, &catalogue).map_err(CliError::failed)?,
@@ -123,20 +123,35 @@ pub(super) fn seconds_east(now: jiff::Timestamp) -> i32 {
 }
 
 /// The mixes that wait to be taken up again, the latest first.
-fn waiting(store: &SqliteStore) -> Result<Vec<Waiting>, StoreError> {
+fn waiting(store: &SqliteStore, now: Stamp) -> Result<Vec<Waiting>, StoreError> {
     let mut waiting = Vec::new();
     for summary in store.mixes()?.into_iter().rev().filter(|mix| mix.outcome == Outcome::Unfinished) {
         let events = store.events(summary.mix)?;
         let journal = Journal::fold(summary.mix, &events).map_err(|error| error.to_string());
-        waiting.push(Waiting { journal, number: summary.number, when: when(summary.last) });
+        waiting.push(Waiting { journal, number: summary.number, when: when_in_short(summary.last, now) });
     }
     Ok(waiting)
 }
 
 /// A moment on the wall, as people here write it.
 pub(super) fn when(stamp: Stamp) -> String {
-    let Ok(moment) = jiff::Timestamp::from_microsecond(stamp.0) else { return String::new() };
-    moment.to_zoned_datetime(jiff::tz::TimeZone::system()).strftime("%Y-%m-%d %H:%M").to_string()
+    on_the_wall(stamp).map_or_else(String::new, |moment| moment.strftime("%Y-%m-%d %H:%M").to_string())
+}
+
+/// The same, short enough for its column on a screen of 80.
+fn when_in_short(stamp: Stamp, now: Stamp) -> String {
+    let (Some(moment), Some(now)) = (on_the_wall(stamp), on_the_wall(now)) else { return String::new() };
+    let form = match (moment.date() == now.date(), moment.year() == now.year()) {
+        (true, _) => "today %H:%M",
+        (false, true) => "%d %b %H:%M",
+        (false, false) => "%Y-%m-%d",
+    };
+    moment.strftime(form).to_string()
+}
+
+fn on_the_wall(stamp: Stamp) -> Option<jiff::ZonedDateTime> {
+    let moment = jiff::Timestamp::from_microsecond(stamp.0).ok()?;
+    Some(moment.to_zoned_datetime(jiff::tz::TimeZone::system()))
 }
 
 #[cfg(test)]
@@ -180,5 +195,14 @@ mod tests {
         let record = scale_record(&store, &shop).unwrap();
         assert_eq!(record.repeatability.map(|found| found.repeatability), Some(measured));
         assert_eq!(scale_record(&store, &Catalogue::demo()).unwrap().repeatability, None);
+    }
+
+    #[test]
+    fn a_time_in_a_narrow_column_is_whole() {
+        let now = Stamp(1_740_988_800_000_000);
+        let days = |days: i64| Stamp(now.0 - days * 86_400_000_000);
+        assert!(when_in_short(now, now).starts_with("today "));
+        assert_eq!(when_in_short(days(20), now).len(), "11 Feb 08:00".len());
+        assert_eq!(when_in_short(days(400), now).len(), "2024-01-28".len());
     }
 }

@@ -99,6 +99,11 @@ impl ScaleWatch {
         matches!(self.state, LinkState::Live)
     }
 
+    /// Whether it is only being opened, or listened to until something is understood: nothing is lost yet.
+    pub fn is_beginning(&self) -> bool {
+        matches!(self.state, LinkState::Opening | LinkState::Listening)
+    }
+
     /// What may be drawn, moving or not: never a number that cannot be trusted.
     pub fn live(&self) -> Option<Grams> {
         self.is_live().then_some(self.verdict.as_ref()?.live).flatten()

@@ -229,6 +229,8 @@ fn prompt_view<'a>(prompt: &'a Prompt, app: &App) -> PromptView<'a> {
 struct Banners {
     not_saved: Option<String>,
     lost: Option<String>,
+    /// Whether the scale is not lost but only not there yet.
+    beginning: bool,
     look_only: Option<String>,
     check: Option<String>,
     note: Option<String>,
@@ -239,6 +241,7 @@ impl Banners {
         let mistakes = app.catalogue.problems.len();
         let on_colours = app.scale_page.is_none() && matches!(app.screen, Screen::Colours(_));
         Self {
+            beginning: app.scale.is_beginning(),
             not_saved: app.saving.failure().map(|why| format!("{why}. Ctrl-S tries again")),
             lost: app.lost_in_short(),
             look_only: app.look_only.clone(),
@@ -253,7 +256,7 @@ impl Banners {
     fn list(&self) -> Vec<Banner<'_>> {
         [
             (BannerKind::NotSaved, &self.not_saved),
-            (BannerKind::Lost, &self.lost),
+            (if self.beginning { BannerKind::Doubt } else { BannerKind::Lost }, &self.lost),
             (BannerKind::LookOnly, &self.look_only),
             (BannerKind::Check, &self.check),
             (BannerKind::Note, &self.note),
@@ -319,6 +322,9 @@ fn available(app: &App, context: Context) -> Vec<Action> {
         })
         .filter(|action| app.scale.is_present() || !of_a_scale.contains(action))
         .filter(|action| *action != Action::OpenScale || context != Context::Scale)
+        .filter(|action| {
+            !matches!(action, Action::Up | Action::Down) || context != Context::Scale || app.has_scale_task()
+        })
         .filter(|action| *action != Action::Take || context != Context::CupOff)
         .filter(|action| *action != Action::Unfinished || !app.waiting.is_empty())
         .collect()

@@ -328,3 +328,18 @@ fn a_refusal_with_a_long_reason_is_not_cut() {
     rig.says("there is no steady weight to take: The scale sends a number without a");
     rig.says("or add unit=g to its address.");
 }
+
+/// What is only being opened is not lost: nobody is to be alarmed in the first seconds.
+#[test]
+fn a_scale_that_is_not_there_yet_is_not_called_lost() {
+    let mut rig = Rig::new();
+    for state in [LinkState::Opening, LinkState::Listening] {
+        rig.state(state, "the line is open; nothing has been understood yet");
+        rig.says("! scale  the line is open");
+        rig.says_not("SCALE LOST");
+    }
+    for state in [LinkState::Absent, LinkState::Lost, LinkState::Stale] {
+        rig.state(state, "the cable is out");
+        rig.says("SCALE LOST  the cable is out");
+    }
+}
