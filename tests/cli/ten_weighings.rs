@@ -1,31 +1,19 @@
 //! `pourbook targets` beside a book in which the scale's ten weighings are: they say what can be weighed.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout,
-    clippy::indexing_slicing,
-    reason = "a test that cannot go on says so and stops"
-)]
-
+use crate::program::program;
 use pourbook::book::{By, Envelope, Ids, Opened, SqliteStore, Store};
 use pourbook::metrology::{Repeatability, ScaleEvent};
 use pourbook::units::{Division, Grams, Stamp};
 use serde_json::Value;
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::Output;
 
 /// What the invented shop's scale.toml calls it.
 const SCALE: &str = "virtual bench";
 
 fn targets(book: &Path, more: &[&str]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_pourbook"));
-    for name in ["POURBOOK_SHOP", "POURBOOK_BOOK", "POURBOOK_SCALE", "POURBOOK_LOG"] {
-        command.env_remove(name);
-    }
-    let output = command
+    let output = program()
         .args(["--demo-shop", "--book"])
         .arg(book)
         .args(["targets", "PB-3140", "--layer", "ground", "--volume", "350 mL"])
