@@ -120,6 +120,13 @@ fn keep_plate(found: &mut Address, before: &Address) {
     found.division = found.division.or(before.division);
     found.capacity = found.capacity.or(before.capacity);
     found.unit = found.unit.or(before.unit);
+    let lines = |place: &Place| match place {
+        Place::Serial { flow, dtr, rts, .. } => Some((*flow, *dtr, *rts)),
+        _ => None,
+    };
+    if let (Some(before), Place::Serial { flow, dtr, rts, .. }) = (lines(&before.place), &mut found.place) {
+        (*flow, *dtr, *rts) = before;
+    }
 }
 
 impl Search {
