@@ -15,11 +15,31 @@ const FLOORS: &[(&str, &[&str])] = &[
     ("catalogue", &["metrology", "units"]),
     ("mix", &["catalogue", "units"]),
     ("scale", &["units"]),
+    ("barcode", &["units"]),
+    ("settings", &["scale", "units"]),
     ("book", &["mix", "catalogue", "metrology", "units"]),
     ("job", &["book", "mix", "catalogue", "metrology", "units"]),
     ("report", &["book", "mix", "catalogue", "metrology", "units"]),
-    ("tui", &["report", "job", "book", "mix", "catalogue", "metrology", "scale", "units"]),
-    ("cli", &["tui", "report", "job", "book", "mix", "catalogue", "metrology", "scale", "units"]),
+    (
+        "tui",
+        &["report", "job", "book", "mix", "catalogue", "metrology", "barcode", "settings", "scale", "units"],
+    ),
+    (
+        "cli",
+        &[
+            "tui",
+            "report",
+            "job",
+            "book",
+            "mix",
+            "catalogue",
+            "metrology",
+            "barcode",
+            "settings",
+            "scale",
+            "units",
+        ],
+    ),
 ];
 /// Where no weight is ever a float.
 const EXACT: &[&str] = &["units", "metrology", "mix", "book"];

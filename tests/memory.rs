@@ -9,7 +9,7 @@ use pourbook::book::{By, Ids};
 use pourbook::catalogue::Catalogue;
 use pourbook::scale::shape::ALL;
 use pourbook::scale::{Address, Clock, Hand, Link, LinkEvent, Listening};
-use pourbook::tui::{App, FromBook, Message, Now, Settings};
+use pourbook::tui::{App, FromBook, Message, Now, Preferences, Settings};
 use pourbook::units::{Division, Grams, Stamp};
 use std::sync::mpsc::channel;
 use std::time::Duration;
@@ -33,6 +33,7 @@ fn app() -> App {
         by: By { bench: "bench 1".to_owned(), operator: "operator".to_owned() },
         scale: "virtual:".parse().ok(),
         seconds_east: 0,
+        preferences: Preferences::default(),
         division: Some(Division::TENTH),
         capacity: Some(Grams::parse("7500").unwrap()),
         rehearsal: false,

@@ -6,7 +6,7 @@ use crate::book::{By, Ids, Journal, Keeper, Opened, Outcome, ScaleRecord, Sqlite
 use crate::catalogue::Catalogue;
 use crate::scale::{Address, Place};
 use crate::tui::theme::Theme;
-use crate::tui::{self, FromBook, Opening, Settings, StartKeeper, Waiting};
+use crate::tui::{self, FromBook, Opening, Preferences, Settings, StartKeeper, Waiting};
 use crate::units::{Division, Grams, Stamp, clean};
 use clap::Args;
 use std::path::Path;
@@ -83,6 +83,7 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
         rehearsal: bench.hands_free && virtual_bench,
         seed: bench.seed,
         seconds_east: seconds_east(now),
+        preferences: Preferences::default(),
     };
     tui::run(Opening {
         catalogue,

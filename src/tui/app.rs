@@ -6,6 +6,7 @@ use super::colours::Colours;
 use super::keys::Bindings;
 use super::last::Last;
 use super::message::{Effect, Now};
+use super::preferences::Preferences;
 use super::prompt::Prompt;
 use super::saving::Saving;
 use super::scale_log::ScaleLog;
@@ -35,6 +36,8 @@ pub struct Settings {
     pub seed: u64,
     /// How far the clock on the wall is ahead of UTC, in seconds: a day at the bench begins by it.
     pub seconds_east: i32,
+    /// How the bench behaves.
+    pub preferences: Preferences,
 }
 
 impl Settings {
@@ -169,8 +172,8 @@ impl App {
             scale_page: None,
             prompt: None,
             help: None,
-            bindings: Bindings::default(),
-            hands_free: true,
+            bindings: settings.preferences.bindings.clone(),
+            hands_free: settings.preferences.hands_free,
             look_only: book.look_only,
             waiting: book.waiting,
             next_number: book.next_number,

@@ -1,6 +1,7 @@
 //! What comes into the main loop, and what it sends out. Everything goes through one channel each way.
 
 use super::search::{Searching, Where};
+use super::sound::Sound;
 use crate::book::{BookEvent, Envelope};
 use crate::scale::shape::Ask;
 use crate::scale::{Address, Hand, LinkEvent};
@@ -57,8 +58,8 @@ pub enum Effect {
     Search(Where),
     /// End the search if there is one, and open the scale at that address; none for no scale.
     Open(Option<Box<Address>>),
-    /// Ring the bell.
-    Bell,
+    /// Let something be heard.
+    Sound(Sound),
     /// Stop for a while, as the shell's job control wants it.
     Suspend,
     /// End the program; the text, if any, is for the person once the terminal is back.

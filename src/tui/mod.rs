@@ -17,6 +17,7 @@ mod on_scale_check;
 mod on_scale_page;
 mod on_scale_search;
 mod on_unfinished;
+mod preferences;
 mod prompt;
 mod rehearsal;
 mod run;
@@ -28,6 +29,7 @@ mod scale_watch;
 mod scale_words;
 pub mod screens;
 mod search;
+mod sound;
 pub mod terminal;
 #[cfg(test)]
 mod tests;
@@ -39,5 +41,7 @@ pub mod widgets;
 
 pub use app::{App, FromBook, Settings, Waiting};
 pub use message::{Effect, Message, Now};
+pub use preferences::Preferences;
 pub use run::{Opening, RunError, StartKeeper, run};
 pub use search::{Proposal, Searching, Where};
+pub use sound::Sound;

@@ -4,6 +4,7 @@ use super::app::App;
 use super::message::Effect;
 use super::scale_check::{Came, Task};
 use super::screens::Note;
+use super::sound::Sound;
 use super::theme::Meaning;
 use crate::book::Envelope;
 use crate::metrology::{ScaleEvent, limit_if_fit};
@@ -111,7 +112,7 @@ impl App {
     fn follow_scale_task(&mut self, came: Came) {
         match came {
             Came::Nothing => {}
-            Came::Further => self.effects.push(Effect::Bell),
+            Came::Further => self.effects.push(Effect::Sound(Sound::Right)),
             Came::Ended(why) => {
                 self.end_scale_task();
                 self.tell(&why, Meaning::Error);
@@ -124,7 +125,7 @@ impl App {
     }
 
     fn end_scale_task(&mut self) {
-        self.effects.push(Effect::Bell);
+        self.effects.push(Effect::Sound(Sound::Right));
         if let Some(page) = &mut self.scale_page {
             page.task = None;
             // An answer from before would push what came of it off a small screen.

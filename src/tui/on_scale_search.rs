@@ -5,6 +5,7 @@ use super::message::Effect;
 use super::scale_watch::ScaleWatch;
 use super::screens::Note;
 use super::search::{Proposal, Searching, Where};
+use super::sound::Sound;
 use super::theme::Meaning;
 use crate::scale::{Address, LinkEvent, LinkState, Place, Rules};
 use crate::units::clean;
@@ -55,7 +56,7 @@ impl App {
                     keep_plate(&mut proposal.address, before);
                 }
                 page.search = Some(Search::Found(proposal));
-                self.effects.push(Effect::Bell);
+                self.effects.push(Effect::Sound(Sound::Attention));
                 let why = "the search has found something: Enter takes it, Esc keeps the scale as it was"
                     .to_owned();
                 if self.settings.scale.is_some() {
@@ -65,7 +66,7 @@ impl App {
             Searching::Nothing(why) => {
                 page.search = None;
                 page.told = Some(Note { text: clean(&why), meaning: Meaning::Doubt });
-                self.effects.push(Effect::Bell);
+                self.effects.push(Effect::Sound(Sound::Attention));
                 self.reopen();
             }
         }

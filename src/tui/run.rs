@@ -317,7 +317,7 @@ impl Shell {
                 self.searcher = Some(Searcher::start(place, self.link.take(), self.sender.clone())?);
             }
             Effect::Open(address) => self.open(address.map(|address| *address))?,
-            Effect::Bell => guard.bell()?,
+            Effect::Sound(_) => guard.bell()?,
             Effect::Suspend => {
                 guard.suspend();
                 // The default handler stops the process; it goes on behind this line once it is continued.

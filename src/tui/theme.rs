@@ -1,6 +1,7 @@
 //! How things look, by what they mean. A screen asks for [`Meaning::Over`], never for red.
 
 use crate::catalogue::Swatch;
+use crate::units::Notation;
 use ratatui::style::{Color, Modifier, Style};
 
 mod symbols;
@@ -126,11 +127,18 @@ pub struct Theme {
     pub depth: Depth,
     /// The signs.
     pub symbols: &'static Symbols,
+    /// How numbers are written.
+    pub notation: Notation,
 }
 
 impl Default for Theme {
     fn default() -> Self {
-        Self { palette: Palette::Default, depth: Depth::Sixteen, symbols: Symbols::UNICODE }
+        Self {
+            palette: Palette::Default,
+            depth: Depth::Sixteen,
+            symbols: Symbols::UNICODE,
+            notation: Notation::METRIC,
+        }
     }
 }
 
@@ -151,7 +159,7 @@ impl Theme {
         let locale = locale.to_ascii_lowercase();
         let unicode = locale.contains("utf-8") || locale.contains("utf8");
         let symbols = if unicode { Symbols::UNICODE } else { Symbols::ASCII };
-        Self { palette, depth, symbols }
+        Self { palette, depth, symbols, notation: Notation::METRIC }
     }
 
     /// What lies under everything.
@@ -317,7 +325,7 @@ mod tests {
             environment(&[("NO_COLOR", "1"), ("COLORTERM", "truecolor"), ("LANG", "en_GB.UTF-8")]),
             Some(Palette::HighContrast),
         );
-        assert_eq!(theme, Theme { palette: Palette::Mono, depth: Depth::True, symbols: Symbols::UNICODE });
+        assert_eq!(theme, Theme { palette: Palette::Mono, depth: Depth::True, ..Theme::default() });
         // Empty is not set, by no-color.org.
         let theme = Theme::from_environment(environment(&[("NO_COLOR", "")]), None);
         assert_eq!(theme.palette, Palette::Default);
@@ -329,7 +337,7 @@ mod tests {
     #[test]
     fn one_colour_is_no_colour() {
         for depth in [Depth::Sixteen, Depth::True] {
-            let theme = Theme { palette: Palette::Mono, depth, symbols: Symbols::UNICODE };
+            let theme = Theme { palette: Palette::Mono, depth, ..Theme::default() };
             let swatch = theme.swatch(Swatch::parse("#123456"));
             let styles = Meaning::ALL.map(|meaning| theme.style(meaning));
             for style in styles.into_iter().chain([theme.base(), swatch]) {

@@ -7,6 +7,7 @@ use super::colours::Colours;
 use super::keys::{Action, Bindings, Context};
 use super::message::{Effect, Message, Now};
 use super::scale_watch::ScaleWatch;
+use super::sound::Sound;
 use crate::book::{BookEvent, Envelope};
 use crate::mix::Phase;
 use crate::scale::LinkEvent;
@@ -98,7 +99,7 @@ impl App {
     fn on_book(&mut self, event: &BookEvent) {
         self.saving.answer(event);
         match event {
-            BookEvent::Failed { .. } => self.effects.push(Effect::Bell),
+            BookEvent::Failed { .. } => self.effects.push(Effect::Sound(Sound::Lost)),
             BookEvent::Ended { why } => self.effects.push(Effect::Quit(Some(why.clone()))),
             BookEvent::Saved { .. } => {}
         }
@@ -144,9 +145,12 @@ impl App {
     /// What follows from a step: into the ear, and onto the next screen.
     pub(super) fn follow(&mut self, step: Step) {
         let Some(happened) = step.happened else { return };
-        if !matches!(happened, Happened::Changed) {
-            self.effects.push(Effect::Bell);
-        }
+        let sound = match happened {
+            Happened::Changed => None,
+            Happened::Over | Happened::CupAsks => Some(Sound::Over),
+            _ => Some(Sound::Right),
+        };
+        self.effects.extend(sound.map(Effect::Sound));
         match happened {
             Happened::Over | Happened::CupAsks => self.notice = None,
             Happened::Finished => self.say("the mix is done and in the book: Enter for the next colour"),

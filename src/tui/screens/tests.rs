@@ -12,12 +12,22 @@ use crate::tui::widgets::keyline::Keys;
 use crate::tui::widgets::list::{ListCell, ListRow};
 use crate::tui::widgets::prompt::{Input, Prompt};
 use crate::tui::widgets::record::SavedState;
-use crate::units::{Division, Grams, Moment};
+use crate::units::{Division, Grams, Moment, Notation};
 use proptest::prelude::*;
 use ratatui::style::Color;
 
-const UNICODE: Theme = Theme { palette: Palette::Default, depth: Depth::Sixteen, symbols: Symbols::UNICODE };
-const PLAIN: Theme = Theme { palette: Palette::Mono, depth: Depth::Sixteen, symbols: Symbols::ASCII };
+const UNICODE: Theme = Theme {
+    palette: Palette::Default,
+    depth: Depth::Sixteen,
+    symbols: Symbols::UNICODE,
+    notation: Notation::METRIC,
+};
+const PLAIN: Theme = Theme {
+    palette: Palette::Mono,
+    depth: Depth::Sixteen,
+    symbols: Symbols::ASCII,
+    notation: Notation::METRIC,
+};
 
 const BENCH: &[Action] = &[
     Action::Take,

@@ -8,9 +8,10 @@ use crate::scale::{Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
 use crate::tui::app::{App, FromBook, Settings, Waiting};
 use crate::tui::keys::Key;
 use crate::tui::message::{Effect, Message, Now};
+use crate::tui::preferences::Preferences;
 use crate::tui::screens::picture;
 use crate::tui::search::Where;
-use crate::tui::theme::{Depth, Palette, Symbols, Theme};
+use crate::tui::theme::Theme;
 use crate::tui::view;
 use crate::units::{Division, Grams, MassUnit, Moment, Stamp, parse_decimal};
 use ratatui::buffer::Buffer;
@@ -62,6 +63,7 @@ pub(super) fn settings() -> Settings {
         rehearsal: false,
         seed: 1,
         seconds_east: 0,
+        preferences: Preferences::default(),
     }
 }
 
@@ -166,7 +168,7 @@ impl Rig {
                 Effect::Open(address) => self.opens.push(address.map(|address| address.to_string())),
                 Effect::Ask(what) => self.asked.push(what),
                 Effect::WantBytes(wanted) => self.wants_bytes = wanted,
-                Effect::Bell => self.bells += 1,
+                Effect::Sound(_) => self.bells += 1,
                 Effect::Suspend => {}
                 Effect::Quit(_) => self.quit = true,
             }
@@ -304,7 +306,7 @@ impl Rig {
     pub(super) fn screen(&self) -> String {
         let area = Rect::new(0, 0, 80, 24);
         let mut buf = Buffer::empty(area);
-        let theme = Theme { palette: Palette::Default, depth: Depth::Sixteen, symbols: Symbols::UNICODE };
+        let theme = Theme::default();
         view::draw_in(&self.app, self.now(), area, &mut buf, &theme);
         picture(&buf).join("\n")
     }

@@ -72,7 +72,7 @@ impl Steadiness<'_> {
 mod tests {
     use super::*;
     use crate::tui::screens::picture;
-    use crate::tui::theme::{Depth, Palette, Symbols};
+    use crate::tui::theme::{Palette, Symbols};
 
     fn g(text: &str) -> Grams {
         Grams::parse(text).unwrap()
@@ -81,7 +81,7 @@ mod tests {
     #[test]
     fn the_height_is_in_divisions_and_gaps_are_gaps() {
         let spreads = [None, Some(g("0")), Some(g("0.1")), Some(g("0.2")), Some(g("0.4")), Some(g("9"))];
-        let theme = Theme { palette: Palette::Mono, depth: Depth::Sixteen, symbols: Symbols::ASCII };
+        let theme = Theme { palette: Palette::Mono, symbols: Symbols::ASCII, ..Theme::default() };
         let mut buf = Buffer::empty(Rect::new(0, 0, 20, 4));
         Steadiness { spreads: &spreads, division: Division::TENTH }.draw(buf.area, &mut buf, &theme);
         assert_eq!(picture(&buf), ["   8 d      #", "   4 d     ##", "   2 d    ###", " 0-1 d .#####"]);
@@ -90,7 +90,7 @@ mod tests {
     #[test]
     fn the_newest_stay_where_there_is_little_room() {
         let spreads = [Some(g("9")), Some(g("0"))];
-        let theme = Theme { palette: Palette::Mono, depth: Depth::Sixteen, symbols: Symbols::ASCII };
+        let theme = Theme { palette: Palette::Mono, symbols: Symbols::ASCII, ..Theme::default() };
         let mut buf = Buffer::empty(Rect::new(0, 0, 8, 4));
         Steadiness { spreads: &spreads, division: Division::TENTH }.draw(buf.area, &mut buf, &theme);
         assert_eq!(picture(&buf), ["   8 d", "   4 d", "   2 d", " 0-1 d #"]);
