@@ -7,10 +7,16 @@ pub mod colours;
 #[cfg(test)]
 pub(crate) mod fixture;
 mod frame;
+#[cfg(test)]
+mod pictures;
 pub mod scale;
 #[cfg(test)]
 mod scale_tests;
 pub mod small;
+#[cfg(test)]
+mod styles_tests;
+#[cfg(test)]
+mod svg;
 #[cfg(test)]
 mod tests;
 pub mod unfinished;

@@ -17,7 +17,7 @@ use proptest::prelude::*;
 use ratatui::style::Color;
 
 const UNICODE: Theme = Theme {
-    palette: Palette::Default,
+    palette: Palette::Dark,
     depth: Depth::Sixteen,
     symbols: Symbols::UNICODE,
     notation: Notation::METRIC,
@@ -148,14 +148,14 @@ fn bench<'a>(session: &'a Session, saved: &'a [Option<SavedState>], chrome: Chro
     }
 }
 
-fn drawn(view: &View<'_>, width: u16, height: u16, theme: &Theme) -> Buffer {
+pub(super) fn drawn(view: &View<'_>, width: u16, height: u16, theme: &Theme) -> Buffer {
     let mut buf = Buffer::empty(Rect::new(0, 0, width, height));
     draw(view, buf.area, &mut buf, theme);
     buf
 }
 
 /// Every state of every screen, handed on one by one.
-fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
+pub(super) fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
     let shop = Shop::new();
     bench_views(&shop, &mut see);
     colour_views(&shop, &mut see);
