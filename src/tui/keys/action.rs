@@ -34,13 +34,19 @@ pub enum Context {
     Look,
     /// The scale itself.
     Scale,
+    /// What to do with the marked formula.
+    Formulas,
+    /// A formula is written.
+    Formula,
+    /// Formulas are about to be taken in from a file.
+    Import,
     /// Anywhere else, and everywhere beside the others.
     Everywhere,
 }
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 19] = [
         Self::Bench,
         Self::Ways,
         Self::Drawing,
@@ -56,6 +62,9 @@ impl Context {
         Self::Help,
         Self::Look,
         Self::Scale,
+        Self::Formulas,
+        Self::Formula,
+        Self::Import,
         Self::Everywhere,
     ];
 
@@ -77,6 +86,9 @@ impl Context {
             Self::Help => "help",
             Self::Look => "look",
             Self::Scale => "scale",
+            Self::Formulas => "formulas",
+            Self::Formula => "formula",
+            Self::Import => "import",
             Self::Everywhere => "everywhere",
         }
     }
@@ -104,13 +116,16 @@ impl Context {
             Self::Help => "This page",
             Self::Look => "Looking only",
             Self::Scale => "The scale itself",
+            Self::Formulas => "What to do with a formula",
+            Self::Formula => "Writing a formula",
+            Self::Import => "Taking formulas in",
             Self::Everywhere => "Everywhere",
         }
     }
 
     /// Whether letters and digits are text here, so that no action may be bound to one.
     pub const fn is_typing(self) -> bool {
-        matches!(self, Self::Colours | Self::Amount | Self::Prompt)
+        matches!(self, Self::Colours | Self::Amount | Self::Prompt | Self::Formula)
     }
 }
 
@@ -196,6 +211,12 @@ actions! {
     FindScale = "find-scale", "find it", "Searches the scale's port for what speaks on it; nothing is asked that changes a scale.";
     CheckScale = "check-scale", "check it", "Checks the scale with a check weight; the result goes into the book.";
     TenWeighings = "ten-weighings", "ten weighings", "Weighs the same weight ten times, for the least that can be weighed.";
+    OpenFormulas = "formulas", "formulas", "Opens what can be done with formulas: change, copy, add, retire, take in, give out.";
+    SaveFormula = "save-formula", "save", "Saves the formula; the version before it is kept.";
+    NextLayer = "next-layer", "layer", "Opens the next layer; behind the last, a new one.";
+    AddRow = "add-row", "add toner", "Adds a toner to the layer.";
+    RemoveRow = "remove-row", "take out", "Takes the marked toner out of the layer.";
+    RunningTotals = "running-totals", "totals", "Says whether the amounts of the file are running totals.";
     OpenScale = "scale", "scale", "Shows the scale itself: what comes in, how steady it is, its check weights.";
     Help = "help", "help", "Shows every key that does something here.";
     Suspend = "suspend", "suspend", "Stops the program for a while and goes back to the shell.";
@@ -217,6 +238,11 @@ impl Action {
             (Self::Accept, Context::TakingUp) => "go on",
             (Self::Accept, Context::Confirm) => "yes",
             (Self::Accept, Context::Scale) => "take it",
+            (Self::Accept, Context::Formula) => "next",
+            (Self::Accept, Context::Formulas) => "do it",
+            (Self::Accept, Context::Import) => "write",
+            (Self::Up | Self::Down, Context::Import) => "column",
+            (Self::Previous | Self::Next, Context::Import) => "what it is",
             (Self::Up | Self::Down, Context::Scale) => "weight",
             (Self::LiftCup, Context::CupOff) => "move cup",
             (Self::NewZero, Context::CupOff) => "cup is on it",

@@ -6,7 +6,11 @@ pub mod bench;
 pub mod colours;
 #[cfg(test)]
 pub(crate) mod fixture;
+pub mod formula;
+#[cfg(test)]
+mod formula_tests;
 mod frame;
+pub mod import;
 #[cfg(test)]
 mod pictures;
 pub mod scale;
@@ -24,7 +28,9 @@ pub mod unfinished;
 pub use amount::AmountView;
 pub use bench::{BenchView, CupPlace};
 pub use colours::ColoursView;
+pub use formula::FormulaView;
 pub use frame::Chrome;
+pub use import::ImportView;
 pub use scale::{Note, ScaleView};
 pub use unfinished::{UnfinishedRow, UnfinishedView};
 
@@ -50,6 +56,10 @@ pub enum View<'a> {
     Unfinished(UnfinishedView<'a>),
     /// The scale itself.
     Scale(ScaleView<'a>),
+    /// A formula being written.
+    Formula(FormulaView<'a>),
+    /// Formulas about to be taken in.
+    Import(ImportView<'a>),
 }
 
 impl<'a> View<'a> {
@@ -61,6 +71,8 @@ impl<'a> View<'a> {
             Self::Amount(view) => &view.chrome,
             Self::Unfinished(view) => &view.chrome,
             Self::Scale(view) => &view.chrome,
+            Self::Formula(view) => &view.chrome,
+            Self::Import(view) => &view.chrome,
         }
     }
 }
@@ -79,6 +91,8 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         View::Amount(amount) => amount::draw(amount, area, buf, theme),
         View::Unfinished(unfinished) => unfinished::draw(unfinished, area, buf, theme),
         View::Scale(scale) => scale::draw(scale, area, buf, theme),
+        View::Formula(formula) => formula::draw(formula, area, buf, theme),
+        View::Import(import) => import::draw(import, area, buf, theme),
     }
 }
 

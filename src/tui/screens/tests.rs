@@ -162,6 +162,8 @@ pub(super) fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
     amount_views(&shop, &mut see);
     unfinished_views(&shop, &mut see);
     super::scale_tests::scale_views(&shop, &mut see);
+    super::formula_tests::formula_views(&shop, &mut see);
+    super::formula_tests::import_views(&shop, &mut see);
 }
 
 fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
@@ -562,6 +564,8 @@ fn the_layouts_hold_at_any_size() {
                 View::Amount(amount) => amount::draw(amount, area, &mut buf, &UNICODE),
                 View::Unfinished(unfinished) => unfinished::draw(unfinished, area, &mut buf, &UNICODE),
                 View::Scale(view) => scale::draw(view, area, &mut buf, &UNICODE),
+                View::Formula(view) => formula::draw(view, area, &mut buf, &UNICODE),
+                View::Import(view) => import::draw(view, area, &mut buf, &UNICODE),
             }
             let outside = |x: u16, y: u16| !area.contains(ratatui::layout::Position { x, y });
             for y in 0..50 {
