@@ -206,6 +206,9 @@ fn cleaned(event: &Event) -> Event {
         Event::Poured(pour) => {
             pour.tin = pour.tin.as_deref().map(tidy).filter(|tin| !tin.is_empty());
         }
+        Event::Rebooked(rebooked) => {
+            rebooked.tin = rebooked.tin.as_deref().map(tidy).filter(|tin| !tin.is_empty());
+        }
         Event::TinTaken { tin, .. } => *tin = tidy(tin),
         Event::Abandoned { reason } => *reason = tidy(reason),
         _ => {}

@@ -25,8 +25,9 @@ pub struct NotWhole(pub Grams);
 
 /// What an event does to the accounts, from the mix as it stood before the event.
 ///
-/// Nothing but a pour, a draw-off and giving up moves paint; what is poured comes from its tin into the cup,
-/// what is drawn off and what is given up goes from the cup to waste, each toner by its share.
+/// Nothing but a pour, a draw-off, giving up and a rebooking moves paint; what is poured comes from its tin into the
+/// cup, what is drawn off and what is given up goes from the cup to waste, each toner by its share. A rebooking takes
+/// a pour back out of everywhere its paint has gone and puts the other toner's there.
 pub fn postings(before: &Session, event: &Event, mix: MixId) -> Result<Vec<Posting>, NotWhole> {
     match event {
         Event::Poured(pour) => {
@@ -40,6 +41,23 @@ pub fn postings(before: &Session, event: &Event, mix: MixId) -> Result<Vec<Posti
         Event::Abandoned { reason } => {
             let waste = Account::Abandoned(clean(reason).trim().to_owned());
             moved(&Account::Cup(mix), &waste, before.split(before.holds()))
+        }
+        Event::Rebooked(was) => {
+            let Some(pour) = before.pours().get(was.pour) else { return Ok(Vec::new()) };
+            let (cup, drawn) = (Account::Cup(mix), Account::DrawnOff);
+            let (old, new) = (
+                Account::tin(pour.tin.as_deref(), &pour.toner),
+                Account::tin(was.tin.as_deref(), &was.toner),
+            );
+            if pour.toner == was.toner {
+                return moved(&old, &new, [(was.toner.clone(), -pour.poured)]);
+            }
+            let wasted = pour.poured - pour.left;
+            let mut all = moved(&cup, &old, [(pour.toner.clone(), pour.left)])?;
+            all.extend(moved(&drawn, &old, [(pour.toner.clone(), wasted)])?);
+            all.extend(moved(&new, &cup, [(was.toner.clone(), pour.left)])?);
+            all.extend(moved(&new, &drawn, [(was.toner.clone(), wasted)])?);
+            Ok(all)
         }
         _ => Ok(Vec::new()),
     }
@@ -137,6 +155,32 @@ mod tests {
         assert_eq!(texts(&session, &Event::SetAside), [""; 0]);
     }
 
+    /// What was drawn off before it was noticed was the other toner too.
+    #[test]
+    fn a_rebooking_reaches_everywhere_the_paint_has_gone() {
+        let mut session = Session::begin(start()).unwrap();
+        session.apply(&poured("A", Some("24-031"), "0", "40")).unwrap();
+        session
+            .apply(&Event::DrawnOff(Drawn { before: grams("40"), after: grams("30"), how: How::Scale }))
+            .unwrap();
+        let was = session.rebook(0, TonerCode::new("B"), Some("23-7".to_owned())).unwrap();
+        assert_eq!(
+            texts(&session, &was),
+            [
+                "cup A -30000000",
+                "tin:24-031 A 30000000",
+                "waste:drawn-off A -10000000",
+                "tin:24-031 A 10000000",
+                "tin:23-7 B -30000000",
+                "cup B 30000000",
+                "tin:23-7 B -10000000",
+                "waste:drawn-off B 10000000",
+            ]
+        );
+        let tin = session.rebook(0, TonerCode::new("A"), None).unwrap();
+        assert_eq!(texts(&session, &tin), ["tin:24-031 A 40000000", "tin?:A A -40000000"]);
+    }
+
     #[test]
     fn a_mass_between_two_micrograms_is_refused() {
         let session = Session::begin(start()).unwrap();
@@ -176,10 +220,15 @@ mod tests {
             let events = muddle(&seed);
             let mut session = Session::fold(&events[..1]).unwrap();
             let mut cup = BTreeMap::<TonerCode, i64>::new();
+            let mut tins = BTreeMap::<(Account, TonerCode), i64>::new();
             for event in &events[1..] {
                 let postings = postings(&session, event, mix_id()).unwrap();
                 prop_assert_eq!(imbalance(&postings), None);
                 for posting in postings {
+                    if matches!(posting.account, Account::Tin(_) | Account::UnknownTin(_)) {
+                        let place = (posting.account.clone(), posting.toner.clone());
+                        *tins.entry(place).or_default() += posting.micrograms;
+                    }
                     if posting.account == Account::Cup(mix_id()) {
                         *cup.entry(posting.toner).or_default() += posting.micrograms;
                     }
@@ -191,6 +240,16 @@ mod tests {
                 };
                 prop_assert_eq!(Grams::from_micrograms(cup.values().sum()), holds);
             }
+            // However often it was put right, each tin has given what is booked to it in the end, and no more.
+            let mut given = BTreeMap::<(Account, TonerCode), Grams>::new();
+            for pour in session.pours() {
+                let tin = Account::tin(pour.tin.as_deref(), &pour.toner);
+                *given.entry((tin, pour.toner.clone())).or_insert(Grams::ZERO) += pour.poured;
+            }
+            tins.retain(|_, micrograms| *micrograms != 0);
+            let taken: BTreeMap<_, _> =
+                tins.into_iter().map(|(place, micrograms)| (place, -Grams::from_micrograms(micrograms))).collect();
+            prop_assert_eq!(taken, given);
             if session.phase() != Phase::Abandoned {
                 for (line, toner) in session.recipe().lines().iter().enumerate() {
                     let booked = cup.get(&toner.toner).copied().unwrap_or(0);

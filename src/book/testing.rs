@@ -66,6 +66,11 @@ pub(super) fn muddle(seed: &[(u8, u16)]) -> Vec<Event> {
             (_, 4) => mix.take(mix.holds() + amount, How::Scale),
             (_, 5) => Ok(Event::TinTaken { toner: TonerCode::new("A"), tin }),
             (_, 6) => Ok(Event::Reordered { order: vec![3, 2, 1, 0] }),
+            (_, 8 | 9) => {
+                let toners = ["A", "B", "C", "D", "Z1"];
+                let toner = TonerCode::new(toners[usize::from(how_much) % toners.len()]);
+                mix.rebook(usize::from(how_much) % 3, toner, (how_much % 2 == 0).then_some(tin))
+            }
             _ => match mix.goal() {
                 Some(goal) => mix.take(Division::TENTH.round(goal.stop), How::Scale),
                 None => mix.finish(),

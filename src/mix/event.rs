@@ -89,6 +89,17 @@ pub struct Steer {
     pub draw_off: Grams,
 }
 
+/// A pour was booked to the wrong toner or tin; this is what it was. The event it puts right stays as it is.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Rebooked {
+    /// Which pour: its place among the mix's pours, from 0.
+    pub pour: usize,
+    /// The toner it was.
+    pub toner: TonerCode,
+    /// The tin it came from, as its label says, if known.
+    pub tin: Option<String>,
+}
+
 /// Something that happened to a mix.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
@@ -118,6 +129,8 @@ pub enum Event {
         /// The tin's label.
         tin: String,
     },
+    /// A pour was something else than it was booked as.
+    Rebooked(Rebooked),
     /// The cup was put aside to go on later.
     SetAside,
     /// The cup was taken up again.
@@ -146,6 +159,7 @@ impl Event {
             Self::Turned { .. } => "turned",
             Self::Reordered { .. } => "reordered",
             Self::TinTaken { .. } => "tin-taken",
+            Self::Rebooked(_) => "rebooked",
             Self::SetAside => "set-aside",
             Self::TakenUp { .. } => "taken-up",
             Self::Abandoned { .. } => "abandoned",

@@ -19,9 +19,9 @@ mod targets;
 pub mod weighable;
 
 pub use correction::{Correction, Item, Worst};
-pub use event::{Drawn, Event, How, Limits, Pour, Start, Steer, Vessel};
+pub use event::{Drawn, Event, How, Limits, Pour, Rebooked, Start, Steer, Vessel};
 pub use landing::landing;
 pub use options::{Choice, Way};
 pub use recipe::{Line, Recipe, RecipeError};
-pub use session::{Goal, Judgement, Phase, Refusal, Row, RowState, Session};
+pub use session::{BookedPour, Goal, Judgement, Phase, Refusal, Row, RowState, Session};
 pub use targets::{Target, Targets};

@@ -30,6 +30,7 @@ impl Session {
                     *slot = Some(tin.clone());
                 }
             }
+            Event::Rebooked(rebooked) => self.rebooked(rebooked)?,
             Event::SetAside => self.state = State::Aside,
             Event::TakenUp { tare } => {
                 self.tare = *tare;
@@ -44,6 +45,8 @@ impl Session {
     /// Whether the event can come now, by where the mix stands.
     fn refuse(&self, event: &Event) -> Result<(), Refusal> {
         match (self.state, event) {
+            // What it was can still be said when it is done.
+            (State::Finished, Event::Rebooked(_)) => Ok(()),
             (State::Abandoned | State::Finished, _) => Err(Refusal::Ended),
             (State::Aside, Event::TakenUp { .. } | Event::Abandoned { .. }) => Ok(()),
             (State::Aside, _) => Err(Refusal::IsAside),
@@ -78,6 +81,7 @@ impl Session {
             }
             self.fouled = true;
         }
+        self.book_pour(pour);
         if self.turned.is_some_and(|line| self.has_least(line)) {
             self.turned = None;
         }
@@ -96,6 +100,7 @@ impl Session {
             return Err(Refusal::TooMuchTaken);
         }
         let split = self.split(taken);
+        self.draw_from_pours(&split);
         let held = self.cup.items.iter_mut().map(|item| &mut item.poured);
         for (mass, (_, part)) in held.chain(self.foreign.iter_mut().map(|(_, mass)| mass)).zip(split) {
             *mass -= part;
@@ -136,7 +141,7 @@ impl Session {
 
     /// What the whole comes to after a pour that was right: the plan and what landed above it, as long as the
     /// mix is still right so; never an over, never asked about.
-    fn settle_total(&mut self) {
+    pub(super) fn settle_total(&mut self) {
         if self.cup.over(self.total).is_some() {
             return;
         }

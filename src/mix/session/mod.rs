@@ -5,12 +5,14 @@
 //! the book gives the same session again, whatever computed them.
 
 mod apply;
+mod booked;
 mod commands;
 mod record;
 mod refusal;
 #[cfg(test)]
 mod tests;
 
+pub use booked::BookedPour;
 pub use record::{Row, RowState};
 pub use refusal::Refusal;
 
@@ -42,6 +44,8 @@ pub struct Session {
     /// The toner a person turned to out of order.
     turned: Option<usize>,
     tins: Vec<Option<String>>,
+    /// The pours, as they are booked now.
+    pours: Vec<BookedPour>,
     tare: Grams,
     state: State,
 }
@@ -137,6 +141,7 @@ impl Session {
             order: start.order.clone(),
             turned: None,
             tins: vec![None; start.recipe.lines().len()],
+            pours: Vec::new(),
             tare: start.vessel.tare,
             state: State::Open,
             start,

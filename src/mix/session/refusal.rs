@@ -55,6 +55,15 @@ pub enum Refusal {
     /// No reason was given.
     #[error("say why the mix is given up, in a word or two")]
     NoReason,
+    /// No such pour.
+    #[error("there is no such pour in this mix: choose one from the list")]
+    NoSuchPour,
+    /// It is booked so already.
+    #[error("that is how it is booked already: type another toner or another tin")]
+    SameAsBooked,
+    /// Some of the mix is being drawn off.
+    #[error("draw off first: what is taken out is booked as what the cup holds now")]
+    DrawFirst,
     /// A tin without a label.
     #[error("say which tin it is, by its label")]
     NoTin,

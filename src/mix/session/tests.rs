@@ -4,7 +4,7 @@ use crate::mix::{How, Pour, Vessel, Way};
 use crate::units::Division;
 use proptest::prelude::*;
 
-fn grams(text: &str) -> Grams {
+pub(super) fn grams(text: &str) -> Grams {
     Grams::parse(text).unwrap()
 }
 
@@ -20,16 +20,16 @@ fn start(lines: &[(&str, &str)], volume: &str) -> Start {
 }
 
 /// 100 mL of three toners in one density: 60, 30 and 10 g.
-fn three() -> Session {
+pub(super) fn three() -> Session {
     Session::begin(start(&[("6", "1"), ("3", "1"), ("1", "1")], "100")).unwrap()
 }
 
-fn pour(session: &mut Session, reading: &str) {
+pub(super) fn pour(session: &mut Session, reading: &str) {
     let event = session.take(grams(reading), How::Scale).unwrap();
     session.apply(&event).unwrap();
 }
 
-fn choose(session: &mut Session, way: Way) {
+pub(super) fn choose(session: &mut Session, way: Way) {
     let ways = session.ways();
     let choice = ways.iter().find(|choice| choice.way == way).unwrap();
     let event = session.steer(choice).unwrap();
