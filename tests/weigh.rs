@@ -294,3 +294,46 @@ fn lifted_and_put_back_with_five_grams_less() {
     assert_eq!((holds, before - holds), (on_scale(&bench), grams("5")));
     assert_eq!(wasted(&bench.book()), grams("5"));
 }
+
+/// A pour is said to have come from another tin and to be another toner; killed, and taken up again, it is so.
+#[test]
+fn put_right_killed_and_taken_up_again() {
+    let bench = Bench::new();
+    let mut terminal = bench.open((80, 24), &[]);
+    begin(&mut terminal, "Gannet White", 1, "350 mL");
+    let first = next_stop(&terminal, None);
+    bench.load(grams(CUP) + first);
+    next_stop(&terminal, Some(first));
+    terminal.wait_for("saved");
+    terminal.send("b");
+    terminal.wait_for("what was it?");
+    terminal.send("B15 24-007");
+    terminal.wait_for("then B15 is");
+    terminal.send("\r");
+    terminal.wait_for("g over (right is within");
+    terminal.send("b");
+    terminal.wait_for("what was it?");
+    terminal.send("M80 24-008\r");
+    terminal.wait("the bench again", |screen| screen.contains("stop at") && screen.contains("24-008"));
+    terminal.wait_for("saved");
+    terminal.signal("KILL");
+    terminal.wait_end();
+
+    let mut terminal = bench.open((80, 24), &[]);
+    terminal.wait_for("Gannet White");
+    terminal.send("\r");
+    terminal.wait_for("n next tin");
+    weigh_to_the_end(&terminal, &bench, None);
+    finish(&mut terminal);
+    let (holds, kinds) = in_book(&bench.book());
+    assert_eq!(holds, on_scale(&bench));
+    assert_eq!(kinds.iter().filter(|kind| *kind == "mix/rebooked").count(), 2, "{kinds:?}");
+    let given = {
+        use pourbook::book::{Account, Store, open_to_look};
+        let balances = open_to_look(&bench.book()).unwrap().balances().unwrap();
+        let tins =
+            balances.into_iter().filter(|balance| balance.account == Account::Tin("24-008".to_owned()));
+        tins.map(|balance| Grams::from_micrograms(-balance.micrograms)).sum::<Grams>()
+    };
+    assert_eq!(given, first, "all of the first pour came from that tin, and nothing else did");
+}

@@ -6,6 +6,7 @@ use super::colours::Colours;
 use super::keys::Bindings;
 use super::last::Last;
 use super::message::{Effect, Now};
+use super::messages::Messages;
 use super::preferences::Preferences;
 use super::prompt::Prompt;
 use super::saving::Saving;
@@ -124,6 +125,10 @@ pub struct App {
     pub(super) waiting: Vec<Waiting>,
     pub(super) next_number: u32,
     pub(super) notice: Option<Notice>,
+    /// What was said lately.
+    pub(super) messages: Messages,
+    /// The first line of them on the screen, while they are open.
+    pub(super) messages_page: Option<usize>,
     /// A mix is being taken up: the cup is to be put on, and compared with the book.
     pub(super) taking_up: bool,
     /// When it was said once that the cup stands on a scale that seems to be empty.
@@ -178,6 +183,8 @@ impl App {
             waiting: book.waiting,
             next_number: book.next_number,
             notice: None,
+            messages: Messages::default(),
+            messages_page: None,
             taking_up: false,
             said_cup_is_on: None,
             last: None,
@@ -224,10 +231,15 @@ impl App {
     }
 
     pub(super) fn say(&mut self, text: impl Into<String>) {
-        self.notice = Some(Notice { text: text.into(), is_error: false, at: self.now.moment });
+        self.note(text.into(), false);
     }
 
     pub(super) fn complain(&mut self, text: impl Into<String>) {
-        self.notice = Some(Notice { text: text.into(), is_error: true, at: self.now.moment });
+        self.note(text.into(), true);
+    }
+
+    fn note(&mut self, text: String, is_error: bool) {
+        self.messages.keep(&text, is_error, self.now.stamp);
+        self.notice = Some(Notice { text, is_error, at: self.now.moment });
     }
 }

@@ -474,7 +474,7 @@ impl Bench {
     }
 
     /// The one place where an event changes the mix: into the session and into an envelope at once.
-    fn record(&mut self, event: &Event, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+    pub(super) fn record(&mut self, event: &Event, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let id = tools.ids.event(tools.now.stamp);
         let envelope = self.journal.record(event, id, tools.now.stamp, tools.by)?;
         if let Event::Poured(pour) = event
@@ -482,6 +482,12 @@ impl Bench {
                 self.session().recipe().position(&pour.toner).and_then(|line| self.last_event.get_mut(line))
         {
             *slot = Some(id);
+        }
+        if let Event::Rebooked(was) = event {
+            let line = self.session().recipe().position(&was.toner);
+            if let Some(slot) = line.and_then(|line| self.last_event.get_mut(line)) {
+                *slot = Some(id);
+            }
         }
         let session = self.journal.session();
         self.ways = session.ways();
@@ -493,9 +499,10 @@ impl Bench {
         if session.phase() == Phase::Complete {
             self.cup.on();
         }
-        self.settled_before = matches!(event, Event::Poured(_) | Event::DrawnOff(_)).then(|| session.holds());
+        let booked = matches!(event, Event::Poured(_) | Event::DrawnOff(_) | Event::Rebooked(_));
+        self.settled_before = booked.then(|| session.holds());
         let happened = match (event, session.phase()) {
-            (Event::Poured(_), Phase::Over(_) | Phase::Fouled) => Happened::Over,
+            (Event::Poured(_) | Event::Rebooked(_), Phase::Over(_) | Phase::Fouled) => Happened::Over,
             (Event::Poured(_) | Event::DrawnOff(_), Phase::Complete) => Happened::Complete,
             (Event::Poured(pour), _) => {
                 let line = session.recipe().position(&pour.toner);

@@ -27,9 +27,7 @@ impl App {
             }
             (Phase::Over(_) | Phase::Fouled, Action::Up) => bench.select(false),
             (Phase::Over(_) | Phase::Fouled, Action::Down) => bench.select(true),
-            (Phase::Over(_) | Phase::Fouled, Action::Accept) => {
-                self.at_bench(|bench, _, tools| bench.choose(None, tools));
-            }
+            (Phase::Over(_) | Phase::Fouled, Action::Accept) => self.go_way(None),
             (Phase::Weighing, Action::Ways) => bench.peek = !bench.peek,
             (_, Action::Take) if !self.scale.is_present() => self.ask(Asks::Weight),
             (_, Action::Take) => self.at_bench(Bench::take),
@@ -39,6 +37,7 @@ impl App {
             (_, Action::TypeWeight) => self.ask(Asks::Weight),
             (_, Action::JumpToToner) => self.ask(Asks::Toner),
             (_, Action::Abandon) => self.ask(Asks::Reason),
+            (_, Action::PutRight) => self.ask_which_pour(),
             (_, Action::Order) => {
                 let accuracy = self.accuracy();
                 self.at_bench(|bench, _, tools| bench.toggle_order(accuracy, tools));
@@ -53,7 +52,7 @@ impl App {
             }
             (_, other) => {
                 if let Some(which) = other.choice() {
-                    self.at_bench(|bench, _, tools| bench.choose(Some(which), tools));
+                    self.go_way(Some(which));
                 }
             }
         }

@@ -34,7 +34,7 @@ impl App {
     fn answer_for_cup(&mut self, which: Option<usize>) {
         let Some(question) = self.bench().and_then(Bench::question) else { return };
         if !question.was_seen(self.now.moment) {
-            return;
+            return self.say("read it first: then press the key once more");
         }
         match question.answers.get(which.unwrap_or(question.marked)).copied() {
             Some(Answer::OtherToner) => self.ask(Asks::WrongToner),

@@ -2,7 +2,8 @@
 
 use super::app::App;
 use super::keys::Action;
-use crate::units::{Grams, clean, parse_decimal_with_comma, parse_mass};
+use super::put_right::Sure;
+use crate::units::{Grams, Moment, clean, parse_decimal_with_comma, parse_mass};
 use tui_input::{Input, InputRequest};
 
 /// What a prompt asks for.
@@ -18,6 +19,12 @@ pub(super) enum Asks {
     Toner,
     /// Why the mix is given up.
     Reason,
+    /// Which pour is to be put right.
+    WhichPour,
+    /// What that pour was in truth.
+    WhatItWas(usize),
+    /// Whether to do what nothing brings back.
+    Sure(Sure),
 }
 
 impl Asks {
@@ -29,6 +36,9 @@ impl Asks {
             Self::Weight => "how many grams?",
             Self::Toner => "which toner now?",
             Self::Reason => "why is it given up?",
+            Self::WhichPour => "which pour was it?",
+            Self::WhatItWas(_) => "what was it?",
+            Self::Sure(_) => "do it?",
         }
     }
 
@@ -39,8 +49,11 @@ impl Asks {
             Self::WrongToner if has_scale => "its code as on the tin; the cup must stand still on the scale",
             Self::WrongToner => "its code as on the tin, then the grams, like K05 12.5",
             Self::Weight => "what went in, or was taken out, as 12.5",
-            Self::Toner => "its code as on the tin; what was poured of this one is booked first",
+            Self::Toner => "its code, or its row in the list; what was poured of this one is booked first",
             Self::Reason => "a word or two; what is in the cup is booked as waste",
+            Self::WhichPour => "mark it, or type its number; the book says then what it was in truth",
+            Self::WhatItWas(_) => "its code as on the tin",
+            Self::Sure(_) => "",
         }
     }
 }
@@ -54,11 +67,24 @@ pub(super) struct Prompt {
     pub input: Input,
     /// What was wrong with it; it is still there.
     pub error: Option<String>,
+    /// Which of the choices is marked, where there are any.
+    pub selected: usize,
+    /// Since when it is asked.
+    since: Moment,
 }
 
+/// Keys that come sooner than that after a question, in milliseconds, were meant for what stood there before (common
+/// practice, no source).
+const LOOK_MS: u64 = 600;
+
 impl Prompt {
-    fn new(asks: Asks) -> Self {
-        Self { asks, input: Input::default(), error: None }
+    fn new(asks: Asks, since: Moment) -> Self {
+        Self { asks, input: Input::default(), error: None, selected: 0, since }
+    }
+
+    /// Whether it has been on the screen for long enough that a key is an answer to it.
+    pub(super) const fn was_seen(&self, now: Moment) -> bool {
+        now.since(self.since) >= LOOK_MS
     }
 
     /// Types a letter.
@@ -75,13 +101,24 @@ impl Prompt {
 impl App {
     pub(super) fn ask(&mut self, asks: Asks) {
         if !self.refuse_to_write() {
-            self.prompt = Some(Prompt::new(asks));
+            self.prompt = Some(Prompt::new(asks, self.now.moment));
         }
     }
 
     pub(super) fn act_in_prompt(&mut self, action: Action) {
+        let count = self.pours_to_choose().len();
         let Some(prompt) = &mut self.prompt else { return };
+        if let Asks::Sure(sure) = prompt.asks {
+            return match action {
+                Action::Accept => self.answer_sure(sure, true),
+                Action::Refuse => self.answer_sure(sure, false),
+                _ => {}
+            };
+        }
         match action {
+            Action::Up | Action::Down if prompt.asks == Asks::WhichPour => {
+                prompt.step(action == Action::Down, count);
+            }
             Action::Back => self.prompt = None,
             Action::Accept => self.answer_prompt(),
             Action::EraseBack => prompt.edit(InputRequest::DeletePrevChar),
@@ -114,6 +151,9 @@ impl App {
             }),
             Asks::WrongToner => self.answer_wrong_toner(&typed),
             Asks::Toner => self.answer_toner(&typed),
+            Asks::WhichPour => self.answer_which_pour(&typed, prompt.selected),
+            Asks::WhatItWas(pour) => self.answer_what_it_was(pour, &typed),
+            Asks::Sure(_) => Ok(()),
         };
         let refused = self.notice.as_ref().filter(|notice| notice.is_error).map(|notice| notice.text.clone());
         if let Some(error) = answered.err().or(refused) {
@@ -125,7 +165,10 @@ impl App {
     fn answer_toner(&mut self, typed: &str) -> Result<(), String> {
         let Some(bench) = self.bench() else { return Ok(()) };
         let lines = bench.session().recipe().lines();
-        let line = lines.iter().position(|line| line.toner.as_str().eq_ignore_ascii_case(typed));
+        let by_code = lines.iter().position(|line| line.toner.as_str().eq_ignore_ascii_case(typed));
+        // A keypad has no letters: the row in the record will do.
+        let row = typed.parse::<usize>().ok().and_then(|row| row.checked_sub(1));
+        let line = by_code.or_else(|| bench.session().order().get(row?).copied());
         let codes = || lines.iter().map(|line| line.toner.as_str()).collect::<Vec<_>>().join(", ");
         let line = line.ok_or_else(|| format!("'{typed}' is not in this formula: it has {}", codes()))?;
         self.at_bench(|bench, scale, tools| bench.turn_to(line, scale, tools));

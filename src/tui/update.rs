@@ -6,11 +6,12 @@ use super::bench::{Bench, BenchError, Happened, Step, Tools};
 use super::colours::Colours;
 use super::keys::{Action, Bindings, Context};
 use super::message::{Effect, Message, Now};
+use super::prompt::Asks;
 use super::scale_watch::ScaleWatch;
 use super::sound::Sound;
 use crate::book::{BookEvent, Envelope};
 use crate::mix::Phase;
-use crate::scale::LinkEvent;
+use crate::scale::{LinkEvent, LinkState};
 use crate::units::clean;
 use ratatui::crossterm::event::{Event as TerminalEvent, KeyEvent};
 
@@ -72,6 +73,9 @@ impl App {
             bench.out_of_sight();
         }
         match event {
+            LinkEvent::State { state: LinkState::Lost | LinkState::Stale, why } => {
+                self.messages.keep(&clean(why), true, self.now.stamp);
+            }
             LinkEvent::Reading(_) => self.on_reading(),
             LinkEvent::Ended { why, fault: true } => self.effects.push(Effect::Quit(Some(why.clone()))),
             LinkEvent::Ended { why, .. } => self.complain(format!("the scale is gone for good: {why}")),
@@ -89,7 +93,8 @@ impl App {
             Screen::Bench(_) if self.look_only.is_some() => {}
             Screen::Bench(_) if self.taking_up => self.cup_may_be_back(),
             Screen::Bench(_) => {
-                let hands_free = self.hands_free && self.prompt.is_none();
+                let covered = self.prompt.is_some() || self.messages_page.is_some();
+                let hands_free = self.hands_free && !covered;
                 self.at_bench(|bench, scale, tools| bench.on_reading(scale, hands_free, tools));
             }
             _ => {}
@@ -99,7 +104,10 @@ impl App {
     fn on_book(&mut self, event: &BookEvent) {
         self.saving.answer(event);
         match event {
-            BookEvent::Failed { .. } => self.effects.push(Effect::Sound(Sound::Lost)),
+            BookEvent::Failed { why, .. } => {
+                self.messages.keep(&format!("not saved: {why}"), true, self.now.stamp);
+                self.effects.push(Effect::Sound(Sound::Lost));
+            }
             BookEvent::Ended { why } => self.effects.push(Effect::Quit(Some(why.clone()))),
             BookEvent::Saved { .. } => {}
         }
@@ -183,8 +191,13 @@ impl App {
 
     /// The same, as if the help were not open: what it is to explain.
     pub fn context_below_help(&self) -> Context {
-        if self.prompt.is_some() {
-            return Context::Prompt;
+        if self.messages_page.is_some() {
+            return Context::Messages;
+        }
+        match self.prompt.as_ref().map(|prompt| prompt.asks) {
+            Some(Asks::Sure(_)) => return Context::Confirm,
+            Some(_) => return Context::Prompt,
+            None => {}
         }
         if self.scale_page.is_some() {
             return Context::Scale;
@@ -224,6 +237,9 @@ impl App {
         if letter.is_control() {
             return;
         }
+        if self.messages_page.is_some() {
+            return;
+        }
         if let Some(prompt) = &mut self.prompt {
             prompt.insert(letter);
             return;
@@ -251,6 +267,10 @@ impl App {
                 self.help = Some(0);
                 return;
             }
+            Action::Messages if self.help.is_none() => {
+                self.messages_page = Some(0);
+                return;
+            }
             Action::OpenScale if self.help.is_none() && self.prompt.is_none() => {
                 return self.open_scale_page();
             }
@@ -264,6 +284,15 @@ impl App {
         if let Some(line) = &mut self.help {
             match action {
                 Action::Back => self.help = None,
+                Action::Up => *line = line.saturating_sub(1),
+                Action::Down => *line = line.saturating_add(1),
+                Action::PageUp => *line = line.saturating_sub(10),
+                Action::PageDown => *line = line.saturating_add(10),
+                _ => {}
+            }
+        } else if let Some(line) = &mut self.messages_page {
+            match action {
+                Action::Back => self.messages_page = None,
                 Action::Up => *line = line.saturating_sub(1),
                 Action::Down => *line = line.saturating_add(1),
                 Action::PageUp => *line = line.saturating_sub(10),

@@ -5,15 +5,16 @@ use super::app::{App, Screen};
 use super::bench::{Bench, DWELL_MS, Place, Question};
 use super::keys::{Action, Context};
 use super::message::Now;
-use super::prompt::Prompt;
+use super::prompt::{Asks, Prompt};
 use super::saving::Saved;
 use super::screens::{
-    self, AmountView, BenchView, Chrome, ColoursView, CupPlace, ScaleView, UnfinishedRow, UnfinishedView,
-    View,
+    self, AmountView, BenchView, Chrome, ColoursView, CupPlace, MessagesView, ScaleView, UnfinishedRow,
+    UnfinishedView, View,
 };
 use super::theme::Theme;
 use super::widgets::banner::{Banner, BannerKind};
 use super::widgets::keyline::Keys;
+use super::widgets::list::{ListCell, ListRow};
 use super::widgets::prompt::{Input, Prompt as PromptView};
 use super::widgets::record::SavedState;
 use crate::book::Journal;
@@ -37,14 +38,29 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
     let context = app.context_below_help();
     let available = available(app, context);
     let hint = hint(app, theme);
+    let asked = app.prompt.as_ref().map(|prompt| Asked::of(app, prompt));
+    let rows: Vec<ListRow<'_>> = asked.iter().flat_map(Asked::rows).collect();
     let chrome = Chrome {
         banners: &banners,
         hint: hint.as_deref(),
         keys: Keys { bindings: &app.bindings, context, available: &available },
-        prompt: app.prompt.as_ref().map(|prompt| prompt_view(prompt, app)),
+        prompt: app
+            .prompt
+            .as_ref()
+            .zip(asked.as_ref())
+            .map(|(prompt, asked)| prompt_view(prompt, asked, &rows)),
         help: app.help,
     };
     let mut show = |view: View<'_>| screens::draw(&view, area, buf, theme);
+    if let Some(scroll) = app.messages_page {
+        return show(View::Messages(MessagesView {
+            messages: &app.messages,
+            scroll,
+            seconds_east: app.settings.seconds_east,
+            link_words: app.scale.word(),
+            chrome,
+        }));
+    }
     if let Some(page) = &app.scale_page {
         let (notes, place) = (app.scale_notes(page), app.settings.place());
         return show(View::Scale(ScaleView {
@@ -214,14 +230,56 @@ fn input(input: &tui_input::Input) -> Input<'_> {
     Input { text: input.value(), cursor: input.cursor() }
 }
 
-fn prompt_view<'a>(prompt: &'a Prompt, app: &App) -> PromptView<'a> {
+/// What a prompt asks, as far as it has to be worked out.
+struct Asked {
+    label: String,
+    hint: String,
+    choices: Vec<[String; 4]>,
+}
+
+impl Asked {
+    fn of(app: &App, prompt: &Prompt) -> Self {
+        let plain = Self {
+            label: prompt.asks.question().to_owned(),
+            hint: prompt.asks.hint(app.scale.is_present()).to_owned(),
+            choices: Vec::new(),
+        };
+        match prompt.asks {
+            Asks::WhichPour => Self { choices: app.pours_to_choose(), ..plain },
+            Asks::WhatItWas(pour) => Self {
+                label: app.what_it_was_question(pour).unwrap_or(plain.label),
+                hint: app.what_follows(pour, prompt.input.value().trim()),
+                ..plain
+            },
+            Asks::Sure(sure) => {
+                let (label, hint) = app.sure_question(sure).unwrap_or((plain.label, plain.hint));
+                Self { label, hint, choices: Vec::new() }
+            }
+            _ => plain,
+        }
+    }
+
+    fn rows(&self) -> impl Iterator<Item = ListRow<'_>> {
+        self.choices.iter().map(|[number, toner, grams, tin]| ListRow {
+            swatch: None,
+            cells: vec![
+                ListCell::number(number),
+                ListCell::words(toner),
+                ListCell::number(grams),
+                ListCell::words(tin),
+            ],
+        })
+    }
+}
+
+fn prompt_view<'a>(prompt: &'a Prompt, asked: &'a Asked, rows: &'a [ListRow<'a>]) -> PromptView<'a> {
     PromptView {
-        label: prompt.asks.question(),
-        input: Some(input(&prompt.input)),
-        hint: prompt.asks.hint(app.scale.is_present()),
+        label: &asked.label,
+        input: (!matches!(prompt.asks, Asks::Sure(_))).then(|| input(&prompt.input)),
+        hint: &asked.hint,
         error: prompt.error.as_deref(),
-        choices: &[],
-        selected: 0,
+        choices: rows,
+        selected: prompt.selected,
     }
 }
 
@@ -296,6 +354,7 @@ fn available(app: &App, context: Context) -> Vec<Action> {
         let gone = |net| matches!(bench.session().judge(net), Some(Judgement::Gone(_)));
         net.is_some_and(gone) && !bench.is_cup_away()
     });
+    let has_pours = app.bench().is_some_and(|bench| !bench.session().pours().is_empty());
     let mut actions = app.bindings.actions(context);
     // At the virtual bench the hand's own keys are what a beginner looks for: right behind the first.
     actions.sort_by_key(|action| match action {
@@ -310,6 +369,7 @@ fn available(app: &App, context: Context) -> Vec<Action> {
         .filter(|action| action.choice().is_none_or(|which| which < ways))
         .filter(|action| *action != Action::SaveAgain || app.saving.failure().is_some())
         .filter(|action| *action != Action::TakenOut || gone)
+        .filter(|action| *action != Action::PutRight || has_pours)
         .filter(|action| {
             *action != Action::Accept || context != Context::Scale || app.has_scale_task() || app.has_found()
         })

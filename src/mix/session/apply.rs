@@ -46,9 +46,9 @@ impl Session {
     fn refuse(&self, event: &Event) -> Result<(), Refusal> {
         match (self.state, event) {
             // What it was can still be said when it is done.
-            (State::Finished, Event::Rebooked(_)) => Ok(()),
+            (State::Finished, Event::Rebooked(_))
+            | (State::Aside, Event::TakenUp { .. } | Event::Abandoned { .. }) => Ok(()),
             (State::Abandoned | State::Finished, _) => Err(Refusal::Ended),
-            (State::Aside, Event::TakenUp { .. } | Event::Abandoned { .. }) => Ok(()),
             (State::Aside, _) => Err(Refusal::IsAside),
             (_, Event::Finished) if self.phase() != Phase::Complete => Err(Refusal::NotComplete),
             (_, Event::Abandoned { reason }) if reason.trim().is_empty() => Err(Refusal::NoReason),

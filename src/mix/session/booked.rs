@@ -1,7 +1,7 @@
 //! The pours as they are booked, and what to do about one that was booked to the wrong toner or tin: nothing is taken
 //! back, a further event says what it was.
 
-use super::{Phase, Refusal, Session, State};
+use super::{Refusal, Session, State};
 use crate::catalogue::TonerCode;
 use crate::mix::{Event, Pour, Rebooked};
 use crate::units::{Decimal, Grams};
@@ -109,11 +109,11 @@ impl Session {
         }
     }
 
-    /// Where the mix would stand if that were done; to be shown before it is.
-    pub fn after(&self, event: &Event) -> Result<Phase, Refusal> {
+    /// The mix as it would be if that were done; to be shown before it is.
+    pub fn ahead(&self, event: &Event) -> Result<Self, Refusal> {
         let mut ahead = self.clone();
         ahead.apply(event)?;
-        Ok(ahead.phase())
+        Ok(ahead)
     }
 }
 
@@ -121,7 +121,7 @@ impl Session {
 mod tests {
     use super::super::tests::{choose, grams, pour, three};
     use super::*;
-    use crate::mix::{How, RowState, Way};
+    use crate::mix::{How, Phase, RowState, Way};
 
     fn code(session: &Session, line: usize) -> TonerCode {
         session.recipe().lines()[line].toner.clone()
@@ -140,7 +140,7 @@ mod tests {
         // The second was the third's tin: it has 29.8 g of a toner that wants 10.
         let third = code(&mix, 2);
         let event = mix.rebook(1, third.clone(), Some("24-7".to_owned())).unwrap();
-        assert_eq!(mix.after(&event), Ok(Phase::Over(2)));
+        assert_eq!(mix.ahead(&event).unwrap().phase(), Phase::Over(2));
         mix.apply(&event).unwrap();
         assert_eq!((mix.poured(1), mix.poured(2), mix.holds()), (Grams::ZERO, grams("29.8"), grams("89.8")));
         assert_eq!((mix.phase(), mix.tin(2)), (Phase::Over(2), Some("24-7")));

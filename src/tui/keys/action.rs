@@ -28,6 +28,8 @@ pub enum Context {
     Prompt,
     /// Yes or no.
     Confirm,
+    /// What was said lately.
+    Messages,
     /// The help is on the screen.
     Help,
     /// Another program has the book: one can look, not weigh.
@@ -46,7 +48,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 20] = [
         Self::Bench,
         Self::Ways,
         Self::Drawing,
@@ -59,6 +61,7 @@ impl Context {
         Self::CupBack,
         Self::Prompt,
         Self::Confirm,
+        Self::Messages,
         Self::Help,
         Self::Look,
         Self::Scale,
@@ -83,6 +86,7 @@ impl Context {
             Self::CupBack => "cup-back",
             Self::Prompt => "prompt",
             Self::Confirm => "confirm",
+            Self::Messages => "messages",
             Self::Help => "help",
             Self::Look => "look",
             Self::Scale => "scale",
@@ -113,6 +117,7 @@ impl Context {
             Self::CupBack => "The cup is back with another weight",
             Self::Prompt => "Typing",
             Self::Confirm => "Yes or no",
+            Self::Messages => "What was said lately",
             Self::Help => "This page",
             Self::Look => "Looking only",
             Self::Scale => "The scale itself",
@@ -169,6 +174,7 @@ actions! {
     Ways = "options", "options", "Shows what could be done if the pour stopped here.";
     JumpToToner = "jump-to-toner", "jump to", "Turns to another toner; what was poured of this one is booked first.";
     Order = "order", "order", "Changes between the formula's own pour order and the one that risks least.";
+    PutRight = "put-right", "put right", "Says that a pour was another toner, or came from another tin, than it is booked as.";
     TakenOut = "taken-out", "taken out", "Books that some of the mix was taken out of the cup.";
     SetAside = "set-aside", "put aside", "Puts the mix aside to go on with it later.";
     Abandon = "abandon", "give up", "Gives the mix up; asks why.";
@@ -218,6 +224,7 @@ actions! {
     RemoveRow = "remove-row", "take out", "Takes the marked toner out of the layer.";
     RunningTotals = "running-totals", "totals", "Says whether the amounts of the file are running totals.";
     OpenScale = "scale", "scale", "Shows the scale itself: what comes in, how steady it is, its check weights.";
+    Messages = "messages", "messages", "Shows what was said lately, to be read again.";
     Help = "help", "help", "Shows every key that does something here.";
     Suspend = "suspend", "suspend", "Stops the program for a while and goes back to the shell.";
     Quit = "quit", "quit", "Ends the program; a mix under way can be taken up again.";

@@ -11,6 +11,7 @@ pub mod formula;
 mod formula_tests;
 mod frame;
 pub mod import;
+pub mod messages;
 #[cfg(test)]
 mod pictures;
 pub mod scale;
@@ -31,6 +32,7 @@ pub use colours::ColoursView;
 pub use formula::FormulaView;
 pub use frame::Chrome;
 pub use import::ImportView;
+pub use messages::MessagesView;
 pub use scale::{Note, ScaleView};
 pub use unfinished::{UnfinishedRow, UnfinishedView};
 
@@ -56,6 +58,8 @@ pub enum View<'a> {
     Unfinished(UnfinishedView<'a>),
     /// The scale itself.
     Scale(ScaleView<'a>),
+    /// What was said lately.
+    Messages(MessagesView<'a>),
     /// A formula being written.
     Formula(FormulaView<'a>),
     /// Formulas about to be taken in.
@@ -71,6 +75,7 @@ impl<'a> View<'a> {
             Self::Amount(view) => &view.chrome,
             Self::Unfinished(view) => &view.chrome,
             Self::Scale(view) => &view.chrome,
+            Self::Messages(view) => &view.chrome,
             Self::Formula(view) => &view.chrome,
             Self::Import(view) => &view.chrome,
         }
@@ -91,6 +96,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         View::Amount(amount) => amount::draw(amount, area, buf, theme),
         View::Unfinished(unfinished) => unfinished::draw(unfinished, area, buf, theme),
         View::Scale(scale) => scale::draw(scale, area, buf, theme),
+        View::Messages(messages) => messages::draw(messages, area, buf, theme),
         View::Formula(formula) => formula::draw(formula, area, buf, theme),
         View::Import(import) => import::draw(import, area, buf, theme),
     }

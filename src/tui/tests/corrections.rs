@@ -128,7 +128,18 @@ fn another_thing_on_the_pan_is_not_what_is_left_in_the_cup() {
 #[test]
 fn starting_again_gives_the_mix_up_and_asks_for_the_same() {
     let mut rig = over();
+    let written = rig.sent.len();
     choose(&mut rig, Way::Restart);
+    rig.says("g away and start again?");
+    // By habit, by mistake, too soon to have been read: nothing is thrown away.
+    rig.key("y");
+    rig.says("read it first");
+    rig.key("Enter");
+    rig.says("nothing was done");
+    assert_eq!(rig.sent.len(), written);
+    choose(&mut rig, Way::Restart);
+    rig.tick(700);
+    rig.key("y");
     let Event::Abandoned { reason } = rig.last() else { panic!("{:?}", rig.last()) };
     assert_eq!(reason, "started again");
     rig.says("Gannet White");

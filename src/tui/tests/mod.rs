@@ -7,6 +7,7 @@ mod cup_walk;
 mod doubts;
 mod keys;
 mod mixing;
+mod put_right;
 mod rehearsal;
 mod rig;
 mod saving;

@@ -239,6 +239,7 @@ impl Rig {
             "Backspace" => KeyCode::Backspace,
             "F1" => KeyCode::F(1),
             "F2" => KeyCode::F(2),
+            "F3" => KeyCode::F(3),
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),
         };
         self.now += 1;
