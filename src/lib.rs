@@ -8,6 +8,7 @@
 //! - [`mix`]: targets, tolerance, correction and the session; pure arithmetic, no clock
 //! - [`scale`]: from bytes on a wire to a weight that can be trusted
 //! - [`book`]: where every gram went, on disk
+//! - [`settings`]: what can be set, what holds, and where each of it came from
 //! - [`tui`]: the bench on the full screen
 //! - [`cli`]: one file a command
 
@@ -17,5 +18,6 @@ pub mod cli;
 pub mod metrology;
 pub mod mix;
 pub mod scale;
+pub mod settings;
 pub mod tui;
 pub mod units;

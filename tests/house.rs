@@ -16,7 +16,7 @@ const FLOORS: &[(&str, &[&str])] = &[
     ("mix", &["catalogue", "units"]),
     ("scale", &["units"]),
     ("barcode", &["units"]),
-    ("settings", &["scale", "units"]),
+    ("settings", &["catalogue", "scale", "units"]),
     ("book", &["mix", "catalogue", "metrology", "units"]),
     ("job", &["book", "mix", "catalogue", "metrology", "units"]),
     ("report", &["book", "mix", "catalogue", "metrology", "units"]),

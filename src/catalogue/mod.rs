@@ -32,6 +32,7 @@ pub use colour::{Colour, Finish, STANDARD};
 pub use cup::Cup;
 pub use find::{Found, find};
 pub use layer::{Layer, Part, Role};
+pub(crate) use nearest::nearest;
 pub use problem::{Problem, Severity, Spot};
 pub use scale_sheet::ScaleSheet;
 pub use swatch::Swatch;

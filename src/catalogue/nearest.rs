@@ -5,7 +5,7 @@
 ///
 /// Capitals, blanks, hyphens and underscores do not count, nor do a letter O for a nought and a letter I or l for a one.
 /// Of several equally near the first is taken.
-pub(super) fn nearest<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub(crate) fn nearest<'a>(wanted: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let wanted = loosened(wanted);
     let length = wanted.chars().count();
     let mut best: Option<(usize, &str)> = None;

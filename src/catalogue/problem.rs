@@ -41,7 +41,7 @@ impl Spot {
 
     /// The place of a byte of a text. A byte past the end, or inside a character, counts as the next one that is
     /// neither.
-    pub(super) fn of(text: &str, offset: usize) -> Self {
+    pub(crate) fn of(text: &str, offset: usize) -> Self {
         let offset = (offset..text.len()).find(|&at| text.is_char_boundary(at)).unwrap_or(text.len());
         let (before, after) = text.split_at(offset);
         let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
@@ -88,7 +88,7 @@ pub struct Problem {
 }
 
 impl Problem {
-    pub(super) fn error(file: &str, spot: Option<Spot>, what: impl AsRef<str>) -> Self {
+    pub(crate) fn error(file: &str, spot: Option<Spot>, what: impl AsRef<str>) -> Self {
         Self {
             severity: Severity::Error,
             file: printable(file),
@@ -104,16 +104,16 @@ impl Problem {
         Self { severity: Severity::Warning, ..Self::error(file, spot, what) }
     }
 
-    pub(super) fn expected(self, what: impl AsRef<str>) -> Self {
+    pub(crate) fn expected(self, what: impl AsRef<str>) -> Self {
         Self { expected: Some(printable(what.as_ref())), ..self }
     }
 
-    pub(super) fn hint(self, what: impl AsRef<str>) -> Self {
+    pub(crate) fn hint(self, what: impl AsRef<str>) -> Self {
         Self { hint: Some(printable(what.as_ref())), ..self }
     }
 
     /// With the nearest right spelling as the hint, if there is one.
-    pub(super) fn did_you_mean(self, nearest: Option<&str>) -> Self {
+    pub(crate) fn did_you_mean(self, nearest: Option<&str>) -> Self {
         match nearest {
             Some(nearest) => self.hint(format!("Did you mean '{nearest}'?")),
             None => self,
