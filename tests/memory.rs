@@ -34,6 +34,7 @@ fn app() -> App {
         scale: "virtual:".parse().ok(),
         seconds_east: 0,
         preferences: Preferences::default(),
+        remarks: Vec::new(),
         division: Some(Division::TENTH),
         capacity: Some(Grams::parse("7500").unwrap()),
         rehearsal: false,

@@ -48,6 +48,16 @@ struct Json {
     checks: Vec<Finding>,
 }
 
+/// What is wrong with the settings; that nothing is, where there are any.
+fn settings(places: &Places) -> Result<Vec<Finding>, CliError> {
+    let settled = places.settled()?;
+    let problems = settled.problems();
+    if problems.is_empty() && settled.exists {
+        return Ok(vec![Finding::new("settings", State::Well, settled.path.display().to_string())]);
+    }
+    Ok(problems.into_iter().map(|problem| Finding::new("settings", State::Wrong, problem)).collect())
+}
+
 /// For how long the scale is listened to, in milliseconds.
 const LISTEN_MS: u64 = 3_000;
 
@@ -56,6 +66,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let scale = places.scale()?;
     let catalogue = read_shop(places)?;
     let mut checks = files(&catalogue);
+    checks.extend(settings(places)?);
     checks.push(book(places)?);
     let remarks = scale.iter().flat_map(|scale| scale.shape().remarks());
     checks.extend(remarks.map(|remark| Finding::new("scale", State::Note, remark)));

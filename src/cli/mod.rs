@@ -10,13 +10,17 @@ mod correct;
 mod daily;
 mod error;
 mod hear;
+mod keys;
 mod listen;
 mod log;
+mod manual;
 mod open;
 mod out;
 mod places;
 mod ports;
+mod prefer;
 mod raw;
+mod settings;
 mod stand_in;
 mod stop;
 mod table;
@@ -25,7 +29,7 @@ mod targets;
 
 pub use error::CliError;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory as _, Parser, Subcommand};
 use places::Places;
 use std::process::ExitCode;
 
@@ -39,7 +43,8 @@ A scale's address, for --scale and wherever one is asked for:
   virtual:                                            the virtual bench; ?seed=N
 shape= names a format, a FILE.toml that describes one, or none to look at the bytes alone (listen, tape).
 
-The environment variables POURBOOK_SHOP, POURBOOK_BOOK and POURBOOK_SCALE stand for --shop, --book and --scale.
+The environment variables POURBOOK_SHOP, POURBOOK_BOOK, POURBOOK_SCALE and POURBOOK_SETTINGS stand for --shop, --book,
+--scale and --settings; what is said on the command line counts before them, and they before the settings file.
 With POURBOOK_LOG=debug the program keeps a log in your state folder.
 Ends with 0 when it is done, 1 when it could not be done, 2 when the command was wrong.";
 
@@ -69,6 +74,14 @@ enum Command {
     Tape(tape::Args),
     /// A virtual scale on a real line, for trying things out without one
     StandIn(stand_in::Args),
+    /// What is set, where each setting came from, and changing it
+    Settings(settings::Args),
+    /// Every key and what it does where
+    Keys(keys::Args),
+    /// The manual page, to be read with man -l -
+    Man,
+    /// A shell's completions
+    Completions(manual::Completions),
     /// Is everything well: files, book, the scale and its daily check, permissions, terminal
     Check(check::Args),
 }
@@ -106,6 +119,10 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Listen(args)) => listen::run(places, &args),
         Some(Command::Tape(args)) => tape::run(&args),
         Some(Command::StandIn(args)) => stand_in::run(&args),
+        Some(Command::Settings(args)) => settings::run(places, &args),
+        Some(Command::Keys(args)) => keys::run(places, &args),
+        Some(Command::Man) => manual::man(Cli::command()),
+        Some(Command::Completions(args)) => manual::completions(Cli::command(), &args),
         Some(Command::Check(args)) => check::run(places, &args),
     }
 }

@@ -2,11 +2,12 @@
 
 use super::CliError;
 use super::places::Places;
+use super::prefer::Settled;
 use crate::book::{By, Ids, Journal, Keeper, Opened, Outcome, ScaleRecord, SqliteStore, Store, StoreError};
 use crate::catalogue::Catalogue;
 use crate::scale::{Address, Place};
-use crate::tui::theme::Theme;
-use crate::tui::{self, FromBook, Opening, Preferences, Settings, StartKeeper, Waiting};
+use crate::settings::Key;
+use crate::tui::{self, FromBook, Opening, Settings, StartKeeper, Waiting};
 use crate::units::{Division, Grams, Stamp, clean};
 use clap::Args;
 use std::path::Path;
@@ -37,20 +38,21 @@ pub(super) struct Demo {
 
 /// `pourbook` alone.
 pub(super) fn bare(places: &Places) -> Result<(), CliError> {
-    let bench = OpenBench { scale: places.scale()?, demo: places.is_demo(), hands_free: false, seed: 1 };
-    open(bench, places.catalogue()?, &places.book(false)?)
+    let demo = places.is_demo();
+    let bench = OpenBench { scale: places.scale()?, demo, hands_free: false, seed: 1 };
+    open(bench, &places.settled()?, places.catalogue()?, &places.book(demo)?)
 }
 
 /// `pourbook demo`: the invented shop on a virtual bench, unless another shop, book or scale is named.
 pub(super) fn demo(places: &Places, args: &Demo) -> Result<(), CliError> {
     let catalogue = if places.named_shop().is_some() { places.catalogue()? } else { Catalogue::demo() };
-    let scale = places.scale()?.unwrap_or_else(|| Address::virtual_bench(args.seed));
+    let scale = places.named_scale()?.unwrap_or_else(|| Address::virtual_bench(args.seed));
     let bench = OpenBench { scale: Some(scale), demo: true, hands_free: args.hands_free, seed: args.seed };
-    open(bench, catalogue, &places.book(true)?)
+    open(bench, &places.settled()?, catalogue, &places.book(true)?)
 }
 
 /// Opens the bench and comes back when it is left.
-fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliError> {
+fn open(bench: OpenBench, settled: &Settled, catalogue: Catalogue, book: &Path) -> Result<(), CliError> {
     tracing::debug!(?bench, "opening the bench");
     let variable = |name: &str| std::env::var(name).ok();
     let now = jiff::Timestamp::now();
@@ -70,7 +72,8 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
         Some(_) => None,
     };
     let virtual_bench = matches!(&bench.scale, Some(Address { place: Place::Virtual { .. }, .. }));
-    let operator = if bench.demo { None } else { variable("USER") };
+    let painter = settled.settings.get(Key::Painter).map(str::to_owned);
+    let operator = if bench.demo { None } else { painter.or_else(|| variable("USER")) };
     let (division, capacity) = plate(bench.scale.as_ref(), &catalogue);
     let settings = Settings {
         by: By {
@@ -83,7 +86,8 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
         rehearsal: bench.hands_free && virtual_bench,
         seed: bench.seed,
         seconds_east: seconds_east(now),
-        preferences: Preferences::default(),
+        preferences: settled.preferences(),
+        remarks: settled.problems(),
     };
     tui::run(Opening {
         catalogue,
@@ -91,7 +95,7 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
         from_book,
         keeper,
         ids: Ids::fresh(),
-        theme: Theme::from_environment(variable, None),
+        theme: settled.theme(variable),
     })
     .map_err(CliError::failed)
 }

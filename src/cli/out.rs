@@ -22,6 +22,14 @@ pub(super) fn json(value: &impl Serialize) -> Result<(), CliError> {
     line(serde_json::to_string(value).map_err(CliError::failed)?)
 }
 
+/// Writes a script as it is: it is ours, and its tabs mean something.
+pub(super) fn script(text: &str) -> Result<(), CliError> {
+    let mut stdout = io::stdout().lock();
+    stdout.write_all(text.as_bytes())?;
+    stdout.flush()?;
+    Ok(())
+}
+
 /// Says something on standard error. If nobody listens there, it is lost.
 pub(super) fn note(text: impl Display) {
     let _ = writeln!(io::stderr().lock(), "{}", clean(&text.to_string()));

@@ -1,9 +1,11 @@
 //! Where the shop, the book and the scale are: from the command line, the environment, or the user's folders.
 
+use super::prefer::Settled;
 use super::{CliError, out};
 use crate::catalogue::{Catalogue, Severity};
 use crate::scale::address::{Address, Place};
 use crate::scale::tape::Tape;
+use crate::settings::{self, FileSettings, Given, Key, Settings, Source};
 use clap::Args;
 use etcetera::BaseStrategy as _;
 use std::ffi::OsString;
@@ -24,6 +26,9 @@ pub(super) struct Places {
     /// The scale; see below
     #[arg(long, global = true, value_name = "ADDR", help_heading = "Places", value_parser = address)]
     scale: Option<Address>,
+    /// The settings [default: pourbook/settings.toml in your configuration folder]
+    #[arg(long, global = true, value_name = "FILE", help_heading = "Places")]
+    settings: Option<PathBuf>,
 }
 
 /// Where the shop's files are.
@@ -40,6 +45,47 @@ pub(super) enum Shop {
 }
 
 impl Places {
+    /// Where the settings file is.
+    pub(super) fn settings_file(&self) -> Result<PathBuf, CliError> {
+        let named = self.settings.clone().or_else(|| variable("POURBOOK_SETTINGS").map(PathBuf::from));
+        match named {
+            Some(named) => Ok(named),
+            None => Ok(folders()?.config_dir().join("pourbook").join("settings.toml")),
+        }
+    }
+
+    /// What is set, read and settled.
+    ///
+    /// # Errors
+    /// The file is there and cannot be read. One that is only wrong in places is no error: the rest of it holds.
+    pub(super) fn settled(&self) -> Result<Settled, CliError> {
+        let path = self.settings_file()?;
+        let text = settings::read(&path).map_err(CliError::failed)?;
+        let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        let file = FileSettings::read(&name, text.as_deref().unwrap_or_default());
+        let said = |key, value: Option<String>, option| value.map(|value| Given { key, value, option });
+        let shown = |path: &PathBuf| path.display().to_string();
+        let given: Vec<Given> = [
+            said(Key::Shop, self.shop.as_ref().map(shown), "--shop"),
+            said(Key::DemoShop, self.demo_shop.then(|| "true".to_owned()), "--demo-shop"),
+            said(Key::Book, self.book.as_ref().map(shown), "--book"),
+            said(Key::Scale, self.scale.as_ref().map(ToString::to_string), "--scale"),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        let environment = |name: &str| variable(name).map(|value| value.to_string_lossy().into_owned());
+        let settings = Settings::settle(&given, environment, &file, &name);
+        Ok(Settled { path, exists: text.is_some(), file, settings })
+    }
+
+    /// What the settings file says of that, where the command line and the environment say nothing.
+    fn in_file(&self, key: Key) -> Option<String> {
+        let settled = self.settled().ok()?;
+        let from_file = matches!(settled.settings.source(key), Source::File(..));
+        from_file.then(|| settled.settings.get(key).map(str::to_owned)).flatten()
+    }
+
     /// Where the shop is.
     pub(super) fn shop(&self) -> Result<Shop, CliError> {
         if self.demo_shop {
@@ -48,13 +94,21 @@ impl Places {
         if let Some(named) = self.named_shop() {
             return Ok(Shop::Named(named));
         }
+        if let Some(named) = self.in_file(Key::Shop) {
+            return Ok(Shop::Named(at_home(&named)?));
+        }
+        if self.in_file(Key::DemoShop).as_deref() == Some("true") {
+            return Ok(Shop::Demo);
+        }
         let usual = folders()?.config_dir().join("pourbook");
-        Ok(if usual.exists() { Shop::Usual(usual) } else { Shop::NoneYet(usual) })
+        // The settings are in the same folder: alone they are no shop.
+        let there = ["toners.toml", "colours"].iter().any(|name| usual.join(name).exists());
+        Ok(if there { Shop::Usual(usual) } else { Shop::NoneYet(usual) })
     }
 
-    /// Whether the invented shop was asked for.
-    pub(super) const fn is_demo(&self) -> bool {
-        self.demo_shop
+    /// Whether it is the invented shop.
+    pub(super) fn is_demo(&self) -> bool {
+        self.demo_shop || matches!(self.shop(), Ok(Shop::Demo))
     }
 
     /// The shop's folder as it was named, if it was.
@@ -72,16 +126,29 @@ impl Places {
         if let Some(named) = self.named_book() {
             return Ok(named);
         }
+        if let Some(named) = self.in_file(Key::Book).filter(|_| !demo) {
+            return at_home(&named);
+        }
         let data = folders()?.data_dir().join("pourbook");
         Ok(if demo { data.join("demo").join("book.sqlite") } else { data.join("book.sqlite") })
     }
 
-    /// The scale, if one was named.
+    /// The scale, if one was named on the command line or in the environment.
+    pub(super) fn named_scale(&self) -> Result<Option<Address>, CliError> {
+        if self.scale.is_some() || variable("POURBOOK_SCALE").is_some() { self.scale() } else { Ok(None) }
+    }
+
+    /// The scale, if one is named anywhere.
     pub(super) fn scale(&self) -> Result<Option<Address>, CliError> {
         if self.scale.is_some() {
             return Ok(self.scale.clone());
         }
-        let Some(text) = variable("POURBOOK_SCALE") else { return Ok(None) };
+        let Some(text) = variable("POURBOOK_SCALE") else {
+            let Some(text) = self.in_file(Key::Scale) else { return Ok(None) };
+            return address(&text)
+                .map(Some)
+                .map_err(|why| CliError::failed(format!("the setting scale: {why}")));
+        };
         let read = text.to_str().ok_or_else(|| "it is not readable text".to_owned()).and_then(address);
         read.map(Some).map_err(|why| CliError::wrong(format!("POURBOOK_SCALE: {why}")))
     }
@@ -131,6 +198,14 @@ pub(super) fn address(text: &str) -> Result<Address, String> {
         address.shape = Tape::load(file).ok().and_then(|tape| tape.shape);
     }
     Ok(address)
+}
+
+/// A path of the settings file, in which ~ is the home folder.
+fn at_home(path: &str) -> Result<PathBuf, CliError> {
+    match path.strip_prefix("~/") {
+        Some(rest) => Ok(folders()?.home_dir().join(rest)),
+        None => Ok(PathBuf::from(path)),
+    }
 }
 
 fn folders() -> Result<impl etcetera::BaseStrategy, CliError> {

@@ -73,7 +73,7 @@ impl Page<'_> {
     }
 
     fn root(&mut self, document: &Document<&str>) {
-        for (name, item) in document.as_table().iter() {
+        for (name, item) in document.as_table() {
             let at = place(document.as_table(), name, item);
             match item.as_table_like() {
                 Some(table) if name == "keys" => self.keys(table),
@@ -116,7 +116,7 @@ impl Page<'_> {
                 self.out.values.push(Spoken { key, value: value.trim().to_owned(), line });
             }
             Err(wrong) => {
-                self.problem(at, format!("{name}: {}", wrong.what), Some(wrong.expected), wrong.nearest)
+                self.problem(at, format!("{name}: {}", wrong.what), Some(wrong.expected), wrong.nearest);
             }
         }
     }

@@ -8,7 +8,7 @@ macro_rules! settings {
         /// Something that can be set.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
         pub enum Key {
-            $(#[doc = $help] $variant),+
+            $(#[doc = concat!("`", $name, "`")] $variant),+
         }
 
         impl Key {
@@ -115,6 +115,20 @@ impl Key {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::fmt::Write as _;
+
+    /// The README's settings are these. `POURBOOK_REBUILD=1` writes them anew.
+    #[test]
+    fn the_readme_has_the_settings_as_they_are() {
+        let mut table = "| setting | what it does | can be | unless set |\n|---|---|---|---|\n".to_owned();
+        for key in Key::ALL {
+            let default = key.default().map_or_else(|| "-".to_owned(), |default| format!("`{default}`"));
+            let can = key.kind().expected();
+            let _ = writeln!(table, "| `{}` | {} | {can} | {default} |", key.name(), key.help());
+        }
+        let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
+        crate::units::testing::block(&path, "settings", &table);
+    }
 
     #[test]
     fn each_default_is_of_its_kind_and_each_name_its_own() {

@@ -25,8 +25,7 @@ impl fmt::Display for Source {
             Self::Default => f.write_str("default"),
             Self::Usual(country) => write!(f, "usual in {country}"),
             Self::File(file, line) => write!(f, "{file} line {line}"),
-            Self::Environment(name) => f.write_str(name),
-            Self::Option(name) => f.write_str(name),
+            Self::Environment(name) | Self::Option(name) => f.write_str(name),
         }
     }
 }
@@ -68,7 +67,7 @@ impl Settings {
                 match key.kind().check(&value) {
                     Ok(()) => return Some((value, Source::Environment(name))),
                     Err(Wrong { what, expected, .. }) => {
-                        wrong.push(format!("{name}: {what}. Expected {expected}."))
+                        wrong.push(format!("{name}: {what}. Expected {expected}."));
                     }
                 }
             }

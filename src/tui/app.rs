@@ -39,6 +39,8 @@ pub struct Settings {
     pub seconds_east: i32,
     /// How the bench behaves.
     pub preferences: Preferences,
+    /// What is wrong with the settings, in sentences.
+    pub remarks: Vec<String>,
 }
 
 impl Settings {
@@ -196,6 +198,15 @@ impl App {
             catalogue,
             settings,
         }
+        .with_remarks()
+    }
+
+    /// What is wrong with the settings is among the messages from the beginning.
+    fn with_remarks(mut self) -> Self {
+        for remark in &self.settings.remarks {
+            self.messages.keep(&clean(remark), true, self.now.stamp);
+        }
+        self
     }
 
     /// What the scale can do, as far as it is known.

@@ -2,10 +2,13 @@
 //! finds the action, so they cannot say anything else.
 
 mod action;
+mod defaults;
 mod key;
+mod lines;
 
 pub use action::{Action, Context};
 pub use key::Key;
+pub use lines::as_table;
 
 use super::theme::Symbols;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind};
@@ -66,231 +69,12 @@ pub enum BindingError {
     },
 }
 
-/// The defaults, the most needed first. No key needs `AltGr` on any common layout; at the bench every action
-/// but a few has a key on the numeric keypad, to be found with one gloved hand.
-const DEFAULTS: &[(Context, Action, &[Key])] = {
-    use Action as A;
-    use Context as C;
-    const ENTER: Key = Key::plain(KeyCode::Enter);
-    const ESC: Key = Key::plain(KeyCode::Esc);
-    const TAB: Key = Key::plain(KeyCode::Tab);
-    const UP: Key = Key::plain(KeyCode::Up);
-    const DOWN: Key = Key::plain(KeyCode::Down);
-    const LEFT: Key = Key::plain(KeyCode::Left);
-    const RIGHT: Key = Key::plain(KeyCode::Right);
-    const PAGE_UP: Key = Key::plain(KeyCode::PageUp);
-    const PAGE_DOWN: Key = Key::plain(KeyCode::PageDown);
-    const F1: Key = Key::plain(KeyCode::F(1));
-    const fn c(c: char) -> Key {
-        Key::char(c)
-    }
-    &[
-        (C::Bench, A::Take, &[ENTER]),
-        (C::Bench, A::NextTin, &[c('n'), c('+')]),
-        (C::Bench, A::WrongToner, &[c('w'), c('-')]),
-        (C::Bench, A::TypeWeight, &[c('m'), c('*')]),
-        (C::Bench, A::HandsFree, &[c('h'), c('0')]),
-        (C::Bench, A::Ways, &[c('o'), c('/')]),
-        (C::Bench, A::SetAside, &[ESC]),
-        (C::Bench, A::TipMore, &[RIGHT]),
-        (C::Bench, A::TipLess, &[LEFT]),
-        (C::Bench, A::Upright, &[DOWN, c('u')]),
-        (C::Bench, A::LiftCup, &[c('c')]),
-        (C::Bench, A::SpoonOut, &[c('s')]),
-        (C::Bench, A::FullTin, &[c('t')]),
-        (C::Bench, A::JumpToToner, &[c('j')]),
-        (C::Bench, A::Order, &[c('r')]),
-        (C::Bench, A::TakenOut, &[c('d')]),
-        (C::Bench, A::PutRight, &[c('b'), c('9')]),
-        (C::Bench, A::Abandon, &[c('x')]),
-        (C::Ways, A::Accept, &[ENTER]),
-        (C::Ways, A::Choose1, &[c('1')]),
-        (C::Ways, A::Choose2, &[c('2')]),
-        (C::Ways, A::Choose3, &[c('3')]),
-        (C::Ways, A::Choose4, &[c('4')]),
-        (C::Ways, A::Choose5, &[c('5')]),
-        (C::Ways, A::Choose6, &[c('6')]),
-        (C::Ways, A::Up, &[UP]),
-        (C::Ways, A::Down, &[DOWN]),
-        (C::Ways, A::TakenOut, &[c('d')]),
-        (C::Ways, A::SetAside, &[ESC]),
-        (C::Ways, A::TipMore, &[RIGHT]),
-        (C::Ways, A::TipLess, &[LEFT]),
-        (C::Ways, A::Upright, &[c('u')]),
-        (C::Ways, A::LiftCup, &[c('c')]),
-        (C::Ways, A::SpoonOut, &[c('s')]),
-        (C::Ways, A::PutRight, &[c('b'), c('9')]),
-        (C::Ways, A::Abandon, &[c('x')]),
-        (C::Drawing, A::Take, &[ENTER]),
-        (C::Drawing, A::TypeWeight, &[c('m'), c('*')]),
-        (C::Drawing, A::HandsFree, &[c('h'), c('0')]),
-        (C::Drawing, A::SetAside, &[ESC]),
-        (C::Drawing, A::SpoonOut, &[c('s'), RIGHT]),
-        (C::Drawing, A::Upright, &[DOWN, c('u')]),
-        (C::Drawing, A::LiftCup, &[c('c')]),
-        (C::Drawing, A::Abandon, &[c('x')]),
-        (C::Complete, A::Finish, &[ENTER]),
-        (C::Complete, A::WrongToner, &[c('w'), c('-')]),
-        (C::Complete, A::TakenOut, &[c('d')]),
-        (C::Complete, A::SetAside, &[ESC]),
-        (C::Complete, A::Upright, &[DOWN, c('u')]),
-        (C::Complete, A::LiftCup, &[c('c')]),
-        (C::Complete, A::SpoonOut, &[c('s')]),
-        (C::Complete, A::PutRight, &[c('b'), c('9')]),
-        (C::Complete, A::Abandon, &[c('x')]),
-        (C::Colours, A::Accept, &[ENTER]),
-        (C::Colours, A::Up, &[UP]),
-        (C::Colours, A::Down, &[DOWN]),
-        (C::Colours, A::Previous, &[LEFT]),
-        (C::Colours, A::Next, &[RIGHT]),
-        (C::Colours, A::Back, &[ESC]),
-        (C::Colours, A::Unfinished, &[Key::ctrl('o')]),
-        (C::Colours, A::PageUp, &[PAGE_UP]),
-        (C::Colours, A::PageDown, &[PAGE_DOWN]),
-        (C::Colours, A::EraseBack, &[Key::plain(KeyCode::Backspace)]),
-        (C::Colours, A::EraseAll, &[Key::ctrl('u')]),
-        (C::Amount, A::Accept, &[ENTER]),
-        (C::Amount, A::Up, &[UP]),
-        (C::Amount, A::Down, &[DOWN]),
-        (C::Amount, A::Order, &[TAB]),
-        (C::Amount, A::Back, &[ESC]),
-        (C::Amount, A::EraseBack, &[Key::plain(KeyCode::Backspace)]),
-        (C::Amount, A::EraseForward, &[Key::plain(KeyCode::Delete)]),
-        (C::Amount, A::EraseAll, &[Key::ctrl('u')]),
-        (C::Amount, A::CursorLeft, &[LEFT]),
-        (C::Amount, A::CursorRight, &[RIGHT]),
-        (C::Amount, A::CursorStart, &[Key::plain(KeyCode::Home)]),
-        (C::Amount, A::CursorEnd, &[Key::plain(KeyCode::End)]),
-        (C::Unfinished, A::Accept, &[ENTER]),
-        (C::Unfinished, A::Up, &[UP]),
-        (C::Unfinished, A::Down, &[DOWN]),
-        (C::Unfinished, A::Abandon, &[c('x')]),
-        (C::Unfinished, A::Colours, &[c('n'), c('+')]),
-        (C::Unfinished, A::Back, &[ESC]),
-        (C::Unfinished, A::PageUp, &[PAGE_UP]),
-        (C::Unfinished, A::PageDown, &[PAGE_DOWN]),
-        (C::TakingUp, A::Accept, &[ENTER]),
-        (C::TakingUp, A::NewZero, &[c('z')]),
-        (C::TakingUp, A::Abandon, &[c('x')]),
-        (C::TakingUp, A::Back, &[ESC]),
-        // It takes nothing there, and says why.
-        (C::CupOff, A::Take, &[ENTER]),
-        (C::CupOff, A::TypeWeight, &[c('m'), c('*')]),
-        (C::CupOff, A::NewZero, &[c('z'), c('/')]),
-        (C::CupOff, A::NextTin, &[c('n'), c('+')]),
-        (C::CupOff, A::HandsFree, &[c('h'), c('0')]),
-        (C::CupOff, A::SetAside, &[ESC]),
-        (C::CupOff, A::TipLess, &[LEFT]),
-        (C::CupOff, A::Upright, &[DOWN, c('u')]),
-        (C::CupOff, A::LiftCup, &[c('c')]),
-        (C::CupOff, A::SpoonOut, &[c('s')]),
-        (C::CupOff, A::FullTin, &[c('t')]),
-        (C::CupOff, A::PutRight, &[c('b'), c('9')]),
-        (C::CupOff, A::Abandon, &[c('x')]),
-        (C::CupBack, A::Accept, &[ENTER]),
-        (C::CupBack, A::Choose1, &[c('1')]),
-        (C::CupBack, A::Choose2, &[c('2')]),
-        (C::CupBack, A::Choose3, &[c('3')]),
-        (C::CupBack, A::Choose4, &[c('4')]),
-        (C::CupBack, A::Up, &[UP]),
-        (C::CupBack, A::Down, &[DOWN]),
-        (C::CupBack, A::SetAside, &[ESC]),
-        (C::CupBack, A::LiftCup, &[c('c')]),
-        (C::CupBack, A::Upright, &[c('u')]),
-        (C::CupBack, A::SpoonOut, &[c('s')]),
-        (C::CupBack, A::Abandon, &[c('x')]),
-        (C::Prompt, A::Accept, &[ENTER]),
-        (C::Prompt, A::Back, &[ESC]),
-        (C::Prompt, A::Up, &[UP]),
-        (C::Prompt, A::Down, &[DOWN]),
-        (C::Prompt, A::EraseBack, &[Key::plain(KeyCode::Backspace)]),
-        (C::Prompt, A::EraseForward, &[Key::plain(KeyCode::Delete)]),
-        (C::Prompt, A::EraseAll, &[Key::ctrl('u')]),
-        (C::Prompt, A::CursorLeft, &[LEFT]),
-        (C::Prompt, A::CursorRight, &[RIGHT]),
-        (C::Prompt, A::CursorStart, &[Key::plain(KeyCode::Home)]),
-        (C::Prompt, A::CursorEnd, &[Key::plain(KeyCode::End)]),
-        // Enter is pressed by habit: it must not be what throws something away.
-        (C::Confirm, A::Accept, &[c('y'), c('1')]),
-        (C::Confirm, A::Refuse, &[c('n'), ESC, ENTER, c('0'), c('.')]),
-        (C::Messages, A::Back, &[ESC, ENTER, Key::plain(KeyCode::F(3)), c('.')]),
-        (C::Messages, A::Up, &[UP]),
-        (C::Messages, A::Down, &[DOWN]),
-        (C::Messages, A::PageUp, &[PAGE_UP]),
-        (C::Messages, A::PageDown, &[PAGE_DOWN]),
-        (C::Help, A::Back, &[ESC, ENTER, c('?'), F1]),
-        (C::Help, A::Up, &[UP]),
-        (C::Help, A::Down, &[DOWN]),
-        (C::Help, A::PageUp, &[PAGE_UP]),
-        (C::Help, A::PageDown, &[PAGE_DOWN]),
-        (C::Look, A::Colours, &[c('n')]),
-        (C::Look, A::Unfinished, &[c('l')]),
-        (C::Look, A::Up, &[UP]),
-        (C::Look, A::Down, &[DOWN]),
-        (C::Look, A::Back, &[ESC]),
-        (C::Colours, A::OpenFormulas, &[Key::plain(KeyCode::F(5)), Key::ctrl('f')]),
-        (C::Formulas, A::Accept, &[ENTER]),
-        (C::Formulas, A::Choose1, &[c('1')]),
-        (C::Formulas, A::Choose2, &[c('2')]),
-        (C::Formulas, A::Choose3, &[c('3')]),
-        (C::Formulas, A::Choose4, &[c('4')]),
-        (C::Formulas, A::Choose5, &[c('5')]),
-        (C::Formulas, A::Choose6, &[c('6')]),
-        (C::Formulas, A::Up, &[UP]),
-        (C::Formulas, A::Down, &[DOWN]),
-        (C::Formulas, A::Back, &[ESC]),
-        (C::Formula, A::Accept, &[ENTER]),
-        (C::Formula, A::SaveFormula, &[Key::plain(KeyCode::F(10)), Key::ctrl('s')]),
-        (C::Formula, A::NextLayer, &[Key::ctrl('l')]),
-        (C::Formula, A::AddRow, &[Key::ctrl('n')]),
-        (C::Formula, A::RemoveRow, &[Key::ctrl('d')]),
-        (C::Formula, A::Up, &[UP]),
-        (C::Formula, A::Down, &[DOWN]),
-        (C::Formula, A::Previous, &[Key::plain(KeyCode::BackTab)]),
-        (C::Formula, A::Next, &[TAB]),
-        (C::Formula, A::Back, &[ESC]),
-        (C::Formula, A::EraseBack, &[Key::plain(KeyCode::Backspace)]),
-        (C::Formula, A::EraseForward, &[Key::plain(KeyCode::Delete)]),
-        (C::Formula, A::EraseAll, &[Key::ctrl('u')]),
-        (C::Formula, A::CursorLeft, &[LEFT]),
-        (C::Formula, A::CursorRight, &[RIGHT]),
-        (C::Formula, A::CursorStart, &[Key::plain(KeyCode::Home)]),
-        (C::Formula, A::CursorEnd, &[Key::plain(KeyCode::End)]),
-        (C::Import, A::Accept, &[ENTER]),
-        (C::Import, A::Up, &[UP]),
-        (C::Import, A::Down, &[DOWN]),
-        (C::Import, A::Previous, &[LEFT]),
-        (C::Import, A::Next, &[RIGHT]),
-        (C::Import, A::RunningTotals, &[c('r')]),
-        (C::Import, A::PageUp, &[PAGE_UP]),
-        (C::Import, A::PageDown, &[PAGE_DOWN]),
-        (C::Import, A::Back, &[ESC]),
-        (C::Scale, A::Accept, &[ENTER]),
-        (C::Scale, A::CheckScale, &[c('k')]),
-        (C::Scale, A::TenWeighings, &[c('r')]),
-        (C::Scale, A::FindScale, &[c('f')]),
-        (C::Scale, A::SetZero, &[c('z')]),
-        (C::Scale, A::Tare, &[c('t')]),
-        (C::Scale, A::ClearTare, &[c('c')]),
-        (C::Scale, A::NextUnit, &[c('u')]),
-        (C::Scale, A::Up, &[UP]),
-        (C::Scale, A::Down, &[DOWN]),
-        (C::Scale, A::Back, &[ESC]),
-        (C::Everywhere, A::Help, &[c('?'), F1]),
-        (C::Everywhere, A::Messages, &[Key::plain(KeyCode::F(3))]),
-        (C::Everywhere, A::OpenScale, &[Key::plain(KeyCode::F(2))]),
-        (C::Everywhere, A::SaveAgain, &[Key::ctrl('s')]),
-        (C::Everywhere, A::Suspend, &[Key::ctrl('z')]),
-        (C::Everywhere, A::Quit, &[Key::ctrl('c'), Key::ctrl('q')]),
-    ]
-};
-
 impl Default for Bindings {
     fn default() -> Self {
         let one = |&(context, action, keys): &(Context, Action, &'static [Key])| {
             keys.iter().map(move |&key| Binding { context, action, key })
         };
-        Self { table: DEFAULTS.iter().flat_map(one).collect() }
+        Self { table: defaults::DEFAULTS.iter().flat_map(one).collect() }
     }
 }
 
@@ -358,6 +142,17 @@ impl Bindings {
             keys.extend(own(Context::Everywhere));
         }
         keys
+    }
+
+    /// The keys of an action that are bound in just that context.
+    pub fn own_keys(&self, context: Context, action: Action) -> Vec<Key> {
+        let own = |binding: &&Binding| binding.context == context && binding.action == action;
+        self.table.iter().filter(own).map(|binding| binding.key).collect()
+    }
+
+    /// Every action that has a key somewhere.
+    pub fn bound(&self) -> impl Iterator<Item = Action> {
+        Action::ALL.iter().copied().filter(|action| self.table.iter().any(|one| one.action == *action))
     }
 
     fn key(&self, context: Context, action: Action) -> Option<Key> {

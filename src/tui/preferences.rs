@@ -1,7 +1,7 @@
 //! What a person can set about the way the bench behaves. How it looks is in the theme.
 
 use super::bench::DWELL_MS;
-use super::keys::Bindings;
+use super::keys::{Bindings, Key};
 use crate::units::Share;
 
 /// How the bench behaves.
@@ -19,6 +19,8 @@ pub struct Preferences {
     pub mouse: bool,
     /// Which key does what.
     pub bindings: Bindings,
+    /// A key that does the first thing on the bottom line, everywhere.
+    pub foot_switch: Option<Key>,
 }
 
 impl Default for Preferences {
@@ -30,6 +32,7 @@ impl Default for Preferences {
             quiet: false,
             mouse: false,
             bindings: Bindings::default(),
+            foot_switch: None,
         }
     }
 }

@@ -4,16 +4,17 @@
 use super::app::{App, Screen};
 use super::bench::{Bench, BenchError, Happened, Step, Tools};
 use super::colours::Colours;
-use super::keys::{Action, Bindings, Context};
+use super::keys::{Action, Bindings, Context, Key};
 use super::message::{Effect, Message, Now};
 use super::prompt::Asks;
 use super::scale_watch::ScaleWatch;
 use super::sound::Sound;
+use super::view;
 use crate::book::{BookEvent, Envelope};
 use crate::mix::Phase;
 use crate::scale::{LinkEvent, LinkState};
 use crate::units::clean;
-use ratatui::crossterm::event::{Event as TerminalEvent, KeyEvent};
+use ratatui::crossterm::event::{Event as TerminalEvent, KeyEvent, KeyEventKind};
 
 /// For how long a line of text stays, in milliseconds, unless a key comes first.
 const NOTICE_MS: u64 = 8_000;
@@ -221,6 +222,13 @@ impl App {
 
     fn on_key(&mut self, key: &KeyEvent) {
         let context = self.context();
+        let is_switch = self.settings.preferences.foot_switch.is_some_and(|switch| switch == Key::of(key));
+        if is_switch && key.kind == KeyEventKind::Press && !(context.is_typing() && Key::of(key).is_text()) {
+            if let Some(action) = view::first_action(self) {
+                self.act(action);
+            }
+            return;
+        }
         if let Some(letter) = Bindings::typed(context, key) {
             return self.type_letter(letter);
         }

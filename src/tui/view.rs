@@ -291,6 +291,7 @@ struct Banners {
     beginning: bool,
     look_only: Option<String>,
     check: Option<String>,
+    remarks: Option<String>,
     note: Option<String>,
 }
 
@@ -304,6 +305,11 @@ impl Banners {
             lost: app.lost_in_short(),
             look_only: app.look_only.clone(),
             check: app.check_amiss().filter(|_| app.scale_page.is_none()),
+            remarks: (!app.settings.remarks.is_empty() && on_colours).then(|| {
+                let count = app.settings.remarks.len();
+                let what = if count == 1 { "mistake" } else { "mistakes" };
+                format!("{count} {what} in the settings, which hold without: F3 says which")
+            }),
             note: (mistakes > 0 && on_colours).then(|| {
                 let what = if mistakes == 1 { "mistake" } else { "mistakes" };
                 format!("{mistakes} {what} in the shop's files: `pourbook check` shows what and where")
@@ -317,12 +323,23 @@ impl Banners {
             (if self.beginning { BannerKind::Doubt } else { BannerKind::Lost }, &self.lost),
             (BannerKind::LookOnly, &self.look_only),
             (BannerKind::Check, &self.check),
+            (BannerKind::Note, &self.remarks),
             (BannerKind::Note, &self.note),
         ]
         .into_iter()
         .filter_map(|(kind, text)| Some(Banner { kind, text: text.as_deref()? }))
         .collect()
     }
+}
+
+/// The first thing on the bottom line: what a foot switch does.
+pub(super) fn first_action(app: &App) -> Option<Action> {
+    let context = app.context();
+    if matches!(context, Context::Help | Context::Confirm) {
+        // The first thing there is yes; a foot is not to say that.
+        return Some(if context == Context::Help { Action::Back } else { Action::Refuse });
+    }
+    available(app, context).into_iter().next()
 }
 
 /// The actions that do something now, the most needed first.

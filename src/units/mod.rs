@@ -12,6 +12,8 @@ mod money;
 mod notation;
 mod number;
 mod share;
+#[cfg(test)]
+pub(crate) mod testing;
 mod text;
 mod time;
 mod typed;

@@ -14,9 +14,11 @@ pub(crate) fn demo_shop() -> PathBuf {
 /// The program with nothing from the environment that could lead it to a real shop or scale.
 pub(crate) fn program() -> Command {
     let mut command = Command::new(PROGRAM);
-    for name in ["POURBOOK_SHOP", "POURBOOK_BOOK", "POURBOOK_SCALE", "POURBOOK_LOG"] {
+    for name in ["POURBOOK_SHOP", "POURBOOK_BOOK", "POURBOOK_SCALE", "POURBOOK_LOG", "POURBOOK_SETTINGS"] {
         command.env_remove(name);
     }
+    // Whoever runs the tests has settings of their own.
+    command.env("POURBOOK_SETTINGS", "no-such-settings.toml");
     command.stdin(Stdio::null());
     command
 }

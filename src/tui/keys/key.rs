@@ -60,6 +60,11 @@ impl Key {
         Some(Self { code: code(rest)?, ctrl, alt })
     }
 
+    /// The keys that have a name.
+    pub(super) fn names() -> impl Iterator<Item = &'static str> {
+        NAMED.iter().map(|(name, _)| *name)
+    }
+
     /// Whether it would be typed as text.
     pub const fn is_text(self) -> bool {
         matches!(self.code, KeyCode::Char(_)) && !self.ctrl && !self.alt

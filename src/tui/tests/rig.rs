@@ -64,6 +64,7 @@ pub(super) fn settings() -> Settings {
         seed: 1,
         seconds_east: 0,
         preferences: Preferences::default(),
+        remarks: Vec::new(),
     }
 }
 
@@ -236,6 +237,7 @@ impl Rig {
             "Down" => KeyCode::Down,
             "Left" => KeyCode::Left,
             "Right" => KeyCode::Right,
+            "Insert" => KeyCode::Insert,
             "Backspace" => KeyCode::Backspace,
             "F1" => KeyCode::F(1),
             "F2" => KeyCode::F(2),

@@ -1,0 +1,132 @@
+//! From what is settled to how the bench behaves and looks.
+
+use crate::catalogue::Problem;
+use crate::settings::{FileSettings, Key, Settings};
+use crate::tui::Preferences;
+use crate::tui::keys::{Bindings, Key as Keystroke};
+use crate::tui::theme::{Depth, Palette, Symbols, Theme};
+use crate::units::Share;
+use std::path::PathBuf;
+
+/// The settings as they were read and settled.
+#[derive(Clone, Debug)]
+pub(super) struct Settled {
+    /// Where the file is.
+    pub(super) path: PathBuf,
+    /// Whether it is there.
+    pub(super) exists: bool,
+    /// What it says.
+    pub(super) file: FileSettings,
+    /// What holds.
+    pub(super) settings: Settings,
+}
+
+impl Settled {
+    /// The keys as they are set, and what is wrong with what is set about them.
+    pub(super) fn bindings(&self) -> (Bindings, Vec<Problem>) {
+        Bindings::with(&self.file.keys)
+    }
+
+    /// All that is wrong with the settings, in sentences with their places.
+    pub(super) fn problems(&self) -> Vec<String> {
+        let file = self.file.problems.iter().cloned().chain(self.bindings().1);
+        let file =
+            file.map(|problem| format!("{}: {}", problem.location(), problem.sentence())).collect::<Vec<_>>();
+        let foot = self.settings.get(Key::FootSwitch).filter(|name| Keystroke::parse(name).is_none());
+        let foot = foot.map(|name| format!("foot-switch: there is no key '{name}'. Expected a key as F13."));
+        file.into_iter().chain(self.settings.wrong.iter().cloned()).chain(foot).collect()
+    }
+
+    /// How the bench behaves.
+    pub(super) fn preferences(&self) -> Preferences {
+        let settings = &self.settings;
+        let plain = Preferences::default();
+        Preferences {
+            hands_free: settings.is_on(Key::HandsFree),
+            dwell_ms: settings.milliseconds(Key::Dwell).unwrap_or(plain.dwell_ms),
+            take_within: settings.share(Key::TakeWithin).unwrap_or(Share::ONE),
+            quiet: settings.is_on(Key::Quiet),
+            mouse: settings.is_on(Key::Mouse),
+            bindings: self.bindings().0,
+            foot_switch: settings.get(Key::FootSwitch).and_then(Keystroke::parse),
+        }
+    }
+
+    /// How it looks: what is set, and where nothing is, what the terminal says of itself.
+    pub(super) fn theme(&self, variable: impl Fn(&str) -> Option<String>) -> Theme {
+        let chosen = self.settings.get(Key::Theme).and_then(Palette::from_name);
+        let mut theme = Theme::from_environment(variable, chosen);
+        match self.settings.get(Key::Symbols) {
+            Some("unicode") => theme.symbols = Symbols::UNICODE,
+            Some("ascii") => theme.symbols = Symbols::ASCII,
+            _ => {}
+        }
+        match self.settings.get(Key::Colours) {
+            Some("16") => theme.depth = Depth::Sixteen,
+            Some("true") => theme.depth = Depth::True,
+            _ => {}
+        }
+        theme.notation = self.settings.notation();
+        theme
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::DecimalSign;
+
+    fn settled(text: &str) -> Settled {
+        let file = FileSettings::read("settings.toml", text);
+        let settings = Settings::settle(&[], |_| None, &file, "settings.toml");
+        Settled { path: PathBuf::new(), exists: true, file, settings }
+    }
+
+    #[test]
+    fn what_is_set_is_how_it_behaves_and_looks() {
+        let it = settled(
+            "theme = \"light\"\nsymbols = \"ascii\"\ncolours = \"true\"\ncountry = \"de\"\nmouse = true\nfoot-switch = \"F13\"\n\
+             [hands-free]\non = false\ndwell = 2000\ntake-within = \"50 %\"\n[sounds]\nquiet = true\n",
+        );
+        assert_eq!(it.problems(), [""; 0]);
+        let prefers = it.preferences();
+        assert!(!prefers.hands_free && prefers.quiet && prefers.mouse);
+        assert_eq!((prefers.dwell_ms, prefers.take_within), (2_000, Share::from_percent(50.into())));
+        assert_eq!(prefers.foot_switch, Keystroke::parse("F13"));
+        let theme = it.theme(|_| None);
+        assert_eq!(
+            (theme.palette, theme.depth, theme.symbols),
+            (Palette::Light, Depth::True, Symbols::ASCII)
+        );
+        assert_eq!(theme.notation.decimal, DecimalSign::Comma);
+        // Nothing that is set brings colour back where none is wanted.
+        let theme = it.theme(|name| (name == "NO_COLOR").then(|| "1".to_owned()));
+        assert_eq!(theme.palette, Palette::Mono);
+    }
+
+    /// The settings name just the palettes that there are.
+    #[test]
+    fn every_palette_can_be_set() {
+        for palette in Palette::ALL {
+            assert_eq!(Key::Theme.kind().check(palette.name()), Ok(()), "{}", palette.name());
+        }
+        assert!(
+            Key::Theme
+                .kind()
+                .expected()
+                .split([' ', ','])
+                .filter(|w| Palette::from_name(w).is_some())
+                .count()
+                == 5
+        );
+    }
+
+    #[test]
+    fn every_mistake_is_said() {
+        let it = settled("them = 1\nfoot-switch = \"pedal\"\n[keys.bench]\ntake = \"w\"\n");
+        let problems = it.problems();
+        assert_eq!(problems.len(), 3, "{problems:#?}");
+        assert!(problems[0].contains("'theme'") && problems[1].contains("'wrong-toner'"), "{problems:#?}");
+        assert_eq!(it.preferences().foot_switch, None);
+    }
+}
