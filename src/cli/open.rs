@@ -92,6 +92,7 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
         keeper,
         ids: Ids::fresh(),
         theme: Theme::from_environment(variable, None),
+        lags: super::places::state_folder().map(|folder| folder.join("landing.json")),
     })
     .map_err(CliError::failed)
 }

@@ -62,6 +62,7 @@ impl App {
     }
 
     fn on_scale(&mut self, event: &LinkEvent) {
+        let was_live = self.scale.is_live();
         self.scale.take_in(event);
         self.scale.look(self.now.moment);
         self.scale_log.take_in(event, self.scale.live(), self.now.moment);
@@ -70,7 +71,9 @@ impl App {
             && !self.scale.is_live()
         {
             bench.out_of_sight();
+            bench.lose_sight_of_pour();
         }
+        self.hear_scale(was_live);
         match event {
             LinkEvent::Reading(_) => self.on_reading(),
             LinkEvent::Ended { why, fault: true } => self.effects.push(Effect::Quit(Some(why.clone()))),
@@ -91,6 +94,7 @@ impl App {
             Screen::Bench(_) => {
                 let hands_free = self.hands_free && self.prompt.is_none();
                 self.at_bench(|bench, scale, tools| bench.on_reading(scale, hands_free, tools));
+                self.heed_pour();
             }
             _ => {}
         }

@@ -143,6 +143,8 @@ fn bench<'a>(session: &'a Session, saved: &'a [Option<SavedState>], chrome: Chro
         hands_free: true,
         dwell: None,
         landing: None,
+        advice: None,
+        ease_at: None,
         tip: None,
         chrome,
     }
