@@ -8,11 +8,9 @@ use crate::units::{Decimal, Grams, Moment};
 /// How long a hand takes to do what it is told, in milliseconds: two-choice reactions to a light take 0.37 to 0.45 s
 /// (read second-hand).
 pub(super) const REACTION_MS: u64 = 400;
-/// How far that differs from one time to the next, in milliseconds, as a spread (common practice, no source).
-const SPREAD_MS: u64 = 100;
-/// How much earlier than the end of the pour easing off begins, in milliseconds: time to tip the tin back, to see
-/// what the flow has become, and to be told the end (common practice, no source).
-const EASE_MS: u64 = 800;
+/// How much earlier than the end of the pour easing off begins, in milliseconds: time to tip the tin back and to be
+/// told the end (common practice, no source). What the flow has become is seen as late as anything on that scale.
+const EASE_MS: u64 = 450;
 /// A word that was said is not taken back before the forecast has gone so much further, in milliseconds.
 const FIRM_MS: u64 = 400;
 /// For how long nothing flows before the pour has ended, in milliseconds: drops fall further apart than readings
@@ -139,6 +137,8 @@ struct Ahead {
     aim: Grams,
     /// The flow that can be ended within what is right.
     gentle: Grams,
+    /// What comes in from easing off to the end, at the flow as it is.
+    easing: Grams,
     division: Grams,
 }
 
@@ -146,14 +146,14 @@ impl Ahead {
     fn new(reading: Grams, flow: Grams, goal: &Goal, division: Grams, lag: &Lag) -> Self {
         let lands = reading + brings(flow, lag.behind_ms().saturating_add(REACTION_MS));
         let room = goal.high - goal.stop;
-        // Twice the spread of the hand is to cost no more than there is room above the stop. What is over cannot be
-        // poured back, so a flow that is too fast for that is ended earlier, but not so that it must land short.
-        let two = brings(flow, SPREAD_MS.saturating_mul(2));
-        let middle = (goal.low + goal.stop).times(Decimal::new(5, 1));
-        let aim = (goal.high - two).min(goal.stop).max(middle);
-        let gentle =
-            room.times(Decimal::from(1_000_u64)).times(Decimal::new(5, 3)).max(division.times(LEAST));
-        Self { flow, lands, aim, gentle, division }
+        // Half as much again as the spread is to cost no more than there is room above the stop. What is over cannot be
+        // poured back, and what is short can be poured on: a flow that is too fast for that is ended earlier.
+        let spread = lag.spread_ms().saturating_mul(3).div_euclid(2);
+        let aim = (goal.high - brings(flow, spread)).min(goal.stop);
+        let seconds = Decimal::from(spread).checked_div(Decimal::ONE_THOUSAND).unwrap_or(Decimal::ONE);
+        let gentle = room.decimal().checked_div(seconds).map_or(room, Grams::new).max(division.times(LEAST));
+        let easing = brings(flow, lag.behind_ms().saturating_add(EASE_MS));
+        Self { flow, lands, aim, gentle, easing, division }
     }
 
     /// Words that were said stand until they are clearly wrong.
@@ -167,13 +167,13 @@ impl Ahead {
         }
         // Once told, the flow is to become clearly gentle; before that, to be clearly more.
         let limit = self.gentle.times(Decimal::new(if was_easing { 9 } else { 12 }, 1));
-        let near = self.lands + brings(self.flow, EASE_MS) + firm(was_easing, FIRM_MS) >= self.aim;
+        let near = self.lands + self.easing + firm(was_easing, FIRM_MS) >= self.aim;
         if near && self.flow > limit { Advice::EaseOff } else { Advice::PourOn }
     }
 
     /// How much is still to come in before easing off begins.
     fn until_ease(&self) -> Grams {
-        (self.aim - self.lands - brings(self.flow, EASE_MS)).max(Grams::ZERO)
+        (self.aim - self.lands - self.easing).max(Grams::ZERO)
     }
 }
 

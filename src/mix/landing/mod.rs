@@ -4,9 +4,9 @@
 //! The model: `m_final = reading + flow * behind`. What the reading lies behind the hand is one time, whatever it is
 //! made of: the scale's filter, the fall, what still runs off while the tin comes up, the last drops. A word that is
 //! to be heeded must come earlier by the hand's own reaction: `m_final = reading + flow * (behind + reaction)`. That is
-//! what a [`Lesson`] is of: from the word to what the scale showed at the end. A tail of drops is a time of its own in a
-//! thin flow and nothing in a thick one; measured apart for both it made no pour better (`cargo bench --bench
-//! landing`), so there is one time for a scale.
+//! what a [`Lesson`] is of: from the word to what the scale showed at the end. The tail of drops is a longer time in a
+//! dribble than in a stream; learned apart for the two, more pours went over (`cargo bench --bench landing`), so there
+//! is one time for a scale, and how far pours differ in it: the [`Lag`].
 
 mod approach;
 mod lag;

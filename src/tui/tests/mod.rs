@@ -6,6 +6,7 @@ mod cup_meanwhile;
 mod cup_walk;
 mod doubts;
 mod keys;
+mod landing;
 mod mixing;
 mod rehearsal;
 mod rig;
