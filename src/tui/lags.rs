@@ -7,9 +7,12 @@ use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::io::{self, Write as _};
 use std::path::Path;
+use std::sync::{Mutex, PoisonError};
 
 /// How many scales are remembered: a port's name can differ each time it is plugged in.
 const SCALES: usize = 32;
+/// Held while the file is written.
+static WRITING: Mutex<()> = Mutex::new(());
 /// A file that is longer was not written here, in bytes.
 const LONGEST: u64 = 64 * 1024;
 
@@ -52,6 +55,8 @@ impl Lags {
 
     /// Writes the file, for its owner alone. Whatever happens in between, there is the old one or the new.
     pub(super) fn write(&self, path: &Path) -> io::Result<()> {
+        // Two pours may end sooner after each other than a slow disk has written.
+        let _one_at_a_time = WRITING.lock().unwrap_or_else(PoisonError::into_inner);
         let folder = path.parent().ok_or(io::ErrorKind::InvalidInput)?;
         fs::create_dir_all(folder)?;
         let fresh = path.with_extension("new");

@@ -395,7 +395,7 @@ impl Shell {
         Ok(())
     }
 
-    /// Away from the loop: a disk may be slow. Two at once cannot be: pours take seconds.
+    /// Away from the loop: a disk may be slow.
     fn keep_lags(&self, lags: Lags) -> std::io::Result<()> {
         let Some(path) = self.lags.clone() else { return Ok(()) };
         Builder::new().name("lags".to_owned()).spawn(move || {
