@@ -41,7 +41,7 @@ fn mean(of: &[&Poured], value: impl Fn(&Poured) -> f64) -> String {
 
 fn line(name: &str, of: &[&Poured]) {
     println!(
-        "{name:<30} {}  {}  {}  {}  {}  {}  {}",
+        "{name:<31} {}  {}  {}  {}  {}  {}  {}",
         share(of, |poured| poured.over && poured.goes == 1),
         share(of, |poured| poured.over && poured.goes > 1),
         share(of, |poured| !poured.over && poured.goes == 1),
@@ -57,17 +57,22 @@ fn main() {
     println!("{} pours by each, {pours} at each of {} scales; seed {seed}", pours * 6, SCALES_S.len());
     let columns =
         "over %             right at once %    topped up %       above right, %  off, %        seconds";
-    println!("\n{:<30}  {columns}", "");
+    println!("\n{:<31}  {columns}", "");
     let runs = [
         ("heeds, lag learned", Painter::Heeds, Learns::One),
         ("heeds, learned by flow", Painter::Heeds, Learns::Two),
         ("heeds, lag fixed at 350 ms", Painter::Heeds, Learns::Nothing),
-        ("watches, stops 0.4 s before", Painter::Watches(0.4), Learns::Nothing),
-        ("watches, stops 0.6 s before", Painter::Watches(0.6), Learns::Nothing),
-        ("watches, stops 0.8 s before", Painter::Watches(0.8), Learns::Nothing),
-        ("watches, stops 1.0 s before", Painter::Watches(1.0), Learns::Nothing),
-        ("watches, stops 1.3 s before", Painter::Watches(1.3), Learns::Nothing),
-        ("watches, stops 1.6 s before", Painter::Watches(1.6), Learns::Nothing),
+        ("watches, eases 2.0, stops 0.4 s", Painter::Watches(2.0, 0.4), Learns::Nothing),
+        ("watches, eases 2.0, stops 0.8 s", Painter::Watches(2.0, 0.8), Learns::Nothing),
+        ("watches, eases 2.0, stops 1.0 s", Painter::Watches(2.0, 1.0), Learns::Nothing),
+        ("watches, eases 2.0, stops 1.3 s", Painter::Watches(2.0, 1.3), Learns::Nothing),
+        ("watches, eases 2.0, stops 1.6 s", Painter::Watches(2.0, 1.6), Learns::Nothing),
+        ("watches, eases 3.0, stops 1.0 s", Painter::Watches(3.0, 1.0), Learns::Nothing),
+        ("watches, eases 3.0, stops 1.3 s", Painter::Watches(3.0, 1.3), Learns::Nothing),
+        ("watches, eases 3.0, stops 2.0 s", Painter::Watches(3.0, 2.0), Learns::Nothing),
+        ("watches, eases 4.0, stops 1.3 s", Painter::Watches(4.0, 1.3), Learns::Nothing),
+        ("watches, eases 4.0, stops 2.0 s", Painter::Watches(4.0, 2.0), Learns::Nothing),
+        ("watches, eases 5.0, stops 2.5 s", Painter::Watches(5.0, 2.5), Learns::Nothing),
     ];
     let came: Vec<(&str, Vec<(Task, Poured)>)> = std::thread::scope(|scope| {
         let running: Vec<_> = runs

@@ -34,9 +34,9 @@ pub(crate) struct Task {
 pub(crate) enum Painter {
     /// By what he is told.
     Heeds,
-    /// By the number alone: he eases off when at this flow the stop would be there in two seconds, and sets the tin
-    /// upright when it would be in so many.
-    Watches(f64),
+    /// By the number alone: he eases off when at this flow the stop would be there in the first so many seconds, and
+    /// sets the tin upright when it would be in the second.
+    Watches(f64, f64),
 }
 
 /// What came of it.
@@ -201,7 +201,7 @@ pub(crate) fn pour(task: &Task, painter: Painter, lag: &dyn Fn(Grams) -> Lag) ->
                     let advice = approach.advice();
                     (advice == Some(Advice::Upright), advice == Some(Advice::EaseOff))
                 }
-                Painter::Watches(seconds) => (in_time(seconds), in_time(2.0) && arm.step > 1),
+                Painter::Watches(ease, stop) => (in_time(stop), in_time(ease) && arm.step > 1),
             };
             let settled = !arm.is_busy() && now - arm.rests_since >= 400;
             if stop || reading >= goal.stop {

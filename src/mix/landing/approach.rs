@@ -10,7 +10,7 @@ use crate::units::{Decimal, Grams, Moment};
 pub(super) const REACTION_MS: u64 = 400;
 /// How much earlier than the end of the pour easing off begins, in milliseconds: time to tip the tin back and to be
 /// told the end (common practice, no source). What the flow has become is seen as late as anything on that scale.
-const EASE_MS: u64 = 450;
+const EASE_MS: u64 = 700;
 /// A word that was said is not taken back before the forecast has gone so much further, in milliseconds.
 const FIRM_MS: u64 = 400;
 /// For how long nothing flows before the pour has ended, in milliseconds: drops fall further apart than readings
@@ -149,7 +149,9 @@ impl Ahead {
         // Half as much again as the spread is to cost no more than there is room above the stop. What is over cannot be
         // poured back, and what is short can be poured on: a flow that is too fast for that is ended earlier.
         let spread = lag.spread_ms().saturating_mul(3).div_euclid(2);
-        let aim = (goal.high - brings(flow, spread)).min(goal.stop);
+        // Even a gentle flow aims below the stop: the last drops have no time of their own in the forecast.
+        let below = (goal.low + goal.stop).times(Decimal::new(5, 1));
+        let aim = (goal.high - brings(flow, spread)).min(below);
         let seconds = Decimal::from(spread).checked_div(Decimal::ONE_THOUSAND).unwrap_or(Decimal::ONE);
         let gentle = room.decimal().checked_div(seconds).map_or(room, Grams::new).max(division.times(LEAST));
         let easing = brings(flow, lag.behind_ms().saturating_add(EASE_MS));
