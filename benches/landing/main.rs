@@ -55,9 +55,9 @@ fn line(name: &str, of: &[&Poured]) {
 fn main() {
     let (pours, seed) = (option("--pours", 400), option("--seed", 1));
     println!("{} pours by each, {pours} at each of {} scales; seed {seed}", pours * 6, SCALES_S.len());
-    let columns =
-        "over %             right at once %    topped up %       above right, %  off, %        seconds";
-    println!("\n{:<31}  {columns}", "");
+    let titles = ["over at once %", "over later %", "right at once %", "topped up %"]
+        .map(|title| format!("{title:<17}"));
+    println!("\n{:<31} {}  {:<12}  {:<12}  seconds", "", titles.join("  "), "excess, %", "off, %");
     let runs = [
         ("heeds, lag learned", Painter::Heeds, Learns::One),
         ("heeds, learned by flow", Painter::Heeds, Learns::Two),
