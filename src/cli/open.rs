@@ -96,6 +96,7 @@ fn open(bench: OpenBench, settled: &Settled, catalogue: Catalogue, book: &Path) 
         keeper,
         ids: Ids::fresh(),
         theme: settled.theme(variable),
+        lags: super::places::state_folder().map(|folder| folder.join("landing.json")),
     })
     .map_err(CliError::failed)
 }

@@ -208,6 +208,12 @@ fn at_home(path: &str) -> Result<PathBuf, CliError> {
     }
 }
 
+/// Where the program keeps what is its own and can be lost; none where the user has no home.
+pub(super) fn state_folder() -> Option<PathBuf> {
+    let folders = folders().ok()?;
+    Some(folders.state_dir().unwrap_or_else(|| folders.data_dir()).join("pourbook"))
+}
+
 fn folders() -> Result<impl etcetera::BaseStrategy, CliError> {
     etcetera::choose_base_strategy().map_err(|error| {
         CliError::failed(format!("your home folder is not known: {error}"))

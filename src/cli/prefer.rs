@@ -2,9 +2,9 @@
 
 use crate::catalogue::Problem;
 use crate::settings::{FileSettings, Key, Settings};
-use crate::tui::Preferences;
 use crate::tui::keys::{Bindings, Key as Keystroke};
 use crate::tui::theme::{Depth, Palette, Symbols, Theme};
+use crate::tui::{Preferences, Sound, Sounds, Voice};
 use crate::units::Share;
 use std::path::PathBuf;
 
@@ -46,6 +46,7 @@ impl Settled {
             dwell_ms: settings.milliseconds(Key::Dwell).unwrap_or(plain.dwell_ms),
             take_within: settings.share(Key::TakeWithin).unwrap_or(Share::ONE),
             quiet: settings.is_on(Key::Quiet),
+            sounds: sounds(settings),
             mouse: settings.is_on(Key::Mouse),
             bindings: self.bindings().0,
             foot_switch: settings.get(Key::FootSwitch).and_then(Keystroke::parse),
@@ -69,6 +70,28 @@ impl Settled {
         theme.notation = self.settings.notation();
         theme
     }
+}
+
+/// What is heard for what.
+fn sounds(settings: &Settings) -> Sounds {
+    const HEARD: [Key; 6] = [
+        Key::SoundRight,
+        Key::SoundOver,
+        Key::SoundLost,
+        Key::SoundEaseOff,
+        Key::SoundWrongTin,
+        Key::SoundAttention,
+    ];
+    let command: Option<Vec<String>> =
+        settings.get(Key::SoundCommand).map(|line| line.split_whitespace().map(str::to_owned).collect());
+    let mut sounds = Sounds::default();
+    for (key, sound) in HEARD.into_iter().zip(Sound::ALL) {
+        let Some(Ok(voice)) = settings.get(key).map(Voice::parse) else { continue };
+        let told = command.clone().map(|words| words.into_iter().chain([sound.name().to_owned()]).collect());
+        let told = told.and_then(|words| Voice::command(words).ok()).filter(|_| voice != Voice::Off);
+        sounds.set(sound, told.unwrap_or(voice));
+    }
+    sounds
 }
 
 #[cfg(test)]
@@ -102,6 +125,24 @@ mod tests {
         // Nothing that is set brings colour back where none is wanted.
         let theme = it.theme(|name| (name == "NO_COLOR").then(|| "1".to_owned()));
         assert_eq!(theme.palette, Palette::Mono);
+    }
+
+    #[test]
+    fn what_is_heard_is_as_set_and_the_defaults_are_the_benchs_own() {
+        assert_eq!(settled("").preferences().sounds, Sounds::default());
+        let it = settled("[sounds]\ncommand = \"beep -q\"\nover = \"x-x\"\nright = \"off\"\n")
+            .preferences()
+            .sounds;
+        assert_eq!(it.voice(Sound::Right), &Voice::Off);
+        let words = ["beep", "-q", "over"].map(str::to_owned).to_vec();
+        assert_eq!(it.voice(Sound::Over), &Voice::Command(words));
+        for beat in ["x", "x x x", "x----x", "off", "x x x x x x x x"] {
+            assert_eq!(Key::SoundOver.kind().check(beat), Ok(()), "{beat}");
+            assert!(Voice::parse(beat).is_ok(), "{beat}");
+        }
+        for beat in ["xx", "y", "x x x x x x x x x", "x--------------------x", ""] {
+            assert!(Key::SoundOver.kind().check(beat).is_err(), "{beat}");
+        }
     }
 
     /// The settings name just the palettes that there are.

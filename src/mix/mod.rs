@@ -20,7 +20,7 @@ pub mod weighable;
 
 pub use correction::{Correction, Item, Worst};
 pub use event::{Drawn, Event, How, Limits, Pour, Rebooked, Start, Steer, Vessel};
-pub use landing::landing;
+pub use landing::{Advice, Approach, Lag, Lesson, Seen, flow, landing};
 pub use options::{Choice, Way};
 pub use recipe::{Line, Recipe, RecipeError};
 pub use session::{BookedPour, Goal, Judgement, Phase, Refusal, Row, RowState, Session};

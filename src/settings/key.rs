@@ -76,9 +76,11 @@ settings! {
     TakeWithin = "hands-free.take-within", Kind::Percent, Some("100 %"), None,
         "Within which part of its tolerance a pour is taken without a key.";
     Quiet = "sounds.quiet", Kind::Switch, Some("false"), None, "Whether nothing is to be heard.";
+    SoundCommand = "sounds.command", Kind::Text, None, None,
+        "A program to be run for a sound instead of the bell; the sound's name is added to what it is told.";
     SoundRight = "sounds.right", Kind::Pattern, Some("x"), None, "What is heard when a pour is right.";
     SoundOver = "sounds.over", Kind::Pattern, Some("x x x"), None, "What is heard when a pour is over.";
-    SoundLost = "sounds.lost", Kind::Pattern, Some("x--x"), None, "What is heard when the scale is lost.";
+    SoundLost = "sounds.lost", Kind::Pattern, Some("x----x"), None, "What is heard when the scale is lost.";
     SoundEaseOff = "sounds.ease-off", Kind::Pattern, Some("x x"), None,
         "What is heard when it is time to pour more slowly.";
     SoundWrongTin = "sounds.wrong-tin", Kind::Pattern, Some("x x x x"), None,

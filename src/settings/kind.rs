@@ -39,8 +39,9 @@ pub struct Wrong {
     pub nearest: Option<&'static str>,
 }
 
-/// The most signs in a pattern of bells.
-const MOST_PATTERN: usize = 16;
+/// The most bells of a sound, and the most signs.
+const MOST_BELLS: usize = 8;
+const MOST_SIGNS: usize = 20;
 
 impl Kind {
     /// Holds a value against its kind.
@@ -99,8 +100,9 @@ pub(super) fn percent(text: &str) -> Option<Decimal> {
 
 fn is_pattern(text: &str) -> bool {
     text == "off"
-        || (text.contains('x')
-            && text.chars().count() <= MOST_PATTERN
+        || ((1..=MOST_BELLS).contains(&text.matches('x').count())
+            && !text.contains("xx")
+            && text.chars().count() <= MOST_SIGNS
             && text.chars().all(|sign| matches!(sign, 'x' | ' ' | '-')))
 }
 

@@ -4,6 +4,7 @@ use super::amount::Amount;
 use super::bench::Bench;
 use super::colours::Colours;
 use super::keys::Bindings;
+use super::lags::Lags;
 use super::last::Last;
 use super::message::{Effect, Now};
 use super::messages::Messages;
@@ -15,8 +16,8 @@ use super::scale_page::ScalePage;
 use super::scale_watch::ScaleWatch;
 use crate::book::{By, Ids, Journal, ScaleRecord};
 use crate::catalogue::Catalogue;
-use crate::mix::Limits;
 use crate::mix::weighable::Accuracy;
+use crate::mix::{Lag, Limits};
 use crate::scale::{Address, Place, Rules};
 use crate::units::{Division, Grams, Moment, clean};
 
@@ -108,6 +109,8 @@ pub struct App {
     pub(super) catalogue: Catalogue,
     pub(super) settings: Settings,
     pub(super) scale: ScaleWatch,
+    /// What was learned of this and other scales.
+    pub(super) lags: Lags,
     /// What the scale said lately.
     pub(super) scale_log: ScaleLog,
     /// What the book says of the scale.
@@ -170,7 +173,9 @@ impl App {
             Screen::Unfinished { selected: 0 }
         };
         Self {
-            scale: ScaleWatch::new(rules, settings.scale.is_some()),
+            scale: ScaleWatch::new(rules, settings.scale.is_some())
+                .with(settings.preferences.taking(), Lag::default()),
+            lags: Lags::default(),
             scale_log: ScaleLog::default(),
             scale_record: book.scale_record,
             saving: Saving::default(),

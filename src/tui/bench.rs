@@ -2,6 +2,7 @@
 
 mod cup;
 mod cup_watch;
+mod pour;
 
 pub(super) use cup::{Answer, Question};
 pub(super) use cup_watch::{Cause, Place};
@@ -14,11 +15,7 @@ use crate::catalogue::TonerCode;
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Choice, Event, How, Judgement, Phase, Refusal, Session, Start, Way, order, weighable};
 use crate::scale::{Mode, Weight};
-use crate::units::{Decimal, Grams};
-
-/// For how long a weight must stand still before it is taken without a key, in milliseconds: long enough for
-/// the last drip, short enough not to be waited for (common practice, no source).
-pub(super) const DWELL_MS: u64 = 1_200;
+use crate::units::{Decimal, Grams, Share};
 
 /// A mix at the bench.
 #[derive(Debug)]
@@ -39,6 +36,8 @@ pub struct Bench {
     cup: cup_watch::CupWatch,
     /// Which answer is marked where the cup came back with another weight.
     marked: usize,
+    /// The pour that is under way.
+    pour: pour::PourWatch,
     /// Whether the ways out are shown while the pour is still under way.
     pub peek: bool,
 }
@@ -152,6 +151,7 @@ impl Bench {
             mode: None,
             cup: cup_watch::CupWatch::default(),
             marked: 0,
+            pour: pour::PourWatch::default(),
             peek: false,
         }
     }
@@ -230,18 +230,18 @@ impl Bench {
         self.not_compared().map(|()| net)
     }
 
-    /// How far the hands-free taking has come, from 0 to [`DWELL_MS`]; none while nothing is about to be taken.
+    /// For how many milliseconds what is about to be taken has stood still; none while nothing is.
     pub fn dwell(&self, scale: &ScaleWatch) -> Option<u64> {
         if self.other_mode(scale).is_some() || self.is_cup_away() {
             return None;
         }
         let (weight, steady) = scale.steady_for()?;
         let net = weight.grams() - self.session().tare();
-        self.would_take(net).then_some(steady.min(DWELL_MS))
+        self.would_take(net, scale.taking().within).then_some(steady.min(scale.taking().dwell_ms))
     }
 
     /// Whether a weight that stands still is one to take without a key.
-    fn would_take(&self, net: Grams) -> bool {
+    fn would_take(&self, net: Grams, within: Share) -> bool {
         let session = self.session();
         if self.settled_before == Some(net) || net < Grams::ZERO {
             return false;
@@ -249,7 +249,10 @@ impl Bench {
         match session.phase() {
             Phase::Weighing => {
                 net > session.holds()
-                    && matches!(session.judge(net), Some(Judgement::Right(_) | Judgement::Over(_)))
+                    && match session.judge(net) {
+                        Some(Judgement::Right(_)) => session.is_within(net, within),
+                        judgement => matches!(judgement, Some(Judgement::Over(_))),
+                    }
             }
             Phase::Drawing => {
                 let half = session.limits().division.grams().times(Decimal::new(5, 1));
@@ -270,11 +273,12 @@ impl Bench {
     ) -> Result<Step, BenchError> {
         self.mode = self.mode.or_else(|| Some(scale.weight()?.mode()));
         let cup = self.watch_cup(scale, tools.now.moment);
+        self.follow_pour(scale, tools.now.moment);
         if cup.happened.is_some() {
             return Ok(cup);
         }
         match self.dwell(scale) {
-            Some(steady) if hands_free && steady >= DWELL_MS => self.take(scale, tools),
+            Some(steady) if hands_free && steady >= scale.taking().dwell_ms => self.take(scale, tools),
             _ => Ok(Step::default()),
         }
     }
@@ -493,6 +497,7 @@ impl Bench {
         self.ways = session.ways();
         self.selected = 0;
         self.peek = false;
+        self.pour.next();
         if matches!(event, Event::Poured(_) | Event::DrawnOff(_) | Event::TakenUp { .. }) {
             self.cup.booked();
         }

@@ -1,5 +1,6 @@
 //! What comes into the main loop, and what it sends out. Everything goes through one channel each way.
 
+use super::lags::Lags;
 use super::search::{Searching, Where};
 use super::sound::Sound;
 use crate::book::{BookEvent, Envelope};
@@ -60,6 +61,8 @@ pub enum Effect {
     Open(Option<Box<Address>>),
     /// Let something be heard.
     Sound(Sound),
+    /// Keep what was learned of the scales, for the next start.
+    KeepLags(Lags),
     /// Stop for a while, as the shell's job control wants it.
     Suspend,
     /// End the program; the text, if any, is for the person once the terminal is back.

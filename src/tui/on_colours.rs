@@ -2,7 +2,7 @@
 
 use super::amount::Amount;
 use super::app::{App, Screen};
-use super::bench::{Bench, DWELL_MS, Tools};
+use super::bench::{Bench, Tools};
 use super::keys::Action;
 use super::last::Last;
 use super::message::Effect;
@@ -109,7 +109,7 @@ impl App {
         }
         let Some((weight, ms)) = self.scale.steady_for() else { return };
         let expected = amount.cup_tare(&self.catalogue);
-        if ms >= DWELL_MS && is_cup(weight.grams(), expected, weight.division().grams()) {
+        if ms >= self.scale.taking().dwell_ms && is_cup(weight.grams(), expected, weight.division().grams()) {
             self.begin_mix(weight.grams());
         }
     }

@@ -103,7 +103,8 @@ impl App {
     fn reopen(&mut self) {
         let (division, capacity) = (self.settings.division, self.settings.capacity);
         let rules = Rules { capacity, division, ..Rules::default() };
-        self.scale = ScaleWatch::new(rules, self.settings.scale.is_some());
+        self.scale = ScaleWatch::new(rules, self.settings.scale.is_some())
+            .with(self.settings.preferences.taking(), self.lags.of(&self.settings.place()));
         self.effects.push(Effect::Open(self.settings.scale.clone().map(Box::new)));
     }
 

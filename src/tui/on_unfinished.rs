@@ -1,7 +1,7 @@
 //! Mixes that wait: after a crash, or put aside. Taking one up again compares the cup with the book first.
 
 use super::app::{App, Screen, Waiting};
-use super::bench::{Bench, DWELL_MS};
+use super::bench::Bench;
 use super::keys::Action;
 use super::last::Last;
 use super::message::Effect;
@@ -73,7 +73,7 @@ impl App {
         let Some(bench) = self.bench() else { return };
         let as_booked = self.scale.steady_for().is_some_and(|(weight, ms)| {
             let off = weight.grams() - bench.session().tare() - bench.session().holds();
-            ms >= DWELL_MS && off.abs() <= bench.session().limits().division.grams()
+            ms >= self.scale.taking().dwell_ms && off.abs() <= bench.session().limits().division.grams()
         });
         if as_booked && self.prompt.is_none() {
             self.go_on();

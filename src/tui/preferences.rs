@@ -1,8 +1,41 @@
 //! What a person can set about the way the bench behaves. How it looks is in the theme.
 
-use super::bench::DWELL_MS;
 use super::keys::{Bindings, Key};
+use super::sound::Sounds;
 use crate::units::Share;
+
+/// For how long a weight must stand still before it is taken without a key, in milliseconds, unless set: long enough
+/// for the last drip, short enough not to be waited for (common practice, no source).
+pub(super) const DWELL_MS: u64 = 1_200;
+/// What it can be set to: below, a hand that pauses would be taken for one that is done; above, nobody waits
+/// (common practice, no source).
+const DWELLS_MS: (u64, u64) = (300, 10_000);
+
+/// What makes a weight one to take without a key.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Taking {
+    /// For how long it must have stood still, in milliseconds.
+    pub(super) dwell_ms: u64,
+    /// Within which part of its tolerance.
+    pub(super) within: Share,
+}
+
+impl Default for Taking {
+    fn default() -> Self {
+        Self { dwell_ms: DWELL_MS, within: Share::ONE }
+    }
+}
+
+impl Preferences {
+    /// What makes a weight one to take without a key, whatever was set kept within what makes sense.
+    pub(super) fn taking(&self) -> Taking {
+        let (least, most) = DWELLS_MS;
+        Taking {
+            dwell_ms: self.dwell_ms.clamp(least, most),
+            within: self.take_within.clamp(Share::ZERO, Share::ONE),
+        }
+    }
+}
 
 /// How the bench behaves.
 #[derive(Clone, Debug)]
@@ -15,6 +48,8 @@ pub struct Preferences {
     pub take_within: Share,
     /// Whether nothing is to be heard.
     pub quiet: bool,
+    /// How each sound is made.
+    pub sounds: Sounds,
     /// Whether the mouse is heeded; while it is, the terminal's own way of copying needs a key held.
     pub mouse: bool,
     /// Which key does what.
@@ -30,6 +65,7 @@ impl Default for Preferences {
             dwell_ms: DWELL_MS,
             take_within: Share::ONE,
             quiet: false,
+            sounds: Sounds::default(),
             mouse: false,
             bindings: Bindings::default(),
             foot_switch: None,

@@ -2,7 +2,10 @@
 //! a network; it sleeps until something comes, and draws at most sixty times a second.
 
 use super::app::{App, FromBook, Settings};
+use super::lags::Lags;
+use super::loudspeaker::Loudspeaker;
 use super::message::{Effect, Message, Now};
+use super::ringer::{Due, Ringer};
 use super::search::Searcher;
 use super::terminal::{Guard, TerminalError};
 use super::theme::Theme;
@@ -14,6 +17,7 @@ use crate::units::Stamp;
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGWINCH};
 use signal_hook::iterator::Signals;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
 use std::thread::Builder;
 use std::time::{Duration, Instant};
@@ -33,6 +37,8 @@ pub struct Opening {
     pub ids: Ids,
     /// How it looks.
     pub theme: Theme,
+    /// Where it is kept what was learned of the scales; none if it is not.
+    pub lags: Option<PathBuf>,
 }
 
 /// Starts the book's worker.
@@ -84,9 +90,28 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
         Some(address) => Some(open_link(address, 0, &clock, &sender)?),
         None => None,
     };
+    let ringer = {
+        let preferences = &opening.settings.preferences;
+        Ringer::new(preferences.sounds.clone(), preferences.quiet)
+    };
     let mut app = App::new(opening.catalogue, opening.settings, opening.from_book, opening.ids);
-    let mut shell =
-        Shell { clock, inbox, sender, keeper, link, links: 0, searcher: None, theme: opening.theme };
+    if let Some(path) = &opening.lags {
+        app.know_lags(Lags::read(path));
+    }
+    let mut shell = Shell {
+        clock,
+        inbox,
+        sender,
+        keeper,
+        link,
+        links: 0,
+        searcher: None,
+        theme: opening.theme,
+        ringer,
+        begun: Instant::now(),
+        loudspeaker: Loudspeaker::default(),
+        lags: opening.lags,
+    };
     let ended = shell.run(&mut app, &mut guard);
     guard.restore();
     // Nobody receives any more: a worker that is about to send must not wait for it.
@@ -182,6 +207,12 @@ struct Shell {
     links: u32,
     searcher: Option<Searcher>,
     theme: Theme,
+    ringer: Ringer,
+    /// From when the ringer's time counts.
+    begun: Instant,
+    loudspeaker: Loudspeaker,
+    /// Where it is kept what was learned of the scales.
+    lags: Option<PathBuf>,
 }
 
 /// What ended the loop's sleep.
@@ -192,6 +223,8 @@ enum Woken {
     Tick,
     /// It is time to draw.
     Frame,
+    /// It is time to ring a bell.
+    Bell,
     /// Nobody is left to send anything.
     Nobody,
 }
@@ -233,11 +266,15 @@ impl Shell {
             }
             let tick_at = app.next_tick().map(|ms| ticked + Duration::from_millis(ms));
             let frame_at = dirty.then(|| drawn + FRAME);
-            let message = match self.wait(tick_at, frame_at) {
+            if self.ringer.ring(self.elapsed_ms()) {
+                guard.bell()?;
+            }
+            let bell_at = self.ringer.next_due().map(|ms| self.begun + Duration::from_millis(ms));
+            let message = match self.wait(tick_at, frame_at, bell_at) {
                 Woken::Message(Message::ScaleOf(number, _)) if number != self.links => continue,
                 Woken::Message(Message::ScaleOf(_, event)) => Message::Scale(event),
                 Woken::Message(message) => message,
-                Woken::Frame => continue,
+                Woken::Frame | Woken::Bell => continue,
                 Woken::Tick => {
                     ticked = Instant::now();
                     Message::Tick
@@ -269,20 +306,25 @@ impl Shell {
 
     /// Sleeps until something comes or is due. A tick that is due comes before what waits, or a scale that never
     /// pauses would keep the clock from being looked at.
-    fn wait(&self, tick_at: Option<Instant>, frame_at: Option<Instant>) -> Woken {
+    fn wait(&self, tick_at: Option<Instant>, frame_at: Option<Instant>, bell_at: Option<Instant>) -> Woken {
         let now = Instant::now();
         if tick_at.is_some_and(|at| at <= now) {
             return Woken::Tick;
         }
-        let Some(due) = tick_at.into_iter().chain(frame_at).min() else {
+        let Some(due) = tick_at.into_iter().chain(frame_at).chain(bell_at).min() else {
             return self.inbox.recv().map_or(Woken::Nobody, Woken::Message);
         };
         match self.inbox.recv_timeout(due.saturating_duration_since(now)) {
             Ok(message) => Woken::Message(message),
             Err(RecvTimeoutError::Timeout) if Some(due) == tick_at => Woken::Tick,
+            Err(RecvTimeoutError::Timeout) if Some(due) == bell_at => Woken::Bell,
             Err(RecvTimeoutError::Timeout) => Woken::Frame,
             Err(RecvTimeoutError::Disconnected) => Woken::Nobody,
         }
+    }
+
+    fn elapsed_ms(&self) -> u64 {
+        u64::try_from(self.begun.elapsed().as_millis()).unwrap_or(u64::MAX)
     }
 
     fn now(&self) -> Now {
@@ -317,7 +359,16 @@ impl Shell {
                 self.searcher = Some(Searcher::start(place, self.link.take(), self.sender.clone())?);
             }
             Effect::Open(address) => self.open(address.map(|address| *address))?,
-            Effect::Sound(_) => guard.bell()?,
+            Effect::Sound(sound) => {
+                if let Some(Due(words)) = self.ringer.sound(sound, self.elapsed_ms()) {
+                    self.loudspeaker.run(&words);
+                }
+                // The first bell does not wait for anything.
+                if self.ringer.ring(self.elapsed_ms()) {
+                    guard.bell()?;
+                }
+            }
+            Effect::KeepLags(lags) => self.keep_lags(lags)?,
             Effect::Suspend => {
                 guard.suspend();
                 // The default handler stops the process; it goes on behind this line once it is continued.
@@ -341,6 +392,17 @@ impl Shell {
         let link = open_link(address, self.links, &self.clock, &self.sender)?;
         link.want_bytes(true);
         self.link = Some(link);
+        Ok(())
+    }
+
+    /// Away from the loop: a disk may be slow.
+    fn keep_lags(&self, lags: Lags) -> std::io::Result<()> {
+        let Some(path) = self.lags.clone() else { return Ok(()) };
+        Builder::new().name("lags".to_owned()).spawn(move || {
+            if let Err(error) = lags.write(&path) {
+                tracing::warn!(%error, path = %path.display(), "what was learned of the scale is not kept");
+            }
+        })?;
         Ok(())
     }
 

@@ -1,7 +1,6 @@
 //! Checking the scale at the bench: empty pan, weight on, judged; and ten weighings for its repeatability. Both go
 //! on by themselves as the load changes, since hands are busy; a key takes what stands there as it is.
 
-use super::bench::DWELL_MS;
 use super::scale_watch::ScaleWatch;
 use crate::metrology::{BenchScale, Check, CheckWeight, FEWEST_WEIGHINGS, Repeatability, ScaleEvent};
 use crate::scale::{Mode, Weight};
@@ -90,7 +89,7 @@ impl Task {
     /// Looks at the scale; goes on by itself where what stands there can only be what was asked for.
     pub(super) fn look(&mut self, scale: &ScaleWatch) -> Came {
         match scale.steady_for() {
-            Some((weight, ms)) if ms >= DWELL_MS => self.take(weight, false),
+            Some((weight, ms)) if ms >= scale.taking().dwell_ms => self.take(weight, false),
             _ => Came::Nothing,
         }
     }

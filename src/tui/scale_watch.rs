@@ -1,6 +1,7 @@
 //! What the bench knows of its scale: the link's state, the latest verdict, and how long it has stood still.
 
-use crate::mix::landing;
+use super::preferences::Taking;
+use crate::mix::{Lag, flow, landing};
 use crate::scale::{Doubt, LinkEvent, LinkState, Mode, Rules, Settle, Verdict, Weight};
 use crate::units::{Grams, Moment};
 use std::collections::VecDeque;
@@ -17,6 +18,10 @@ pub struct ScaleWatch {
     /// When the last readings came, for the rate.
     recent: VecDeque<(Moment, Option<Grams>)>,
     present: bool,
+    /// What makes a weight one to take without a key.
+    taking: Taking,
+    /// How far it lies behind the hand.
+    pub(super) lag: Lag,
 }
 
 /// How many readings the rate is taken over, at most.
@@ -35,7 +40,19 @@ impl ScaleWatch {
             steady: None,
             recent: VecDeque::new(),
             present,
+            taking: Taking::default(),
+            lag: Lag::default(),
         }
+    }
+
+    /// The same, and what makes a weight one to take without a key, and how far it lies behind the hand.
+    pub(super) fn with(self, taking: Taking, lag: Lag) -> Self {
+        Self { taking, lag, ..self }
+    }
+
+    /// What makes a weight one to take without a key.
+    pub(super) const fn taking(&self) -> Taking {
+        self.taking
     }
 
     /// Takes in what the link said.
@@ -176,12 +193,22 @@ impl ScaleWatch {
 
     /// Where a pour that is under way will land, cup included; none unless something flows.
     pub(super) fn landing(&self, division: Grams) -> Option<Grams> {
+        landing(&self.trusted()?, division, &self.lag)
+    }
+
+    /// What flows, in grams a second, if anything does.
+    pub(super) fn flow(&self, division: Grams) -> Option<Grams> {
+        flow(&self.trusted()?, division)
+    }
+
+    /// The last readings, the oldest first.
+    fn trusted(&self) -> Option<Vec<(Moment, Grams)>> {
         self.live()?;
         // What was said before a reading that could not be trusted is another story.
         let trusted = self.recent.iter().rev().map_while(|(at, mass)| Some((*at, (*mass)?)));
         let mut readings: Vec<_> = trusted.collect();
         readings.reverse();
-        landing(&readings, division)
+        Some(readings)
     }
 
     /// Readings a second over the last two seconds.

@@ -64,6 +64,7 @@ impl App {
     }
 
     fn on_scale(&mut self, event: &LinkEvent) {
+        let was_live = self.scale.is_live();
         self.scale.take_in(event);
         self.scale.look(self.now.moment);
         self.scale_log.take_in(event, self.scale.live(), self.now.moment);
@@ -72,7 +73,9 @@ impl App {
             && !self.scale.is_live()
         {
             bench.out_of_sight();
+            bench.lose_sight_of_pour();
         }
+        self.hear_scale(was_live);
         match event {
             LinkEvent::State { state: LinkState::Lost | LinkState::Stale, why } => {
                 self.messages.keep(&clean(why), true, self.now.stamp);
@@ -97,6 +100,7 @@ impl App {
                 let covered = self.prompt.is_some() || self.messages_page.is_some();
                 let hands_free = self.hands_free && !covered;
                 self.at_bench(|bench, scale, tools| bench.on_reading(scale, hands_free, tools));
+                self.heed_pour();
             }
             _ => {}
         }

@@ -2,7 +2,7 @@
 
 use super::amount::Outlook;
 use super::app::{App, Screen};
-use super::bench::{Bench, DWELL_MS, Place, Question};
+use super::bench::{Bench, Place, Question};
 use super::keys::{Action, Context};
 use super::message::Now;
 use super::prompt::{Asks, Prompt};
@@ -202,12 +202,14 @@ fn bench_view<'a>(
         selected: bench.selected(),
         peek: bench.peek,
         hands_free: app.hands_free,
-        dwell: dwell.map(|ms| percent(ms, DWELL_MS)),
+        dwell: dwell.map(|ms| percent(ms, app.scale.taking().dwell_ms)),
         landing: app
             .scale
             .landing(bench.session().limits().division.grams())
             .filter(|_| !other_mode)
             .map(|gross| gross - bench.session().tare()),
+        advice: bench.advice().filter(|_| !other_mode),
+        ease_at: bench.ease_at().filter(|_| !other_mode),
         tip: app.settings.is_virtual_bench().then_some(tip),
         chrome,
     }

@@ -357,6 +357,16 @@ impl Session {
         })
     }
 
+    /// Whether a reading is that near to its goal: within a part of what is right on either side, and never asked to be
+    /// nearer than the scale can show.
+    pub fn is_within(&self, reading: Grams, part: Share) -> bool {
+        let Some(goal) = self.goal() else { return false };
+        let half = self.start.limits.division.grams().times(Decimal::new(5, 1));
+        let off = reading - goal.stop;
+        let room = if off.is_negative() { goal.stop - goal.low } else { goal.high - goal.stop };
+        off.abs() <= (room * part).max(half)
+    }
+
     /// Whether a reading is less than the bare cup can be, so that the cup is not on the scale: below nothing by
     /// more than a zero wanders, or by half of the cup's own weight.
     pub fn is_without_cup(&self, reading: Grams) -> bool {

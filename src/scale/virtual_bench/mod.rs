@@ -36,6 +36,10 @@ pub struct Spec {
     pub tin: f64,
     /// Readings a second.
     pub rate_hz: u32,
+    /// How quickly the reading follows the load, in seconds: the scale's filter.
+    pub follow_s: f64,
+    /// How thick the paint is: twice as thick, it runs half as fast and takes twice as long to follow the hand.
+    pub thickness: f64,
 }
 
 impl Default for Spec {
@@ -46,6 +50,8 @@ impl Default for Spec {
             cup: 21.4,
             tin: 1_000.0,
             rate_hz: 10,
+            follow_s: pan::FOLLOW_S,
+            thickness: 1.0,
         }
     }
 }
@@ -97,11 +103,11 @@ impl VirtualBench {
     /// A bench with an empty cup on its pan, zeroed without the cup.
     pub fn new(spec: Spec, seed: u64) -> Self {
         let division = spec.division.grams().decimal().to_f64().unwrap_or(0.1);
-        let mut pan = Pan::new(division, float(spec.capacity));
+        let mut pan = Pan::new(division, float(spec.capacity)).following(spec.follow_s);
         pan.jump(spec.cup);
         Self {
             division,
-            tin: Tin::full(spec.tin),
+            tin: Tin::full(spec.tin).thick(spec.thickness),
             air: VecDeque::from(vec![0.0; FALL_STEPS]),
             in_cup: 0.0,
             cup_on: true,

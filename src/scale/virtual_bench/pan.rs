@@ -3,8 +3,8 @@
 use super::chance::Chance;
 use std::collections::VecDeque;
 
-/// How quickly the reading follows the load, in seconds.
-const FOLLOW_S: f64 = 0.18;
+/// How quickly the reading follows the load unless it is made otherwise, in seconds.
+pub(super) const FOLLOW_S: f64 = 0.18;
 /// Over how many samples the pan must have stood still, at [`super::INNER_MS`] each: half a second.
 const STILL: usize = 50;
 
@@ -13,6 +13,7 @@ const STILL: usize = 50;
 pub(super) struct Pan {
     reading: f64,
     division: f64,
+    follow_s: f64,
     capacity: f64,
     recent: VecDeque<f64>,
     /// What somebody leaning on the bench adds, dying away.
@@ -27,6 +28,7 @@ impl Pan {
         Self {
             reading: 0.0,
             division,
+            follow_s: FOLLOW_S,
             capacity,
             recent: VecDeque::with_capacity(STILL),
             bump: 0.0,
@@ -36,9 +38,14 @@ impl Pan {
         }
     }
 
+    /// One whose filter follows the load within so many seconds.
+    pub(super) fn following(self, seconds: f64) -> Self {
+        Self { follow_s: seconds.max(0.01), ..self }
+    }
+
     /// Takes one sample with that load on the pan, and what a disturbance adds to it.
     pub(super) fn sample(&mut self, (load, pushed): (f64, f64), seconds: f64, chance: &mut Chance) {
-        self.reading += (load - self.reading) * (seconds / FOLLOW_S).min(1.0);
+        self.reading += (load - self.reading) * (seconds / self.follow_s).min(1.0);
         if (load - self.reading).abs() < self.division / 200.0 {
             self.reading = load;
         }

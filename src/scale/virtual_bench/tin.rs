@@ -28,17 +28,34 @@ pub(super) struct Tin {
     /// What drips from it for as long as it is upright, in grams a second, and what hangs on the lip of that.
     drips: f64,
     hangs: f64,
+    /// How thick what is in it is.
+    thickness: f64,
 }
 
 impl Tin {
     /// A full tin of that many grams, upright.
     pub(super) const fn full(size: f64) -> Self {
-        Self { holds: size, size, step: 0, flow: 0.0, drops: 0, drop_in: 0.0, drips: 0.0, hangs: 0.0 }
+        Self {
+            holds: size,
+            size,
+            step: 0,
+            flow: 0.0,
+            drops: 0,
+            drop_in: 0.0,
+            drips: 0.0,
+            hangs: 0.0,
+            thickness: 1.0,
+        }
+    }
+
+    /// The same of something so thick.
+    pub(super) fn thick(self, thickness: f64) -> Self {
+        Self { thickness: thickness.max(0.05), ..self }
     }
 
     /// A full one in its place, that drips as this one did.
     pub(super) const fn next(&self, size: f64) -> Self {
-        Self { drips: self.drips, ..Self::full(size) }
+        Self { drips: self.drips, thickness: self.thickness, ..Self::full(size) }
     }
 
     /// From now on it drips so many grams a second while it is upright.
@@ -64,8 +81,8 @@ impl Tin {
     /// What leaves it within `seconds`, in grams.
     pub(super) fn pour(&mut self, seconds: f64) -> f64 {
         let head = (self.holds / self.size).clamp(0.0, 1.0).sqrt();
-        let goal = flow_at(f64::from(self.step)) * (0.4 + 0.6 * head);
-        self.flow += (goal - self.flow) * (seconds / FOLLOW_S).min(1.0);
+        let goal = flow_at(f64::from(self.step)) * (0.4 + 0.6 * head) / self.thickness;
+        self.flow += (goal - self.flow) * (seconds / (FOLLOW_S * self.thickness)).min(1.0);
         if self.step == 0 && self.flow < 0.01 {
             self.flow = 0.0;
         }
@@ -158,6 +175,22 @@ mod tests {
         assert!((poured(&mut tin.next(5.0), 60) - dripped).abs() < 0.031);
         tin.drip(0.0);
         assert!(poured(&mut tin, 10).abs() < f64::EPSILON);
+    }
+
+    #[test]
+    fn what_is_thicker_runs_slower_and_longer() {
+        let of = |thickness| {
+            let mut tin = Tin::full(1e9).thick(thickness);
+            tin.tip(5);
+            poured(&mut tin, 10);
+            let flows = poured(&mut tin, 1);
+            tin.tip(0);
+            (flows, poured(&mut tin, 10))
+        };
+        let ((thin, runs_off), (thick, runs_off_thick)) = (of(1.0), of(2.0));
+        assert!((thin / thick - 2.0).abs() < 0.01, "{thin} {thick}");
+        // Half as fast for twice as long.
+        assert!((runs_off / runs_off_thick - 1.0).abs() < 0.1, "{runs_off} {runs_off_thick}");
     }
 
     #[test]

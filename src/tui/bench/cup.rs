@@ -180,6 +180,7 @@ impl Bench {
             weight: scale.steady_for().map(|(weight, ms)| (weight.grams(), weight.at(), ms)),
             wanted: tare + self.held(),
             floor: self.floor(),
+            dwell_ms: scale.taking().dwell_ms,
             drawing: self.session().phase() == Phase::Drawing,
             now,
         });

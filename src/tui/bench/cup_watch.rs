@@ -1,7 +1,6 @@
 //! Whether the cup is on the scale: what the readings tell of a cup that is lifted and put back. Knows weights and
 //! times, and nothing of the mix.
 
-use super::DWELL_MS;
 use crate::units::{Grams, Moment};
 
 /// For how long a weight must stand before it is one to compare with later, in milliseconds: longer than a hand is
@@ -56,6 +55,8 @@ pub(super) struct Sight {
     pub(super) wanted: Grams,
     /// How far two weights of the same may be apart.
     pub(super) floor: Grams,
+    /// For how long another weight must stand before it is asked about, in milliseconds.
+    pub(super) dwell_ms: u64,
     /// Whether something is being taken out.
     pub(super) drawing: bool,
     /// When.
@@ -190,7 +191,7 @@ impl CupWatch {
         }
         away.put_off = None;
         let (_, since) = *away.back.get_or_insert((gross, at));
-        if at.since(since) < DWELL_MS {
+        if at.since(since) < sight.dwell_ms {
             return None;
         }
         let before = away.asked.replace(Asked { gross, since: sight.now });

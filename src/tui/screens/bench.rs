@@ -5,7 +5,7 @@ mod picture;
 mod question;
 
 use super::frame::{Chrome, Top};
-use crate::mix::{Choice, Phase, Session};
+use crate::mix::{Advice, Choice, Phase, Session};
 use crate::tui::bench::Question;
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
@@ -72,6 +72,10 @@ pub struct BenchView<'a> {
     pub dwell: Option<u8>,
     /// What the cup is going to read when the tin is set upright now.
     pub landing: Option<Grams>,
+    /// What the hand is told.
+    pub advice: Option<Advice>,
+    /// What the cup reads where easing off begins, the flow as it is.
+    pub ease_at: Option<Grams>,
     /// How far the tin is tipped at the virtual bench, in percent; none with a real scale.
     pub tip: Option<u8>,
     /// What is about it.

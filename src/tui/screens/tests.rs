@@ -3,7 +3,7 @@
 use super::fixture::{self, g, ml};
 use super::*;
 use crate::catalogue::{Catalogue, find};
-use crate::mix::{Session, Targets, order, weighable};
+use crate::mix::{Advice, Session, Targets, order, weighable};
 use crate::tui::bench::{Answer, Cause, Question};
 use crate::tui::keys::{Action, Bindings, Context};
 use crate::tui::messages::Messages;
@@ -144,6 +144,8 @@ fn bench<'a>(session: &'a Session, saved: &'a [Option<SavedState>], chrome: Chro
         hands_free: true,
         dwell: None,
         landing: None,
+        advice: None,
+        ease_at: None,
         tip: None,
         chrome,
     }
@@ -188,6 +190,21 @@ fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     };
     see("pouring", &View::Bench(pouring.clone()));
     see("pouring-at-the-virtual-bench", &View::Bench(BenchView { tip: Some(38), ..pouring.clone() }));
+    let nearer = |net, landing, advice| BenchView {
+        net: Some(g(net)),
+        landing: Some(g(landing)),
+        advice: Some(advice),
+        ..pouring.clone()
+    };
+    let ahead = BenchView { ease_at: Some(g("331.9")), ..nearer("307.2", "314.5", Advice::PourOn) };
+    see("pour-on", &View::Bench(ahead));
+    see("ease-off", &View::Bench(nearer("332.4", "339.8", Advice::EaseOff)));
+    see("set-it-upright", &View::Bench(nearer("341.2", "344.7", Advice::Upright)));
+    let drops = nearer("343.6", "343.6", Advice::Drops);
+    see(
+        "begin-with-drops",
+        &View::Bench(BenchView { landing: None, steady: true, link_words: "steady", ..drops }),
+    );
     see("right", &View::Bench(BenchView { net: Some(g("346.8")), dwell: Some(60), ..half.clone() }));
     let creeping = BenchView {
         net: Some(g("346.8")),
@@ -533,7 +550,9 @@ fn pictures_in_one_colour_and_plain_signs() {
     each_view(|name, view| {
         let lines = picture(&drawn(view, 80, 24, &PLAIN)).join("\n");
         assert!(lines.is_ascii(), "{name}: {lines}");
-        if ["pouring", "over", "right", "cup-back-with-less", "amount-too-little"].contains(&name) {
+        if ["pouring", "over", "right", "cup-back-with-less", "amount-too-little"].contains(&name)
+            || ["pour-on", "ease-off", "set-it-upright"].contains(&name)
+        {
             insta::assert_snapshot!(format!("{name}-plain"), lines);
         }
     });

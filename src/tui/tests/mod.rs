@@ -7,6 +7,7 @@ mod cup_walk;
 mod doubts;
 mod keypad;
 mod keys;
+mod landing;
 mod mixing;
 mod put_right;
 mod rehearsal;

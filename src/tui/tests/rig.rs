@@ -7,10 +7,12 @@ use crate::scale::shape::Ask;
 use crate::scale::{Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
 use crate::tui::app::{App, FromBook, Settings, Waiting};
 use crate::tui::keys::Key;
+use crate::tui::lags::Lags;
 use crate::tui::message::{Effect, Message, Now};
 use crate::tui::preferences::Preferences;
 use crate::tui::screens::picture;
 use crate::tui::search::Where;
+use crate::tui::sound::Sound;
 use crate::tui::theme::Theme;
 use crate::tui::view;
 use crate::units::{Division, Grams, MassUnit, Moment, Stamp, parse_decimal};
@@ -51,6 +53,8 @@ pub(super) struct Rig {
     pub(super) opens: Vec<Option<String>>,
     pub(super) wants_bytes: bool,
     pub(super) bells: usize,
+    pub(super) heard: Vec<Sound>,
+    pub(super) lags: Option<Lags>,
     pub(super) quit: bool,
 }
 
@@ -104,6 +108,8 @@ impl Rig {
             opens: Vec::new(),
             wants_bytes: false,
             bells: 0,
+            heard: Vec::new(),
+            lags: None,
             quit: false,
         }
     }
@@ -169,7 +175,11 @@ impl Rig {
                 Effect::Open(address) => self.opens.push(address.map(|address| address.to_string())),
                 Effect::Ask(what) => self.asked.push(what),
                 Effect::WantBytes(wanted) => self.wants_bytes = wanted,
-                Effect::Sound(_) => self.bells += 1,
+                Effect::Sound(sound) => {
+                    self.bells += 1;
+                    self.heard.push(sound);
+                }
+                Effect::KeepLags(lags) => self.lags = Some(lags),
                 Effect::Suspend => {}
                 Effect::Quit(_) => self.quit = true,
             }

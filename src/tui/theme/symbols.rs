@@ -51,6 +51,8 @@ pub struct Symbols {
     pub stop: &'static str,
     /// Points up at the bar from below.
     pub up_mark: &'static str,
+    /// Points down into the bar: from here on slower.
+    pub ease: &'static str,
     /// A step that is taken.
     pub step_full: &'static str,
     /// A step that is not.
@@ -90,6 +92,7 @@ impl Symbols {
         zone_end: "╢",
         stop: "┃",
         up_mark: "▲",
+        ease: "▽",
         step_full: "▮",
         step_empty: "▯",
         arrows: ["↑", "↓", "←", "→"],
@@ -123,6 +126,7 @@ impl Symbols {
         zone_end: "]",
         stop: "|",
         up_mark: "^",
+        ease: "v",
         step_full: "#",
         step_empty: ".",
         arrows: ["Up", "Down", "Left", "Right"],
@@ -161,6 +165,7 @@ mod tests {
             set.zone_end,
             set.stop,
             set.up_mark,
+            set.ease,
             set.step_full,
             set.step_empty,
         ];

@@ -21,6 +21,8 @@ pub struct Closeup {
     pub past: Grams,
     /// What will be left to go when the tin is set upright now, if that is known.
     pub landing: Option<Grams>,
+    /// What is left to go where the flow should become slower, if it should at all.
+    pub ease: Option<Grams>,
     /// What the scale shows in.
     pub division: Division,
     /// Whether the weight moves.
@@ -101,6 +103,7 @@ impl Closeup {
         let (start, stop, end) = self.zone(&axis);
         let now = self.to_go.map(|to_go| axis.cell(to_go));
         let began = axis.cell(self.began);
+        let ease = self.ease.map(|ease| axis.cell(ease));
         let filled = theme.style(self.state());
         pen::put(buf, row, row.x, row.y, signs.bar_start, quiet);
         for cell in 0..axis.cells {
@@ -108,6 +111,8 @@ impl Closeup {
                 (signs.stop, theme.style(Meaning::Value))
             } else if now.is_some_and(|now| cell == now || cell < now && cell >= began) {
                 (signs.solid, filled)
+            } else if ease == Some(cell) && cell < start {
+                (signs.ease, theme.style(Meaning::Value))
             } else if cell == start {
                 (signs.zone_start, theme.style(Meaning::Right))
             } else if cell == end {
@@ -180,6 +185,7 @@ mod tests {
             before: g("2.6"),
             past: g("2.6"),
             landing: None,
+            ease: None,
             division: Division::TENTH,
             moving: true,
             words: "pouring".to_owned(),
@@ -223,6 +229,21 @@ mod tests {
             rows(&landing, 40, Symbols::ASCII),
             ["|######################....[:::|:::]---|", " pouring       lands at 317.6 ^"]
         );
+    }
+
+    #[test]
+    fn where_to_ease_off_is_a_shape_of_its_own() {
+        let ease = |to_go, at| Closeup { ease: Some(g(at)), ..closeup(Some(to_go)) };
+        for (to_go, at, bar) in [
+            ("27.4", "15", "┠███████████████┄┄┄┄┄┄┄▽┄┄┄┄┄┄┄╟┃▒╢────┨"),
+            // Behind the mark, or where right begins, there is nothing to ease off for.
+            ("27.4", "40", "┠███████████████┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄╟┃▒╢────┨"),
+            ("27.4", "1", "┠███████████████┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄╟┃▒╢────┨"),
+        ] {
+            assert_eq!(rows(&ease(to_go, at), 40, Symbols::UNICODE)[0], bar, "{at}");
+        }
+        let ascii = "|###############.......v.......[|:]----|";
+        assert_eq!(rows(&ease("27.4", "15"), 40, Symbols::ASCII)[0], ascii);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! The one number and the words about it.
 
 use super::{BenchView, CupPlace, question};
-use crate::mix::{Judgement, Phase};
+use crate::mix::{Advice, Judgement, Phase};
 use crate::tui::keys::Action;
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
@@ -264,6 +264,9 @@ pub(super) fn going_on(view: &BenchView<'_>, figure: &Figure, row: Rect, buf: &m
         pen::put(buf, row, row.x, row.y, &words, theme.style(Meaning::Doubt));
         return;
     }
+    if view.dwell.is_none() && told(view, figure, row, buf, theme) {
+        return;
+    }
     let Some(percent) = view.dwell.filter(|_| view.hands_free) else {
         let waits = view.steady && !view.hands_free && figure.meaning == Meaning::Right;
         if let (true, Some(key)) = (waits, key) {
@@ -274,6 +277,28 @@ pub(super) fn going_on(view: &BenchView<'_>, figure: &Figure, row: Rect, buf: &m
     };
     let x = pen::put(buf, row, row.x, row.y, "steady, taking it  ", theme.style(Meaning::Steady));
     pen::put(buf, row, x, row.y, &steps(percent, 12, theme), theme.style(Meaning::Steady));
+}
+
+/// What the hand is told; false if it is told nothing.
+fn told(view: &BenchView<'_>, figure: &Figure, row: Rect, buf: &mut Buffer, theme: &Theme) -> bool {
+    if view.weight().is_none() || view.session.phase() != Phase::Weighing || figure.meaning == Meaning::Error
+    {
+        return false;
+    }
+    let division = view.session.limits().division;
+    let signs = theme.symbols;
+    let (words, meaning) = match (view.advice, view.ease_at) {
+        (Some(Advice::Upright), _) => (format!("{} set it upright", signs.alert.repeat(2)), Meaning::Over),
+        (Some(Advice::EaseOff), _) => (format!("{} ease off", signs.ease.repeat(2)), Meaning::Moving),
+        (Some(Advice::PourOn), Some(at)) => {
+            (format!("pour on, ease off at {} {}", at.shown(division), signs.ease), Meaning::Plain)
+        }
+        (Some(Advice::Drops), _) => ("a little: begin with drops".to_owned(), Meaning::Plain),
+        (Some(Advice::PourOn) | None, _) => return false,
+    };
+    let words = text::fit(&words, row.width, signs.ellipsis);
+    pen::put(buf, row, row.x, row.y, &words, theme.style(meaning));
+    true
 }
 
 /// Where to stop, what the cup holds, from which tin.

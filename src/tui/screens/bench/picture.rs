@@ -73,6 +73,7 @@ pub(super) fn closeup(view: &BenchView<'_>, theme: &Theme) -> Option<Closeup> {
             before: step.times(Decimal::new(5, 1)),
             past: step,
             landing: None,
+            ease: None,
             division,
             moving,
             words: if moving { "drawing off".to_owned() } else { String::new() },
@@ -87,6 +88,7 @@ pub(super) fn closeup(view: &BenchView<'_>, theme: &Theme) -> Option<Closeup> {
         before: goal.stop - goal.low,
         past: goal.high - goal.stop,
         landing: landing.map(|at| goal.stop - at),
+        ease: view.ease_at.filter(|_| weight.is_some()).map(|at| goal.stop - at),
         division,
         moving,
         words: match view.tip {
