@@ -1,9 +1,9 @@
 //! The full screen: what the arguments say about it, handed to the bench.
 
 use super::CliError;
-use super::places::Places;
+use super::places::{Places, Shop};
 use crate::book::{By, Ids, Journal, Keeper, Opened, Outcome, ScaleRecord, SqliteStore, Store, StoreError};
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, FormulaFolder};
 use crate::scale::{Address, Place};
 use crate::tui::theme::Theme;
 use crate::tui::{self, FromBook, Opening, Preferences, Settings, StartKeeper, Waiting};
@@ -22,6 +22,8 @@ struct OpenBench {
     hands_free: bool,
     /// Where the virtual bench's chance begins.
     seed: u64,
+    /// Where the shop's files are; none for the invented shop.
+    shop: Option<FormulaFolder>,
 }
 
 /// What `pourbook demo` can be told.
@@ -37,7 +39,13 @@ pub(super) struct Demo {
 
 /// `pourbook` alone.
 pub(super) fn bare(places: &Places) -> Result<(), CliError> {
-    let bench = OpenBench { scale: places.scale()?, demo: places.is_demo(), hands_free: false, seed: 1 };
+    let bench = OpenBench {
+        scale: places.scale()?,
+        demo: places.is_demo(),
+        hands_free: false,
+        seed: 1,
+        shop: shop(places)?,
+    };
     open(bench, places.catalogue()?, &places.book(false)?)
 }
 
@@ -45,8 +53,18 @@ pub(super) fn bare(places: &Places) -> Result<(), CliError> {
 pub(super) fn demo(places: &Places, args: &Demo) -> Result<(), CliError> {
     let catalogue = if places.named_shop().is_some() { places.catalogue()? } else { Catalogue::demo() };
     let scale = places.scale()?.unwrap_or_else(|| Address::virtual_bench(args.seed));
-    let bench = OpenBench { scale: Some(scale), demo: true, hands_free: args.hands_free, seed: args.seed };
+    let shop = if places.named_shop().is_some() { shop(places)? } else { None };
+    let bench =
+        OpenBench { scale: Some(scale), demo: true, hands_free: args.hands_free, seed: args.seed, shop };
     open(bench, catalogue, &places.book(true)?)
+}
+
+/// Where the shop's files are; none for the invented one.
+fn shop(places: &Places) -> Result<Option<FormulaFolder>, CliError> {
+    Ok(match places.shop()? {
+        Shop::Named(folder) | Shop::Usual(folder) => Some(FormulaFolder::of(folder)),
+        Shop::Demo | Shop::NoneYet(_) => None,
+    })
 }
 
 /// Opens the bench and comes back when it is left.
@@ -87,6 +105,7 @@ fn open(bench: OpenBench, catalogue: Catalogue, book: &Path) -> Result<(), CliEr
     };
     tui::run(Opening {
         catalogue,
+        shop: bench.shop,
         settings,
         from_book,
         keeper,

@@ -8,7 +8,7 @@ use super::terminal::{Guard, TerminalError};
 use super::theme::Theme;
 use super::view;
 use crate::book::{BookEvent, Ids, Keeper};
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, FormulaFolder};
 use crate::scale::{Address, Clock, Link, LinkEvent, Listening};
 use crate::units::Stamp;
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGWINCH};
@@ -23,6 +23,8 @@ use thiserror::Error;
 pub struct Opening {
     /// The shop.
     pub catalogue: Catalogue,
+    /// Where the shop's files are; none for the invented shop.
+    pub shop: Option<FormulaFolder>,
     /// Who, where and how.
     pub settings: Settings,
     /// What the book said when it was opened.
@@ -85,8 +87,17 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
         None => None,
     };
     let mut app = App::new(opening.catalogue, opening.settings, opening.from_book, opening.ids);
-    let mut shell =
-        Shell { clock, inbox, sender, keeper, link, links: 0, searcher: None, theme: opening.theme };
+    let mut shell = Shell {
+        clock,
+        inbox,
+        sender,
+        keeper,
+        link,
+        links: 0,
+        searcher: None,
+        theme: opening.theme,
+        shop: opening.shop,
+    };
     let ended = shell.run(&mut app, &mut guard);
     guard.restore();
     // Nobody receives any more: a worker that is about to send must not wait for it.
@@ -182,6 +193,7 @@ struct Shell {
     links: u32,
     searcher: Option<Searcher>,
     theme: Theme,
+    shop: Option<FormulaFolder>,
 }
 
 /// What ended the loop's sleep.
@@ -295,6 +307,12 @@ impl Shell {
             Effect::Write(envelope) => {
                 if let Some(keeper) = &self.keeper {
                     keeper.append(*envelope);
+                }
+            }
+            Effect::KeepVersion(source) => {
+                if let Some(shop) = self.shop.clone() {
+                    let at = self.now().stamp;
+                    super::keep_version::start(shop, source, at, self.sender.clone())?;
                 }
             }
             Effect::Hand(hand) => {
