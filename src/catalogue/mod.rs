@@ -6,6 +6,7 @@
 #![deny(clippy::float_arithmetic, clippy::indexing_slicing)]
 
 mod assemble;
+mod changes;
 mod clean;
 mod code;
 mod colour;
@@ -34,6 +35,7 @@ mod toner_file;
 mod word;
 mod writing;
 
+pub use changes::{changes, named};
 pub use code::{ColourCode, TonerCode};
 pub use colour::{Colour, Finish, STANDARD};
 pub use cup::Cup;
@@ -123,6 +125,11 @@ impl Catalogue {
     pub fn has_errors(&self) -> bool {
         self.problems.iter().any(|problem| problem.severity == Severity::Error)
     }
+}
+
+/// The colour in that text, as a kept version holds it, whatever toners the shop has by now; none if it is none.
+pub fn colour_of(text: &str) -> Option<Colour> {
+    colour_file::read_alone(text)
 }
 
 fn lookup<'a, T>(things: &'a [T], wanted: &str, name: impl Fn(&T) -> &str) -> Option<&'a T> {

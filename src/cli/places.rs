@@ -52,6 +52,15 @@ impl Places {
         Ok(if usual.exists() { Shop::Usual(usual) } else { Shop::NoneYet(usual) })
     }
 
+    /// The shop's folder.
+    pub(super) fn shop_folder(&self) -> Result<PathBuf, CliError> {
+        match self.shop()? {
+            Shop::Named(folder) | Shop::Usual(folder) => Ok(folder),
+            Shop::NoneYet(folder) => Err(no_shop(&folder)),
+            Shop::Demo => Err(CliError::failed("the invented shop has no folder")),
+        }
+    }
+
     /// Whether the invented shop was asked for.
     pub(super) const fn is_demo(&self) -> bool {
         self.demo_shop

@@ -12,6 +12,7 @@
 mod formulas;
 mod program;
 mod scale;
+mod shop;
 mod ten_weighings;
 
 use program::*;

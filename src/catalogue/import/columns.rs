@@ -44,7 +44,9 @@ impl Meaning {
                 "colour",
                 "color",
             ],
-            Self::Name => &["name", "colour name", "color name", "description"],
+            Self::Name => {
+                &["name", "colour name", "color name", "formula name", "description", "colour", "color"]
+            }
             Self::Variant => &["variant", "shade", "alternate"],
             Self::Finish => &["finish", "type", "system"],
             Self::Swatch => &["swatch", "rgb", "hex"],
