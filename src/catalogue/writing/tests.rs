@@ -71,6 +71,10 @@ fn a_new_file_of_a_colour_of_the_invented_shop_is_as_its_own() {
 
 #[test]
 fn what_a_hand_wrote_stays_as_it_was() {
+    // A mark that other editors put at the beginning stays too.
+    let marked = format!("\u{feff}{BY_HAND}");
+    let parts = |draft: &mut Draft| draft.layers[0].rows[1].parts = "2,75".into();
+    assert_eq!(changed(&marked, parts), marked.replace("2.50", "2.75"));
     let text = changed(BY_HAND, |draft| {
         draft.layers[0].rows[1].parts = "2,75".into();
         draft.layers[1].rows[1].toner = "W18".into();
