@@ -34,6 +34,7 @@ fn start() -> Start {
     let recipe = Recipe::of_layer(&shop, colour, layer).expect("whole");
     Start {
         order: order::formula_order(&recipe),
+        version: None,
         recipe,
         volume: Millilitres::parse("350").expect("a number"),
         vessel: Vessel {

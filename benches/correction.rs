@@ -46,6 +46,7 @@ fn over() -> Session {
         },
         limits: Limits { division: Division::TENTH, capacity: Some(Grams::new(Decimal::from(7_500))) },
         order: (0..20).collect(),
+        version: None,
     })
     .unwrap();
     for pour in 1..=12 {

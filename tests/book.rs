@@ -27,6 +27,7 @@ fn start() -> Start {
         Recipe::of_layer(&shop, colour, colour.layer(Role::Ground).expect("a ground coat")).expect("whole");
     Start {
         order: order::formula_order(&recipe),
+        version: None,
         recipe,
         volume: Millilitres::parse("350").expect("a number"),
         vessel: Vessel {

@@ -40,9 +40,9 @@ impl Bench {
     /// The program on that scale, its own screen open.
     fn open(&self, shape: &str, size: (u16, u16), env: &[(&str, &str)]) -> Terminal {
         let book = self.book().display().to_string();
+        let shop = demo_shop(self.folder.path());
         let scale = format!("serial:{}?shape={shape}&division=0.1&capacity=7500", self.scale.place());
-        let mut terminal =
-            Terminal::start(&["--shop", &demo_shop(), "--book", &book, "--scale", &scale], size, env);
+        let mut terminal = Terminal::start(&["--shop", &shop, "--book", &book, "--scale", &scale], size, env);
         terminal.wait_for("Gannet White");
         terminal.send(F2);
         terminal.wait_for("what came in");

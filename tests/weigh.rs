@@ -43,7 +43,7 @@ impl Bench {
     }
 
     fn open(&self, size: (u16, u16), env: &[(&str, &str)]) -> Terminal {
-        let shop = demo_shop();
+        let shop = demo_shop(self.folder.path());
         let book = self.book().display().to_string();
         let scale = format!("serial:{}?shape=sma&division=0.1&capacity=7500", self.scale.place());
         Terminal::start(&["--shop", &shop, "--book", &book, "--scale", &scale], size, env)
@@ -171,6 +171,23 @@ fn six_toners_weighed_to_the_end() {
     assert_eq!(holds, on_scale(&bench));
     let pours = kinds.iter().filter(|kind| *kind == "mix/poured").count();
     assert_eq!((pours, kinds.last().map(String::as_str)), (6, Some("mix/finished")));
+    // The formula it was weighed from is kept, and its history knows the mix.
+    let shop = bench.folder.path().join("shop");
+    let kept: Vec<_> = std::fs::read_dir(shop.join("versions/gannet-white")).unwrap().collect();
+    let [Ok(kept)] = kept.as_slice() else { panic!("{kept:?}") };
+    let file = std::fs::read(shop.join("colours/gannet-white.toml")).unwrap();
+    assert_eq!(std::fs::read(kept.path()).unwrap(), file);
+    let told = std::process::Command::new(env!("CARGO_BIN_EXE_pourbook"))
+        .arg("--shop")
+        .arg(&shop)
+        .arg("--book")
+        .arg(bench.book())
+        .args(["formula", "history", "PB-3140", "--json"])
+        .output()
+        .unwrap();
+    let told: serde_json::Value = serde_json::from_slice(&told.stdout).unwrap();
+    assert_eq!(told["versions"].as_array().unwrap().len(), 1);
+    assert_eq!(told["versions"][0]["mixes"], 1);
 }
 
 #[test]

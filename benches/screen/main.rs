@@ -17,6 +17,7 @@ mod terminal;
 mod wire;
 
 use pourbook::scale::Stability;
+use std::fs;
 use std::path::Path;
 use std::process::Command;
 use std::time::{Duration, Instant};
@@ -53,7 +54,15 @@ struct Setting<'a> {
 
 impl Setting<'_> {
     fn open(&self, book: &str, with_scale: bool, size: (u16, u16)) -> (Terminal, Instant) {
-        let shop = Path::new(env!("CARGO_MANIFEST_DIR")).join("formulas-demo").display().to_string();
+        // A copy: whoever weighs from a shop writes its versions into it.
+        let shop = self.folder.join("shop");
+        if !shop.exists() {
+            fs::create_dir_all(shop.join("colours")).expect("a shop");
+            for (path, text) in pourbook::catalogue::demo::FILES {
+                fs::write(shop.join(path), text).expect("a shop");
+            }
+        }
+        let shop = shop.display().to_string();
         let book = self.folder.join(book).display().to_string();
         let link = self.folder.join("scale");
         let scale = format!("serial:{}?shape={}&division=0.1&capacity=7500", link.display(), wire::SHAPE);

@@ -295,6 +295,21 @@ mod tests {
         }
     }
 
+    /// A journal from before versions were kept has no word of them, and is the same text and the same mix still.
+    #[test]
+    fn a_mix_names_its_version_only_where_it_has_one() {
+        let (mix, envelopes) = envelopes(&mut Ids::counted(3), &whole());
+        assert!(!envelopes[0].body.contains("version"), "{}", envelopes[0].body);
+        assert_eq!(Journal::fold(mix, &envelopes).unwrap().session().start().version, None);
+        let mut named = envelopes;
+        let Event::Started(mut start) = serde_json::from_str(&named[0].body).unwrap() else { panic!() };
+        start.version = Some("ba7816bf8f01".to_owned());
+        named[0].body = serde_json::to_string(&Event::Started(start)).unwrap();
+        assert!(named[0].body.ends_with(",\"version\":\"ba7816bf8f01\"}"), "{}", named[0].body);
+        let read = Journal::fold(mix, &named).unwrap();
+        assert_eq!(read.session().start().version.as_deref(), Some("ba7816bf8f01"));
+    }
+
     #[test]
     fn a_mix_that_cannot_be_read_back_says_which_event_is_to_blame() {
         let (mix, good) = envelopes(&mut Ids::counted(3), &whole());

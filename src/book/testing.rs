@@ -35,6 +35,7 @@ pub(super) fn start() -> Start {
         vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare: grams("21.4") },
         limits: Limits { division: Division::TENTH, capacity: Some(grams("7500")) },
         order: vec![0, 1, 2, 3],
+        version: None,
     }
 }
 

@@ -1,6 +1,6 @@
 //! A colour: its names, its finish and its layers.
 
-use super::{ColourCode, Layer, Role, Swatch, Word, word::words};
+use super::{ColourCode, Layer, Retired, Role, Source, Swatch, Word, word::words};
 
 words! {
     /// How many coats of different paint make the colour.
@@ -32,9 +32,22 @@ pub struct Colour {
     pub swatch: Option<Swatch>,
     /// At least one layer, in the order of the file; no role twice.
     pub layers: Vec<Layer>,
+    /// Since when the shop no longer mixes it, if it does not.
+    pub retired: Option<Retired>,
+    /// The file it was read from; `None` if it stands in no file yet.
+    pub source: Option<Source>,
 }
 
 impl Colour {
+    /// Whether both say the same, wherever they were read.
+    pub fn says_the_same(&self, other: &Self) -> bool {
+        let bare = |colour: &Self| Self { source: None, ..colour.clone() };
+        let digits = |colour: &Self| -> Vec<String> {
+            colour.layers.iter().flat_map(|layer| &layer.pours).map(|part| part.parts.to_string()).collect()
+        };
+        bare(self) == bare(other) && digits(self) == digits(other)
+    }
+
     /// The layer with that role.
     pub fn layer(&self, role: Role) -> Option<&Layer> {
         self.layers.iter().find(|layer| layer.role == role)

@@ -5,7 +5,8 @@ use super::colour::STANDARD;
 use super::fields::{At, Fields, Reported, Tables};
 use super::nearest::nearest;
 use super::page::Page;
-use super::problem::quoted;
+use super::problem::{Problem, quoted};
+use super::retired;
 use super::{Colour, ColourCode, Finish, Layer, Part, Role, Toner, TonerCode};
 use crate::units::Decimal;
 use std::collections::HashMap;
@@ -64,13 +65,27 @@ pub(super) fn read(page: &mut Page<'_>, known: &Known<'_>) -> Option<At<Colour>>
     read_colour(page, Fields::of_file(document.as_table(), "colour"), known).ok()
 }
 
+/// The file's colour whatever toners there are; `None` if anything else in it is wrong.
+pub(super) fn read_alone(text: &str) -> Option<Colour> {
+    read_with("", text, &Known::new(&[], &HashMap::new(), false)).0
+}
+
+/// As [`read`], from a text of its own: the colour, and what is wrong.
+pub(super) fn read_with(file: &str, text: &str, known: &Known<'_>) -> (Option<Colour>, Vec<Problem>) {
+    let mut page = Page::new(file, text, "colour");
+    let colour = read(&mut page, known).map(|at| at.value);
+    (colour, page.into_problems())
+}
+
 fn read_colour(page: &mut Page<'_>, file: Fields<'_>, known: &Known<'_>) -> Result<At<Colour>, Reported> {
-    let only = file.only(page, &["code", "name", "finish", "variant", "swatch", "layer"]);
+    let only = file
+        .only(page, &["code", "name", "finish", "variant", "swatch", "retired", "retired-because", "layer"]);
     let code = file.need(page, "code", "code = \"PB-3140\"", Fields::text);
     let name = file.need(page, "name", "name = \"Gannet White\"", Fields::text);
     let finish = file.need(page, "finish", "finish = \"two-stage\"", Fields::word);
     let variant = file.text(page, "variant");
     let swatch = file.swatch(page, "swatch");
+    let retired = retired::read(page, file);
     let layers = file.need(page, "layer", "[[layer]]", |file, page, key| file.tables(page, key, "layer"));
     let layers = layers.and_then(|list| read_layers(page, &list, known));
     if let (Ok(finish), Ok(layers)) = (&finish, &layers) {
@@ -86,6 +101,8 @@ fn read_colour(page: &mut Page<'_>, file: Fields<'_>, known: &Known<'_>) -> Resu
         variant: variant?.map_or_else(|| STANDARD.to_owned(), |at| at.value),
         swatch: swatch?.map(|at| at.value),
         layers: layers?.into_iter().map(|layer| layer.value).collect(),
+        retired: retired?,
+        source: Some(page.source()),
     };
     Ok(At { value: colour, offset })
 }

@@ -1,11 +1,12 @@
 //! What the shop keeps on paper: toners, cups, colours and the scale; loaded, checked and found.
 //!
 //! The texts of a shop's files go in, a [`Catalogue`] comes out: what could be read, and a list of
-//! [`Problem`]s for what could not. Only `folder` touches a disk.
+//! [`Problem`]s for what could not. Only `folder` and `formula_folder` touch a disk.
 
 #![deny(clippy::float_arithmetic, clippy::indexing_slicing)]
 
 mod assemble;
+mod changes;
 mod clean;
 mod code;
 mod colour;
@@ -13,31 +14,45 @@ mod colour_file;
 mod cup;
 mod cup_file;
 pub mod demo;
+mod draft;
+mod export;
 mod fields;
 mod find;
 mod folder;
+mod formula_folder;
+pub mod import;
 mod layer;
 mod nearest;
 mod page;
 mod problem;
+mod retired;
 mod scale_file;
 mod scale_sheet;
+mod source;
 mod swatch;
 mod toner;
 mod toner_file;
 mod word;
+mod writing;
 
+pub use changes::{changes, named};
 pub use code::{ColourCode, TonerCode};
 pub use colour::{Colour, Finish, STANDARD};
 pub use cup::Cup;
+pub use draft::{Draft, DraftLayer, DraftRow, Fault, Field};
+pub use export::to_csv;
 pub use find::{Found, find};
+pub use formula_folder::{FolderError, FormulaFile, FormulaFolder, Kept};
 pub use layer::{Layer, Part, Role};
 pub(crate) use nearest::nearest;
 pub use problem::{Problem, Severity, Spot};
+pub use retired::Retired;
 pub use scale_sheet::ScaleSheet;
+pub use source::{Source, VersionId};
 pub use swatch::Swatch;
 pub use toner::{Place, Toner, TonerKind};
 pub use word::Word;
+pub use writing::{Unwritable, edited, file_name, fresh};
 
 use std::path::Path;
 
@@ -111,6 +126,11 @@ impl Catalogue {
     pub fn has_errors(&self) -> bool {
         self.problems.iter().any(|problem| problem.severity == Severity::Error)
     }
+}
+
+/// The colour in that text, as a kept version holds it, whatever toners the shop has by now; none if it is none.
+pub fn colour_of(text: &str) -> Option<Colour> {
+    colour_file::read_alone(text)
 }
 
 fn lookup<'a, T>(things: &'a [T], wanted: &str, name: impl Fn(&T) -> &str) -> Option<&'a T> {

@@ -1,5 +1,6 @@
 //! A file being read: its text, and what has been found wrong with it so far.
 
+use super::Source;
 use super::problem::{Problem, Spot};
 use std::ops::Range;
 
@@ -39,6 +40,11 @@ impl<'t> Page<'t> {
     /// The text as it stands in the file.
     pub(super) fn raw(&self, span: Range<usize>) -> &'t str {
         self.text.get(span).unwrap_or_default()
+    }
+
+    /// Which file it is, and which version of it.
+    pub(super) fn source(&self) -> Source {
+        Source::of(self.file, self.text)
     }
 
     /// Where a byte is, as `toners.toml:7:12`.

@@ -28,7 +28,11 @@ pub(super) fn recipe(
 }
 
 /// The colour with that code, or that name, or the one that is found by those words.
-fn colour<'a>(catalogue: &'a Catalogue, wanted: &str, variant: Option<&str>) -> Result<&'a Colour, CliError> {
+pub(super) fn colour<'a>(
+    catalogue: &'a Catalogue,
+    wanted: &str,
+    variant: Option<&str>,
+) -> Result<&'a Colour, CliError> {
     let wanted = wanted.trim();
     if let Some(standard) = catalogue.colour(wanted) {
         return of_variant(catalogue, standard, variant);

@@ -9,7 +9,10 @@ mod colour;
 mod correct;
 mod daily;
 mod error;
+mod export;
+mod formula;
 mod hear;
+mod import;
 mod keys;
 mod listen;
 mod log;
@@ -21,6 +24,7 @@ mod ports;
 mod prefer;
 mod raw;
 mod settings;
+mod shop;
 mod stand_in;
 mod stop;
 mod table;
@@ -66,6 +70,12 @@ enum Command {
     Targets(targets::Args),
     /// The ways out when a pour went over, side by side
     Correct(correct::Args),
+    /// Formulas: add, copy, change, retire, show, history
+    Formula(formula::Args),
+    /// Take over formulas from a table (CSV) or another shop's folder
+    Import(import::Args),
+    /// Hand on formulas as a table (CSV) or a folder
+    Export(export::Args),
     /// The machine's serial ports, and what speaks on them
     Ports(ports::Args),
     /// What a scale says, one line a reading
@@ -115,6 +125,9 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Demo(args)) => open::demo(places, &args),
         Some(Command::Targets(args)) => targets::run(places, &args),
         Some(Command::Correct(args)) => correct::run(places, &args),
+        Some(Command::Formula(args)) => formula::run(places, &args),
+        Some(Command::Import(args)) => import::run(places, &args),
+        Some(Command::Export(args)) => export::run(places, &args),
         Some(Command::Ports(args)) => ports::run(&args),
         Some(Command::Listen(args)) => listen::run(places, &args),
         Some(Command::Tape(args)) => tape::run(&args),

@@ -1,10 +1,10 @@
 //! The full screen: what the arguments say about it, handed to the bench.
 
 use super::CliError;
-use super::places::Places;
+use super::places::{Places, Shop};
 use super::prefer::Settled;
 use crate::book::{By, Ids, Journal, Keeper, Opened, Outcome, ScaleRecord, SqliteStore, Store, StoreError};
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, FormulaFolder};
 use crate::scale::{Address, Place};
 use crate::settings::Key;
 use crate::tui::{self, FromBook, Opening, Settings, StartKeeper, Waiting};
@@ -23,6 +23,8 @@ struct OpenBench {
     hands_free: bool,
     /// Where the virtual bench's chance begins.
     seed: u64,
+    /// Where the shop's files are; none for the invented shop.
+    shop: Option<FormulaFolder>,
 }
 
 /// What `pourbook demo` can be told.
@@ -39,7 +41,7 @@ pub(super) struct Demo {
 /// `pourbook` alone.
 pub(super) fn bare(places: &Places) -> Result<(), CliError> {
     let demo = places.is_demo();
-    let bench = OpenBench { scale: places.scale()?, demo, hands_free: false, seed: 1 };
+    let bench = OpenBench { scale: places.scale()?, demo, hands_free: false, seed: 1, shop: shop(places)? };
     open(bench, &places.settled()?, places.catalogue()?, &places.book(demo)?)
 }
 
@@ -47,8 +49,18 @@ pub(super) fn bare(places: &Places) -> Result<(), CliError> {
 pub(super) fn demo(places: &Places, args: &Demo) -> Result<(), CliError> {
     let catalogue = if places.named_shop().is_some() { places.catalogue()? } else { Catalogue::demo() };
     let scale = places.named_scale()?.unwrap_or_else(|| Address::virtual_bench(args.seed));
-    let bench = OpenBench { scale: Some(scale), demo: true, hands_free: args.hands_free, seed: args.seed };
+    let shop = if places.named_shop().is_some() { shop(places)? } else { None };
+    let bench =
+        OpenBench { scale: Some(scale), demo: true, hands_free: args.hands_free, seed: args.seed, shop };
     open(bench, &places.settled()?, catalogue, &places.book(true)?)
+}
+
+/// Where the shop's files are; none for the invented one.
+fn shop(places: &Places) -> Result<Option<FormulaFolder>, CliError> {
+    Ok(match places.shop()? {
+        Shop::Named(folder) | Shop::Usual(folder) => Some(FormulaFolder::of(folder)),
+        Shop::Demo | Shop::NoneYet(_) => None,
+    })
 }
 
 /// Opens the bench and comes back when it is left.
@@ -91,6 +103,7 @@ fn open(bench: OpenBench, settled: &Settled, catalogue: Catalogue, book: &Path) 
     };
     tui::run(Opening {
         catalogue,
+        shop: bench.shop,
         settings,
         from_book,
         keeper,

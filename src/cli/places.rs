@@ -106,6 +106,15 @@ impl Places {
         Ok(if there { Shop::Usual(usual) } else { Shop::NoneYet(usual) })
     }
 
+    /// The shop's folder.
+    pub(super) fn shop_folder(&self) -> Result<PathBuf, CliError> {
+        match self.shop()? {
+            Shop::Named(folder) | Shop::Usual(folder) => Ok(folder),
+            Shop::NoneYet(folder) => Err(no_shop(&folder)),
+            Shop::Demo => Err(CliError::failed("the invented shop has no folder")),
+        }
+    }
+
     /// Whether it is the invented shop.
     pub(super) fn is_demo(&self) -> bool {
         self.demo_shop || matches!(self.shop(), Ok(Shop::Demo))

@@ -48,6 +48,10 @@ pub struct Start {
     pub limits: Limits,
     /// The pour order, as places in the recipe, each once.
     pub order: Vec<usize>,
+    /// The version of the formula it is weighed from: the SHA-256 of its file, in hexadecimal digits. None where that was
+    /// not kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub version: Option<String>,
 }
 
 /// Something was poured into the cup. Readings are what the cup held, its own weight taken off.

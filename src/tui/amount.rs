@@ -1,6 +1,6 @@
 //! How much of it, in which cup, in which order: what is asked before a mix begins.
 
-use crate::catalogue::{Catalogue, Role};
+use crate::catalogue::{Catalogue, Role, Source};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Limits, Recipe, RecipeError, Start, Targets, Vessel, order, weighable};
 use crate::units::{Grams, Millilitres, TypedError, parse_volume};
@@ -113,6 +113,12 @@ impl Amount {
         Ok(Outlook { targets, too_small, smallest_volume })
     }
 
+    /// The file the formula was read from.
+    pub(super) fn source<'a>(&self, catalogue: &'a Catalogue) -> Option<&'a Source> {
+        let (code, variant) = (self.recipe.colour.as_str(), &self.recipe.variant);
+        catalogue.colour_variant(code, variant).and_then(|colour| colour.source.as_ref())
+    }
+
     /// The mix's start, the empty cup weighing so much on the scale.
     pub(super) fn start(
         &self,
@@ -134,6 +140,7 @@ impl Amount {
             },
             limits,
             order: self.order(self.recipe.mass_for(volume), limits, accuracy),
+            version: self.source(catalogue).map(|source| source.version.as_str().to_owned()),
         })
     }
 }

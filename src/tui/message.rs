@@ -4,6 +4,7 @@ use super::lags::Lags;
 use super::search::{Searching, Where};
 use super::sound::Sound;
 use crate::book::{BookEvent, Envelope};
+use crate::catalogue::Source;
 use crate::scale::shape::Ask;
 use crate::scale::{Address, Hand, LinkEvent};
 use crate::units::{Moment, Stamp};
@@ -31,6 +32,8 @@ pub enum Message {
     Quit,
     /// The system asks the program to stop for a while.
     Suspend,
+    /// The version of a formula that is being weighed could not be kept; the text says why.
+    VersionNotKept(String),
     /// A worker is gone that the program cannot do without; the text says which and why.
     WorkerLost(String),
 }
@@ -49,6 +52,8 @@ pub struct Now {
 pub enum Effect {
     /// Write this into the book.
     Write(Box<Envelope>),
+    /// Keep this version of a formula, from which a mix was begun.
+    KeepVersion(Source),
     /// Move the hand at the virtual bench.
     Hand(Hand),
     /// Ask the scale: on a person's key.

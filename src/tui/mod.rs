@@ -7,6 +7,7 @@ mod amount;
 mod app;
 mod bench;
 mod colours;
+mod keep_version;
 pub mod keys;
 mod lags;
 mod last;

@@ -117,6 +117,7 @@ impl App {
     fn begin_mix(&mut self, tare: Grams) {
         let (limits, accuracy) = (self.limits(), self.accuracy());
         let Screen::Amount(amount) = &self.screen else { return };
+        let source = amount.source(&self.catalogue).cloned();
         let start = match amount.start(&self.catalogue, limits, accuracy, tare) {
             Ok(start) => start,
             Err(error) => return self.complain(error.to_string()),
@@ -134,6 +135,7 @@ impl App {
                 self.next_number = self.next_number.saturating_add(1);
                 self.notice = None;
                 self.screen = Screen::Bench(Box::new(bench));
+                self.effects.extend(source.map(Effect::KeepVersion));
                 self.follow(step);
             }
             Err(error) => self.complain(error.to_string()),

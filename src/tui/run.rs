@@ -11,7 +11,7 @@ use super::terminal::{Guard, TerminalError};
 use super::theme::Theme;
 use super::view;
 use crate::book::{BookEvent, Ids, Keeper};
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, FormulaFolder};
 use crate::scale::{Address, Clock, Link, LinkEvent, Listening};
 use crate::units::Stamp;
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGWINCH};
@@ -27,6 +27,8 @@ use thiserror::Error;
 pub struct Opening {
     /// The shop.
     pub catalogue: Catalogue,
+    /// Where the shop's files are; none for the invented shop.
+    pub shop: Option<FormulaFolder>,
     /// Who, where and how.
     pub settings: Settings,
     /// What the book said when it was opened.
@@ -111,6 +113,7 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
         begun: Instant::now(),
         loudspeaker: Loudspeaker::default(),
         lags: opening.lags,
+        shop: opening.shop,
     };
     let ended = shell.run(&mut app, &mut guard);
     guard.restore();
@@ -213,6 +216,7 @@ struct Shell {
     loudspeaker: Loudspeaker,
     /// Where it is kept what was learned of the scales.
     lags: Option<PathBuf>,
+    shop: Option<FormulaFolder>,
 }
 
 /// What ended the loop's sleep.
@@ -337,6 +341,12 @@ impl Shell {
             Effect::Write(envelope) => {
                 if let Some(keeper) = &self.keeper {
                     keeper.append(*envelope);
+                }
+            }
+            Effect::KeepVersion(source) => {
+                if let Some(shop) = self.shop.clone() {
+                    let at = self.now().stamp;
+                    super::keep_version::start(shop, source, at, self.sender.clone())?;
                 }
             }
             Effect::Hand(hand) => {

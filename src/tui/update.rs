@@ -38,6 +38,7 @@ impl App {
             Message::Tick => self.on_tick(),
             Message::Quit => self.effects.push(Effect::Quit(None)),
             Message::Suspend => self.effects.push(Effect::Suspend),
+            Message::VersionNotKept(why) => self.complain(why),
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
         }
         std::mem::take(&mut self.effects)

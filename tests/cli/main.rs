@@ -13,6 +13,7 @@ mod formulas;
 mod program;
 mod scale;
 mod settings;
+mod shop;
 mod ten_weighings;
 
 use program::*;

@@ -207,7 +207,12 @@ pub fn close_under(args: &[&str], text: &str) -> u32 {
     }
 }
 
-/// The folder of the demo shop in the source tree.
-pub fn demo_shop() -> String {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("formulas-demo").display().to_string()
+/// A copy of the demo shop in that folder: whoever weighs from a shop writes its versions into it.
+pub fn demo_shop(folder: &Path) -> String {
+    let shop = folder.join("shop");
+    std::fs::create_dir_all(shop.join("colours")).unwrap();
+    for (path, text) in pourbook::catalogue::demo::FILES {
+        std::fs::write(shop.join(path), text).unwrap();
+    }
+    shop.display().to_string()
 }

@@ -12,6 +12,7 @@ fn start(lines: &[(&str, &str)], volume: &str) -> Start {
     let recipe = recipe(lines);
     Start {
         order: (0..recipe.lines().len()).collect(),
+        version: None,
         recipe,
         volume: Millilitres::parse(volume).unwrap(),
         vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare: grams("21.4") },

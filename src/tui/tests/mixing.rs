@@ -2,6 +2,7 @@
 
 use super::rig::{CUP, DWELL, Rig, g, moving};
 use crate::mix::{Event, How, Phase};
+use crate::tui::message::Message;
 use crate::units::Grams;
 
 #[test]
@@ -164,4 +165,21 @@ fn a_slip_in_typing_is_caught_where_no_cup_takes_so_much() {
         assert_eq!(rig.sent.len(), written);
         rig.says("7520 g do not fit into this cup");
     }
+}
+
+#[test]
+fn a_mix_names_the_version_it_is_weighed_from_and_has_it_kept() {
+    let mut rig = Rig::begun();
+    let recipe = rig.session().recipe();
+    let colour = rig.app.catalogue.colour_variant(recipe.colour.as_str(), &recipe.variant).unwrap();
+    let source = colour.source.clone().unwrap();
+    assert_eq!(rig.session().start().version.as_deref(), Some(source.version.as_str()));
+    assert_eq!(rig.versions, [source]);
+    // That it was not kept is said, and the mix goes on.
+    rig.send(Message::VersionNotKept("The mix goes on, but its version was not kept.".to_owned()));
+    rig.says("its version was not kept");
+    let stop = rig.stop();
+    rig.stand_net(stop, 3 * DWELL);
+    assert!(matches!(rig.last(), Event::Poured(_)));
+    rig.agrees_with_book();
 }

@@ -1,7 +1,7 @@
 //! An app over the invented shop, a clock that moves by 100 ms a reading, and a book that answers as it is told.
 
 use crate::book::{BookEvent, By, Envelope, EventId, Ids, Journal, MixId};
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, Source};
 use crate::mix::{Event, Phase, Session};
 use crate::scale::shape::Ask;
 use crate::scale::{Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
@@ -47,6 +47,8 @@ pub(super) struct Rig {
     pub(super) book: Book,
     /// Every envelope sent to the book, in order; one sent again stands here again.
     pub(super) sent: Vec<Envelope>,
+    /// The versions of formulas that were to be kept.
+    pub(super) versions: Vec<Source>,
     pub(super) hands: Vec<Hand>,
     pub(super) asked: Vec<Ask>,
     pub(super) searches: Vec<Where>,
@@ -102,6 +104,7 @@ impl Rig {
             now: 1_000,
             book: Book::Saves,
             sent: Vec::new(),
+            versions: Vec::new(),
             hands: Vec::new(),
             asked: Vec::new(),
             searches: Vec::new(),
@@ -170,6 +173,7 @@ impl Rig {
                     }
                     self.sent.push(*envelope);
                 }
+                Effect::KeepVersion(source) => self.versions.push(source),
                 Effect::Hand(hand) => self.hands.push(hand),
                 Effect::Search(place) => self.searches.push(place),
                 Effect::Open(address) => self.opens.push(address.map(|address| address.to_string())),

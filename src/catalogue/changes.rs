@@ -1,0 +1,110 @@
+//! What differs between two versions of a formula, toner by toner.
+
+use super::{Colour, Layer, STANDARD};
+
+/// What became of `before` in `after`: one short line each, nothing where both say the same.
+pub fn changes(before: &Colour, after: &Colour) -> Vec<String> {
+    let mut told = Vec::new();
+    let mut field = |noun: &str, old: &str, new: &str| match (old, new) {
+        (old, new) if old == new => {}
+        ("", new) => told.push(format!("{noun}: {new}")),
+        (old, "") => told.push(format!("{noun}: {old} taken out")),
+        (old, new) => told.push(format!("{noun}: {old} → {new}")),
+    };
+    field("code", before.code.as_str(), after.code.as_str());
+    field("name", &before.name, &after.name);
+    field("variant", &before.variant, &after.variant);
+    field("finish", &before.finish.to_string(), &after.finish.to_string());
+    let swatch = |colour: &Colour| colour.swatch.map(|swatch| swatch.to_string()).unwrap_or_default();
+    field("swatch", &swatch(before), &swatch(after));
+    let retired = |colour: &Colour| {
+        colour.retired.as_ref().map_or_else(String::new, |retired| match &retired.because {
+            Some(because) => format!("{} ({because})", retired.on),
+            None => retired.on.clone(),
+        })
+    };
+    field("retired", &retired(before), &retired(after));
+    for layer in &before.layers {
+        match after.layer(layer.role) {
+            Some(now) => told.extend(in_layer(layer, now)),
+            None => told.push(format!("{}: taken out", layer.role)),
+        }
+    }
+    for layer in after.layers.iter().filter(|layer| before.layer(layer.role).is_none()) {
+        let parts: Vec<_> = layer.pours.iter().map(|part| format!("{} {}", part.toner, part.parts)).collect();
+        told.push(format!("{}: put in, {}", layer.role, parts.join(", ")));
+    }
+    let roles = |colour: &Colour| colour.layers.iter().map(|layer| layer.role).collect::<Vec<_>>();
+    if told.is_empty() && roles(before) != roles(after) {
+        told.push("the layers stand in another order".to_owned());
+    }
+    told
+}
+
+fn in_layer(before: &Layer, after: &Layer) -> Vec<String> {
+    let role = before.role;
+    let mut told = Vec::new();
+    for part in &before.pours {
+        match after.pours.iter().find(|other| other.toner == part.toner) {
+            Some(now) if now.parts.to_string() == part.parts.to_string() => {}
+            Some(now) => told.push(format!("{role}: {} {} → {}", part.toner, part.parts, now.parts)),
+            None => told.push(format!("{role}: {} {} taken out", part.toner, part.parts)),
+        }
+    }
+    for part in &after.pours {
+        if !before.pours.iter().any(|other| other.toner == part.toner) {
+            told.push(format!("{role}: {} {} put in", part.toner, part.parts));
+        }
+    }
+    let toners = |layer: &Layer| layer.pours.iter().map(|part| part.toner.clone()).collect::<Vec<_>>();
+    if told.is_empty() && toners(before) != toners(after) {
+        told.push(format!("{role}: another pour order"));
+    }
+    told
+}
+
+/// `PB-3140 Gannet White`, with its variant where it is not the standard one.
+pub fn named(colour: &Colour) -> String {
+    if colour.variant == STANDARD {
+        format!("{} {}", colour.code, colour.name)
+    } else {
+        format!("{} {} ({})", colour.code, colour.name, colour.variant)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::{Catalogue, Draft, DraftRow};
+
+    #[test]
+    fn each_change_is_a_line() {
+        let demo = Catalogue::demo();
+        let before = demo.colour("PB-3171").unwrap();
+        let told = |change: fn(&mut Draft)| {
+            let mut draft = Draft::of(before);
+            change(&mut draft);
+            changes(before, &draft.check(&demo.toners, []).unwrap())
+        };
+        assert_eq!(told(|_| {}), [""; 0]);
+        let several = told(|draft| {
+            draft.name = "Other".into();
+            draft.retired = "2026-11-25".into();
+            draft.layers[0].rows[0].parts = "281.0".into();
+            draft.layers[0].rows.remove(1);
+            draft.layers[0].rows.push(DraftRow { toner: "B15".into(), parts: "2".into() });
+            draft.layers.remove(3);
+        });
+        let expected = [
+            "name: Bluethroat → Other",
+            "retired: 2026-11-25",
+            "undercoat: M85 281.00 → 281.0",
+            "undercoat: W18 312.60 taken out",
+            "undercoat: B15 2 put in",
+            "clear: taken out",
+        ];
+        assert_eq!(several, expected);
+        assert_eq!(told(|draft| draft.layers.swap(0, 1)), ["the layers stand in another order"]);
+        assert_eq!(told(|draft| draft.layers[1].rows.swap(0, 1)), ["ground: another pour order"]);
+    }
+}
