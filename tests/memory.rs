@@ -35,6 +35,7 @@ fn app() -> App {
         seconds_east: 0,
         preferences: Preferences::default(),
         remarks: Vec::new(),
+        has_shop_folder: true,
         division: Some(Division::TENTH),
         capacity: Some(Grams::parse("7500").unwrap()),
         rehearsal: false,

@@ -100,6 +100,7 @@ fn open(bench: OpenBench, settled: &Settled, catalogue: Catalogue, book: &Path) 
         seconds_east: seconds_east(now),
         preferences: settled.preferences(),
         remarks: settled.problems(),
+        has_shop_folder: bench.shop.is_some(),
     };
     tui::run(Opening {
         catalogue,

@@ -3,6 +3,8 @@
 use super::amount::Amount;
 use super::bench::Bench;
 use super::colours::Colours;
+use super::formula::Formula;
+use super::importing::Importing;
 use super::keys::Bindings;
 use super::lags::Lags;
 use super::last::Last;
@@ -42,6 +44,8 @@ pub struct Settings {
     pub preferences: Preferences,
     /// What is wrong with the settings, in sentences.
     pub remarks: Vec<String>,
+    /// Whether the shop's formulas are in a folder, where they can be written.
+    pub has_shop_folder: bool,
 }
 
 impl Settings {
@@ -79,6 +83,10 @@ pub(super) enum Screen {
     Colours(Colours),
     /// How much of it.
     Amount(Box<Amount>),
+    /// Writing a formula.
+    Formula(Box<Formula>),
+    /// Looking through formulas before they are taken in.
+    Import(Box<Importing>),
     /// Weighing.
     Bench(Box<Bench>),
 }

@@ -1,5 +1,6 @@
 //! What comes into the main loop, and what it sends out. Everything goes through one channel each way.
 
+use super::formula_writer::{FormulaDone, FormulaWork};
 use super::lags::Lags;
 use super::search::{Searching, Where};
 use super::sound::Sound;
@@ -26,6 +27,8 @@ pub enum Message {
     /// The same as [`Message::Scale`], with the number of the link that said it: one that was ended since says nothing
     /// any more.
     ScaleOf(u32, LinkEvent),
+    /// What came of something that was done with formulas.
+    Formula(FormulaDone),
     /// Time went by while something on the screen depends on it.
     Tick,
     /// The system asks the program to end.
@@ -64,6 +67,8 @@ pub enum Effect {
     Search(Where),
     /// End the search if there is one, and open the scale at that address; none for no scale.
     Open(Option<Box<Address>>),
+    /// Do something with the shop's formulas.
+    Formula(Box<FormulaWork>),
     /// Let something be heard.
     Sound(Sound),
     /// Keep what was learned of the scales, for the next start.

@@ -22,6 +22,7 @@ impl App {
             Action::Previous => colours.turn_layer(&self.catalogue, false),
             Action::EraseBack => colours.edit(InputRequest::DeletePrevChar, &self.catalogue),
             Action::EraseAll | Action::Back => colours.edit(InputRequest::DeleteLine, &self.catalogue),
+            Action::OpenFormulas => self.open_formulas(),
             Action::Unfinished if self.waiting.is_empty() => self.say("no mix waits to be taken up"),
             Action::Unfinished => self.screen = Screen::Unfinished { selected: 0 },
             Action::Accept => {

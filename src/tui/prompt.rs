@@ -2,6 +2,7 @@
 
 use super::app::App;
 use super::keys::Action;
+use super::on_formula::Choice;
 use super::put_right::Sure;
 use crate::units::{Grams, Moment, clean, parse_decimal_with_comma, parse_mass};
 use tui_input::{Input, InputRequest};
@@ -25,6 +26,14 @@ pub(super) enum Asks {
     WhatItWas(usize),
     /// Whether to do what nothing brings back.
     Sure(Sure),
+    /// What is to be done with formulas.
+    Formulas,
+    /// Why a colour is retired.
+    RetireBecause,
+    /// Where formulas are to be taken in from.
+    TakeInFrom,
+    /// Where they are to be given out to.
+    GiveOutTo,
 }
 
 impl Asks {
@@ -39,6 +48,10 @@ impl Asks {
             Self::WhichPour => "which pour was it?",
             Self::WhatItWas(_) => "what was it?",
             Self::Sure(_) => "do it?",
+            Self::Formulas => "formulas",
+            Self::RetireBecause => "why is it retired?",
+            Self::TakeInFrom => "take formulas in from where?",
+            Self::GiveOutTo => "into which file?",
         }
     }
 
@@ -54,6 +67,12 @@ impl Asks {
             Self::WhichPour => "mark it, or type its number; the book says then what it was in truth",
             Self::WhatItWas(_) => "its code as on the tin",
             Self::Sure(_) => "",
+            Self::Formulas => "every version of a formula is kept",
+            Self::RetireBecause => "a word or two, or nothing; it can be brought back",
+            Self::TakeInFrom => {
+                "a CSV file or a folder of formulas; nothing is written before you have seen it"
+            }
+            Self::GiveOutTo => "a CSV file that is not there yet, as formulas.csv",
         }
     }
 }
@@ -100,12 +119,18 @@ impl Prompt {
 
 impl App {
     pub(super) fn ask(&mut self, asks: Asks) {
-        if !self.refuse_to_write() {
+        // Formulas are not in the book: another program that has it is no reason.
+        let of_formulas =
+            matches!(asks, Asks::Formulas | Asks::RetireBecause | Asks::TakeInFrom | Asks::GiveOutTo);
+        if of_formulas || asks == Asks::Sure(Sure::DropFormula) || !self.refuse_to_write() {
             self.prompt = Some(Prompt::new(asks, self.now.moment));
         }
     }
 
     pub(super) fn act_in_prompt(&mut self, action: Action) {
+        if self.prompt.as_ref().is_some_and(|prompt| prompt.asks == Asks::Formulas) {
+            return self.act_in_menu(action);
+        }
         let count = self.pours_to_choose().len();
         let Some(prompt) = &mut self.prompt else { return };
         if let Asks::Sure(sure) = prompt.asks {
@@ -153,12 +178,31 @@ impl App {
             Asks::Toner => self.answer_toner(&typed),
             Asks::WhichPour => self.answer_which_pour(&typed, prompt.selected),
             Asks::WhatItWas(pour) => self.answer_what_it_was(pour, &typed),
-            Asks::Sure(_) => Ok(()),
+            Asks::Sure(_) | Asks::Formulas => Ok(()),
+            Asks::RetireBecause => self.answer_retire_because(&typed),
+            Asks::TakeInFrom => self.answer_take_in(&typed),
+            Asks::GiveOutTo => self.answer_give_out(&typed),
         };
         let refused = self.notice.as_ref().filter(|notice| notice.is_error).map(|notice| notice.text.clone());
         if let Some(error) = answered.err().or(refused) {
             self.notice = None;
             self.prompt = Some(Prompt { error: Some(error), ..prompt });
+        }
+    }
+
+    /// Keys in the menu of what can be done with formulas.
+    fn act_in_menu(&mut self, action: Action) {
+        let Some(prompt) = &mut self.prompt else { return };
+        match action {
+            Action::Up | Action::Down => prompt.step(action == Action::Down, Choice::ALL.len()),
+            Action::Back => self.prompt = None,
+            _ => {
+                let chosen = if action == Action::Accept { Some(prompt.selected) } else { action.choice() };
+                let (Some(which), Some(prompt)) = (chosen, self.prompt.take()) else { return };
+                if let Err(why) = self.choose_formulas(which) {
+                    self.prompt = Some(Prompt { error: Some(why), selected: which, ..prompt });
+                }
+            }
         }
     }
 

@@ -160,6 +160,8 @@ impl Bench {
 pub(super) enum Sure {
     /// Throwing away what is in the cup, by the way out with that number; the marked one if there is none.
     StartAgain(Option<usize>),
+    /// Leaving a formula without what was changed in it.
+    DropFormula,
 }
 
 impl App {
@@ -175,9 +177,14 @@ impl App {
 
     /// What is asked, and what it costs.
     pub(super) fn sure_question(&self, sure: Sure) -> Option<(String, String)> {
+        if sure == Sure::DropFormula {
+            let words = ("leave without saving?", "what was changed in this formula is lost");
+            return Some((words.0.to_owned(), words.1.to_owned()));
+        }
         let bench = self.bench()?;
         let session = bench.session();
         match sure {
+            Sure::DropFormula => None,
             Sure::StartAgain(which) => {
                 let choice = bench.ways().get(which.unwrap_or(bench.selected()))?;
                 let thrown = session.holds().shown(session.limits().division);
@@ -196,6 +203,7 @@ impl App {
     pub(super) fn do_it(&mut self, sure: Sure) {
         match sure {
             Sure::StartAgain(which) => self.at_bench(|bench, _, tools| bench.choose(which, tools)),
+            Sure::DropFormula => self.open_colours(),
         }
     }
 

@@ -68,6 +68,7 @@ impl App {
             return None;
         }
         match &self.screen {
+            Screen::Formula(_) | Screen::Import(_) => None,
             Screen::Unfinished { .. } => {
                 self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours))
             }

@@ -343,6 +343,10 @@ impl Shell {
                     keeper.append(*envelope);
                 }
             }
+            Effect::Formula(work) => {
+                let at = self.now().stamp;
+                super::formula_writer::start(self.shop.clone(), *work, at, self.sender.clone())?;
+            }
             Effect::KeepVersion(source) => {
                 if let Some(shop) = self.shop.clone() {
                     let at = self.now().stamp;

@@ -38,6 +38,7 @@ impl App {
             Message::Tick => self.on_tick(),
             Message::Quit => self.effects.push(Effect::Quit(None)),
             Message::Suspend => self.effects.push(Effect::Suspend),
+            Message::Formula(done) => self.on_formula_done(done),
             Message::VersionNotKept(why) => self.complain(why),
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
         }
@@ -202,6 +203,7 @@ impl App {
         }
         match self.prompt.as_ref().map(|prompt| prompt.asks) {
             Some(Asks::Sure(_)) => return Context::Confirm,
+            Some(Asks::Formulas) => return Context::Formulas,
             Some(_) => return Context::Prompt,
             None => {}
         }
@@ -212,6 +214,8 @@ impl App {
             Screen::Unfinished { .. } => Context::Unfinished,
             Screen::Colours(_) => Context::Colours,
             Screen::Amount(_) => Context::Amount,
+            Screen::Formula(_) => Context::Formula,
+            Screen::Import(_) => Context::Import,
             Screen::Bench(_) if self.look_only.is_some() => Context::Look,
             Screen::Bench(_) if self.taking_up => Context::TakingUp,
             Screen::Bench(bench) if bench.question().is_some() => Context::CupBack,
@@ -267,6 +271,9 @@ impl App {
             Screen::Amount(amount) => {
                 amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
             }
+            Screen::Formula(formula) if !formula.is_writing => {
+                formula.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
+            }
             _ => {}
         }
     }
@@ -321,6 +328,8 @@ impl App {
                 Screen::Unfinished { .. } => self.act_on_unfinished(action),
                 Screen::Colours(_) => self.act_on_colours(action),
                 Screen::Amount(_) => self.act_on_amount(action),
+                Screen::Formula(_) => self.act_on_formula(action),
+                Screen::Import(_) => self.act_on_import(action),
                 Screen::Bench(_) => self.act_at_bench(action),
             }
         }

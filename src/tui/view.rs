@@ -3,9 +3,10 @@
 use super::amount::Outlook;
 use super::app::{App, Screen};
 use super::bench::{Bench, Place, Question};
+use super::formula_view;
 use super::keys::{Action, Context};
 use super::message::Now;
-use super::prompt::{Asks, Prompt};
+use super::prompt_view::{Asked, prompt_view};
 use super::saving::Saved;
 use super::screens::{
     self, AmountView, BenchView, Chrome, ColoursView, CupPlace, MessagesView, ScaleView, UnfinishedRow,
@@ -14,8 +15,8 @@ use super::screens::{
 use super::theme::Theme;
 use super::widgets::banner::{Banner, BannerKind};
 use super::widgets::keyline::Keys;
-use super::widgets::list::{ListCell, ListRow};
-use super::widgets::prompt::{Input, Prompt as PromptView};
+use super::widgets::list::ListRow;
+use super::widgets::prompt::Input;
 use super::widgets::record::SavedState;
 use crate::book::Journal;
 use crate::mix::{Judgement, Phase, weighable};
@@ -121,6 +122,12 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
                 link_words: app.scale.word(),
                 chrome,
             }));
+        }
+        Screen::Formula(formula) => {
+            formula_view::with_formula(app, formula, chrome, |view| show(View::Formula(view)));
+        }
+        Screen::Import(importing) => {
+            formula_view::with_import(importing, chrome, |view| show(View::Import(view)));
         }
         Screen::Bench(bench) => {
             show(View::Bench(bench_view(app, bench, now, chrome, &Beside::of(app, bench))));
@@ -228,61 +235,8 @@ fn unfinished_row(entry: &super::app::Waiting) -> UnfinishedRow<'_> {
     UnfinishedRow { number: entry.number, name, layer, volume, in_cup, why, when: &entry.when }
 }
 
-fn input(input: &tui_input::Input) -> Input<'_> {
+pub(super) fn input(input: &tui_input::Input) -> Input<'_> {
     Input { text: input.value(), cursor: input.cursor() }
-}
-
-/// What a prompt asks, as far as it has to be worked out.
-struct Asked {
-    label: String,
-    hint: String,
-    choices: Vec<[String; 4]>,
-}
-
-impl Asked {
-    fn of(app: &App, prompt: &Prompt) -> Self {
-        let plain = Self {
-            label: prompt.asks.question().to_owned(),
-            hint: prompt.asks.hint(app.scale.is_present()).to_owned(),
-            choices: Vec::new(),
-        };
-        match prompt.asks {
-            Asks::WhichPour => Self { choices: app.pours_to_choose(), ..plain },
-            Asks::WhatItWas(pour) => Self {
-                label: app.what_it_was_question(pour).unwrap_or(plain.label),
-                hint: app.what_follows(pour, prompt.input.value().trim()),
-                ..plain
-            },
-            Asks::Sure(sure) => {
-                let (label, hint) = app.sure_question(sure).unwrap_or((plain.label, plain.hint));
-                Self { label, hint, choices: Vec::new() }
-            }
-            _ => plain,
-        }
-    }
-
-    fn rows(&self) -> impl Iterator<Item = ListRow<'_>> {
-        self.choices.iter().map(|[number, toner, grams, tin]| ListRow {
-            swatch: None,
-            cells: vec![
-                ListCell::number(number),
-                ListCell::words(toner),
-                ListCell::number(grams),
-                ListCell::words(tin),
-            ],
-        })
-    }
-}
-
-fn prompt_view<'a>(prompt: &'a Prompt, asked: &'a Asked, rows: &'a [ListRow<'a>]) -> PromptView<'a> {
-    PromptView {
-        label: &asked.label,
-        input: (!matches!(prompt.asks, Asks::Sure(_))).then(|| input(&prompt.input)),
-        hint: &asked.hint,
-        error: prompt.error.as_deref(),
-        choices: rows,
-        selected: prompt.selected,
-    }
 }
 
 /// What must be known on every screen.

@@ -222,6 +222,7 @@ actions! {
     NextLayer = "next-layer", "layer", "Opens the next layer; behind the last, a new one.";
     AddRow = "add-row", "add toner", "Adds a toner to the layer.";
     RemoveRow = "remove-row", "take out", "Takes the marked toner out of the layer.";
+    WriteGood = "write-good", "write the rest", "Writes what can be read though some of it cannot.";
     RunningTotals = "running-totals", "totals", "Says whether the amounts of the file are running totals.";
     OpenScale = "scale", "scale", "Shows the scale itself: what comes in, how steady it is, its check weights.";
     Messages = "messages", "messages", "Shows what was said lately, to be read again.";

@@ -199,6 +199,7 @@ pub(super) const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Import, A::Down, &[DOWN]),
         (C::Import, A::Previous, &[LEFT]),
         (C::Import, A::Next, &[RIGHT]),
+        (C::Import, A::WriteGood, &[c('w')]),
         (C::Import, A::RunningTotals, &[c('r')]),
         (C::Import, A::PageUp, &[PAGE_UP]),
         (C::Import, A::PageDown, &[PAGE_DOWN]),

@@ -31,9 +31,15 @@ fn part<'a>(code: &'a str, name: &'a str, swatch: &str, parts: &'a str, share: &
 }
 
 pub(super) fn formula_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
-    let head =
-        [("code", "PB-3140"), ("name", "Gannet White"), ("variant", "standard"), ("finish", "three-stage")]
-            .map(|(label, text)| HeadRow { label, cell: said(text) });
+    let head = [
+        ("code", "PB-3140"),
+        ("name", "Gannet White"),
+        ("variant", "standard"),
+        ("finish", "three-stage"),
+        ("swatch", "#f1efe9"),
+        ("layer", "ground"),
+    ]
+    .map(|(label, text)| HeadRow { label, cell: said(text) });
     let layers = [("undercoat", false), ("ground coat", false), ("pearl coat", false), ("blender", false)];
     let mut parts = vec![
         part("M80", "colour binder", "#e9e4d4", "157.00", "15.70 %"),
@@ -81,9 +87,18 @@ pub(super) fn formula_views(shop: &Shop, see: &mut impl FnMut(&'static str, &Vie
         }),
     );
 
-    let empty = [("code", ""), ("name", ""), ("variant", "standard"), ("finish", "")];
-    let mut new =
-        empty.map(|(label, text)| HeadRow { label, cell: Cell { wrong: text.is_empty(), ..said(text) } });
+    let empty = [
+        ("code", ""),
+        ("name", ""),
+        ("variant", "standard"),
+        ("finish", ""),
+        ("swatch", ""),
+        ("layer", "base"),
+    ];
+    let mut new = empty.map(|(label, text)| HeadRow {
+        label,
+        cell: Cell { wrong: text.is_empty() && label != "swatch", ..said(text) },
+    });
     new[0].cell = Cell { cursor: Some(0), ..said("") };
     see(
         "formula-new",
@@ -92,7 +107,7 @@ pub(super) fn formula_views(shop: &Shop, see: &mut impl FnMut(&'static str, &Vie
             of: "",
             head: &new,
             swatch: None,
-            layers: &[("ground coat", true)],
+            layers: &[("base coat", true)],
             layer: 0,
             parts: &[PartRow {
                 toner: Cell { wrong: true, ..Cell::default() },

@@ -6,6 +6,7 @@ use crate::mix::{Event, Phase, Session};
 use crate::scale::shape::Ask;
 use crate::scale::{Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
 use crate::tui::app::{App, FromBook, Settings, Waiting};
+use crate::tui::formula_writer::FormulaWork;
 use crate::tui::keys::Key;
 use crate::tui::lags::Lags;
 use crate::tui::message::{Effect, Message, Now};
@@ -55,6 +56,8 @@ pub(super) struct Rig {
     pub(super) opens: Vec<Option<String>>,
     pub(super) wants_bytes: bool,
     pub(super) bells: usize,
+    /// What was asked to be done with formulas.
+    pub(super) works: Vec<FormulaWork>,
     pub(super) heard: Vec<Sound>,
     pub(super) lags: Option<Lags>,
     pub(super) quit: bool,
@@ -71,6 +74,7 @@ pub(super) fn settings() -> Settings {
         seconds_east: 0,
         preferences: Preferences::default(),
         remarks: Vec::new(),
+        has_shop_folder: true,
     }
 }
 
@@ -111,6 +115,7 @@ impl Rig {
             opens: Vec::new(),
             wants_bytes: false,
             bells: 0,
+            works: Vec::new(),
             heard: Vec::new(),
             lags: None,
             quit: false,
@@ -184,6 +189,7 @@ impl Rig {
                     self.heard.push(sound);
                 }
                 Effect::KeepLags(lags) => self.lags = Some(lags),
+                Effect::Formula(work) => self.works.push(*work),
                 Effect::Suspend => {}
                 Effect::Quit(_) => self.quit = true,
             }
@@ -256,6 +262,9 @@ impl Rig {
             "F1" => KeyCode::F(1),
             "F2" => KeyCode::F(2),
             "F3" => KeyCode::F(3),
+            "F5" => KeyCode::F(5),
+            "F10" => KeyCode::F(10),
+            "Shift-Tab" => KeyCode::BackTab,
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),
         };
         self.now += 1;
