@@ -1,5 +1,6 @@
 //! What comes into the main loop, and what it sends out. Everything goes through one channel each way.
 
+use super::first_run::FirstRunSaid;
 use super::search::{Searching, Where};
 use super::sound::Sound;
 use crate::book::{BookEvent, Envelope};
@@ -24,6 +25,8 @@ pub enum Message {
     /// The same as [`Message::Scale`], with the number of the link that said it: one that was ended since says nothing
     /// any more.
     ScaleOf(u32, LinkEvent),
+    /// Somebody who looked at a disk or a port for the first run said something.
+    FirstRun(FirstRunSaid),
     /// Time went by while something on the screen depends on it.
     Tick,
     /// The system asks the program to end.

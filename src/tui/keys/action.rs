@@ -34,13 +34,15 @@ pub enum Context {
     Look,
     /// The scale itself.
     Scale,
+    /// A question of the first run.
+    FirstRun,
     /// Anywhere else, and everywhere beside the others.
     Everywhere,
 }
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::Bench,
         Self::Ways,
         Self::Drawing,
@@ -56,6 +58,7 @@ impl Context {
         Self::Help,
         Self::Look,
         Self::Scale,
+        Self::FirstRun,
         Self::Everywhere,
     ];
 
@@ -77,6 +80,7 @@ impl Context {
             Self::Help => "help",
             Self::Look => "look",
             Self::Scale => "scale",
+            Self::FirstRun => "first-run",
             Self::Everywhere => "everywhere",
         }
     }
@@ -104,13 +108,14 @@ impl Context {
             Self::Help => "This page",
             Self::Look => "Looking only",
             Self::Scale => "The scale itself",
+            Self::FirstRun => "Setting up",
             Self::Everywhere => "Everywhere",
         }
     }
 
     /// Whether letters and digits are text here, so that no action may be bound to one.
     pub const fn is_typing(self) -> bool {
-        matches!(self, Self::Colours | Self::Amount | Self::Prompt)
+        matches!(self, Self::Colours | Self::Amount | Self::Prompt | Self::FirstRun)
     }
 }
 
@@ -181,6 +186,7 @@ actions! {
     Next = "next", "which", "Turns to the one after.";
     Accept = "accept", "accept", "Takes what is marked or typed.";
     Refuse = "refuse", "no", "Says no.";
+    Skip = "skip", "leave open", "Leaves this question open and goes on to the next; nothing is written of it.";
     Back = "back", "back", "Goes back one step; nothing is changed.";
     EraseBack = "erase-back", "erase", "Erases the character before the cursor.";
     EraseForward = "erase-forward", "erase", "Erases the character at the cursor.";
@@ -214,7 +220,7 @@ impl Action {
             (Self::Accept, Context::Colours) => "how much",
             (Self::Accept, Context::Amount) => "begin",
             (Self::Accept, Context::Unfinished) => "go on with it",
-            (Self::Accept, Context::TakingUp) => "go on",
+            (Self::Accept, Context::TakingUp | Context::FirstRun) => "go on",
             (Self::Accept, Context::Confirm) => "yes",
             (Self::Accept, Context::Scale) => "take it",
             (Self::Up | Self::Down, Context::Scale) => "weight",

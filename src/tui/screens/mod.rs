@@ -4,6 +4,9 @@
 pub mod amount;
 pub mod bench;
 pub mod colours;
+pub mod first_run;
+#[cfg(test)]
+mod first_run_tests;
 #[cfg(test)]
 pub(crate) mod fixture;
 mod frame;
@@ -18,6 +21,7 @@ pub mod unfinished;
 pub use amount::AmountView;
 pub use bench::{BenchView, CupPlace};
 pub use colours::ColoursView;
+pub use first_run::{FirstRow, FirstRunView};
 pub use frame::Chrome;
 pub use scale::{Note, ScaleView};
 pub use unfinished::{UnfinishedRow, UnfinishedView};
@@ -44,6 +48,8 @@ pub enum View<'a> {
     Unfinished(UnfinishedView<'a>),
     /// The scale itself.
     Scale(ScaleView<'a>),
+    /// A question of the first run.
+    FirstRun(FirstRunView<'a>),
 }
 
 impl<'a> View<'a> {
@@ -55,6 +61,7 @@ impl<'a> View<'a> {
             Self::Amount(view) => &view.chrome,
             Self::Unfinished(view) => &view.chrome,
             Self::Scale(view) => &view.chrome,
+            Self::FirstRun(view) => &view.chrome,
         }
     }
 }
@@ -73,6 +80,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         View::Amount(amount) => amount::draw(amount, area, buf, theme),
         View::Unfinished(unfinished) => unfinished::draw(unfinished, area, buf, theme),
         View::Scale(scale) => scale::draw(scale, area, buf, theme),
+        View::FirstRun(first) => first_run::draw(first, area, buf, theme),
     }
 }
 

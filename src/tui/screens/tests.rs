@@ -162,6 +162,7 @@ fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
     amount_views(&shop, &mut see);
     unfinished_views(&shop, &mut see);
     super::scale_tests::scale_views(&shop, &mut see);
+    super::first_run_tests::first_run_views(&mut see);
 }
 
 fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
@@ -562,6 +563,7 @@ fn the_layouts_hold_at_any_size() {
                 View::Amount(amount) => amount::draw(amount, area, &mut buf, &UNICODE),
                 View::Unfinished(unfinished) => unfinished::draw(unfinished, area, &mut buf, &UNICODE),
                 View::Scale(view) => scale::draw(view, area, &mut buf, &UNICODE),
+                View::FirstRun(view) => first_run::draw(view, area, &mut buf, &UNICODE),
             }
             let outside = |x: u16, y: u16| !area.contains(ratatui::layout::Position { x, y });
             for y in 0..50 {
