@@ -10,6 +10,7 @@ mod correct;
 mod daily;
 mod error;
 mod export;
+mod first_run;
 mod formula;
 mod hear;
 mod import;
@@ -84,6 +85,8 @@ enum Command {
     Tape(tape::Args),
     /// A virtual scale on a real line, for trying things out without one
     StandIn(stand_in::Args),
+    /// The questions of the first run once more: colours, scale, who weighs, country
+    FirstRun,
     /// What is set, where each setting came from, and changing it
     Settings(settings::Args),
     /// Every key and what it does where
@@ -132,6 +135,7 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Listen(args)) => listen::run(places, &args),
         Some(Command::Tape(args)) => tape::run(&args),
         Some(Command::StandIn(args)) => stand_in::run(&args),
+        Some(Command::FirstRun) => first_run::run(places),
         Some(Command::Settings(args)) => settings::run(places, &args),
         Some(Command::Keys(args)) => keys::run(places, &args),
         Some(Command::Man) => manual::man(Cli::command()),

@@ -1,13 +1,13 @@
 //! The full screen: what the arguments say about it, handed to the bench.
 
-use super::CliError;
 use super::places::{Places, Shop};
 use super::prefer::Settled;
+use super::{CliError, first_run};
 use crate::book::{By, Ids, Journal, Keeper, Opened, Outcome, ScaleRecord, SqliteStore, Store, StoreError};
 use crate::catalogue::{Catalogue, FormulaFolder};
 use crate::scale::{Address, Place};
 use crate::settings::Key;
-use crate::tui::{self, FromBook, Opening, Settings, StartKeeper, Waiting};
+use crate::tui::{self, FromBook, Ground, Opening, Settings, StartKeeper, Waiting};
 use crate::units::{Division, Grams, Stamp, clean};
 use clap::Args;
 use std::path::Path;
@@ -40,9 +40,26 @@ pub(super) struct Demo {
 
 /// `pourbook` alone.
 pub(super) fn bare(places: &Places) -> Result<(), CliError> {
+    if first_run::is_due(places)? {
+        return first_run::run(places);
+    }
+    open_as_set(places, None)
+}
+
+/// What the first run opens once it is answered: as it is set now, the invented shop where no shop was named.
+pub(super) fn after_first_run(places: &Places, ground: Ground) -> Result<(), CliError> {
+    if matches!(places.shop()?, Shop::NoneYet(_)) {
+        let scale = places.scale()?.unwrap_or_else(|| Address::virtual_bench(1));
+        let bench = OpenBench { scale: Some(scale), demo: true, hands_free: false, seed: 1, shop: None };
+        return open(bench, &places.settled()?, Catalogue::demo(), &places.book(true)?, Some(ground));
+    }
+    open_as_set(places, Some(ground))
+}
+
+fn open_as_set(places: &Places, ground: Option<Ground>) -> Result<(), CliError> {
     let demo = places.is_demo();
     let bench = OpenBench { scale: places.scale()?, demo, hands_free: false, seed: 1, shop: shop(places)? };
-    open(bench, &places.settled()?, places.catalogue()?, &places.book(demo)?)
+    open(bench, &places.settled()?, places.catalogue_to_begin()?, &places.book(demo)?, ground)
 }
 
 /// `pourbook demo`: the invented shop on a virtual bench, unless another shop, book or scale is named.
@@ -52,7 +69,7 @@ pub(super) fn demo(places: &Places, args: &Demo) -> Result<(), CliError> {
     let shop = if places.named_shop().is_some() { shop(places)? } else { None };
     let bench =
         OpenBench { scale: Some(scale), demo: true, hands_free: args.hands_free, seed: args.seed, shop };
-    open(bench, &places.settled()?, catalogue, &places.book(true)?)
+    open(bench, &places.settled()?, catalogue, &places.book(true)?, None)
 }
 
 /// Where the shop's files are; none for the invented one.
@@ -64,7 +81,13 @@ fn shop(places: &Places) -> Result<Option<FormulaFolder>, CliError> {
 }
 
 /// Opens the bench and comes back when it is left.
-fn open(bench: OpenBench, settled: &Settled, catalogue: Catalogue, book: &Path) -> Result<(), CliError> {
+fn open(
+    bench: OpenBench,
+    settled: &Settled,
+    catalogue: Catalogue,
+    book: &Path,
+    ground: Option<Ground>,
+) -> Result<(), CliError> {
     tracing::debug!(?bench, "opening the bench");
     let variable = |name: &str| std::env::var(name).ok();
     let now = jiff::Timestamp::now();
@@ -102,7 +125,7 @@ fn open(bench: OpenBench, settled: &Settled, catalogue: Catalogue, book: &Path) 
         remarks: settled.problems(),
         has_shop_folder: bench.shop.is_some(),
     };
-    tui::run(Opening {
+    let opening = Opening {
         catalogue,
         shop: bench.shop,
         settings,
@@ -111,7 +134,11 @@ fn open(bench: OpenBench, settled: &Settled, catalogue: Catalogue, book: &Path) 
         ids: Ids::fresh(),
         theme: settled.theme(variable),
         lags: super::places::state_folder().map(|folder| folder.join("landing.json")),
-    })
+    };
+    match ground {
+        Some(ground) => tui::run_on(ground, opening),
+        None => tui::run(opening),
+    }
     .map_err(CliError::failed)
 }
 

@@ -86,6 +86,20 @@ impl Places {
         from_file.then(|| settled.settings.get(key).map(str::to_owned)).flatten()
     }
 
+    /// Whether a shop, a book or a scale was named on the command line or in the environment.
+    pub(super) fn names_anything(&self) -> bool {
+        let options = self.demo_shop || self.shop.is_some() || self.book.is_some() || self.scale.is_some();
+        options
+            || ["POURBOOK_SHOP", "POURBOOK_BOOK", "POURBOOK_SCALE"]
+                .iter()
+                .any(|name| variable(name).is_some())
+    }
+
+    /// Where a shop is looked for as long as none is named.
+    pub(super) fn usual_shop() -> Result<PathBuf, CliError> {
+        Ok(folders()?.config_dir().join("pourbook"))
+    }
+
     /// Where the shop is.
     pub(super) fn shop(&self) -> Result<Shop, CliError> {
         if self.demo_shop {
@@ -160,6 +174,16 @@ impl Places {
         };
         let read = text.to_str().ok_or_else(|| "it is not readable text".to_owned()).and_then(address);
         read.map(Some).map_err(|why| CliError::wrong(format!("POURBOOK_SCALE: {why}")))
+    }
+
+    /// The same for the full screen, on which a shop can be begun: one without a colour is a shop too.
+    pub(super) fn catalogue_to_begin(&self) -> Result<Catalogue, CliError> {
+        match self.shop()? {
+            Shop::Named(folder) | Shop::Usual(folder) if folder.join("toners.toml").exists() => {
+                Ok(Catalogue::load(&folder))
+            }
+            _ => self.catalogue(),
+        }
     }
 
     /// The shop's files, read; a word on standard error if some of it had to be left out.

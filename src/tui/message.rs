@@ -1,5 +1,6 @@
 //! What comes into the main loop, and what it sends out. Everything goes through one channel each way.
 
+use super::first_run::FirstRunSaid;
 use super::formula_writer::{FormulaDone, FormulaWork};
 use super::lags::Lags;
 use super::search::{Searching, Where};
@@ -29,6 +30,8 @@ pub enum Message {
     ScaleOf(u32, LinkEvent),
     /// What came of something that was done with formulas.
     Formula(FormulaDone),
+    /// Somebody who looked at a disk or a port for the first run said something.
+    FirstRun(FirstRunSaid),
     /// Time went by while something on the screen depends on it.
     Tick,
     /// The system asks the program to end.

@@ -2,6 +2,7 @@
 //! a network; it sleeps until something comes, and draws at most sixty times a second.
 
 use super::app::{App, FromBook, Settings};
+use super::ground::Ground;
 use super::lags::Lags;
 use super::loudspeaker::Loudspeaker;
 use super::message::{Effect, Message, Now};
@@ -18,7 +19,7 @@ use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGWINCH};
 use signal_hook::iterator::Signals;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
-use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender};
 use std::thread::Builder;
 use std::time::{Duration, Instant};
 use thiserror::Error;
@@ -62,7 +63,7 @@ pub enum RunError {
 }
 
 /// How many messages may wait. A scale that speaks faster than the screen can follow waits for it.
-const WAITING: usize = 1_024;
+pub(super) const WAITING: usize = 1_024;
 /// The least time between two drawings.
 const FRAME: Duration = Duration::from_millis(16);
 /// For how long the end waits for the book's last word.
@@ -70,8 +71,16 @@ const LAST_WORD: Duration = Duration::from_secs(5);
 
 /// Opens the full screen and runs it to its end. The terminal is put back as it was, whatever happens.
 pub fn run(opening: Opening) -> Result<(), RunError> {
+    run_on(Ground::take()?, opening)
+}
+
+/// The same on a terminal that is taken already.
+///
+/// # Errors
+/// As for [`run`](run()).
+pub fn run_on(ground: Ground, opening: Opening) -> Result<(), RunError> {
     let clock = Clock::running();
-    let (sender, inbox) = sync_channel(WAITING);
+    let Ground { mut guard, inbox, sender } = ground;
     let keeper = match opening.keeper {
         Some(start) => {
             let sender = sender.clone();
@@ -85,9 +94,6 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
         }
         None => None,
     };
-    let mut guard = Guard::enter()?;
-    listen_to_signals(&sender)?;
-    listen_to_terminal(&sender)?;
     let link = match opening.settings.scale.clone() {
         Some(address) => Some(open_link(address, 0, &clock, &sender)?),
         None => None,
@@ -141,7 +147,7 @@ fn open_link(
 }
 
 /// Signals become messages like everything else.
-fn listen_to_signals(sender: &SyncSender<Message>) -> std::io::Result<()> {
+pub(super) fn listen_to_signals(sender: &SyncSender<Message>) -> std::io::Result<()> {
     let mut signals = Signals::new([SIGINT, SIGTERM, SIGHUP, SIGTSTP, SIGCONT, SIGWINCH])?;
     worker("signals", sender, move |sender| {
         for signal in signals.forever() {
@@ -161,7 +167,7 @@ fn listen_to_signals(sender: &SyncSender<Message>) -> std::io::Result<()> {
     })
 }
 
-fn listen_to_terminal(sender: &SyncSender<Message>) -> std::io::Result<()> {
+pub(super) fn listen_to_terminal(sender: &SyncSender<Message>) -> std::io::Result<()> {
     worker("terminal", sender, |sender| {
         loop {
             let message = match ratatui::crossterm::event::read() {
@@ -178,7 +184,7 @@ fn listen_to_terminal(sender: &SyncSender<Message>) -> std::io::Result<()> {
 }
 
 /// Starts a worker whose own failure is a message too: the program never lives on without one of its parts.
-fn worker(
+pub(super) fn worker(
     name: &'static str,
     sender: &SyncSender<Message>,
     body: impl FnOnce(&SyncSender<Message>) + Send + 'static,

@@ -31,7 +31,7 @@ impl App {
                 clean(&text).chars().for_each(|letter| self.type_letter(letter));
             }
             // The loop has taken the number off where it is the link's that is open now.
-            Message::Terminal(_) | Message::Resized | Message::ScaleOf(..) => {}
+            Message::Terminal(_) | Message::Resized | Message::ScaleOf(..) | Message::FirstRun(_) => {}
             Message::Scale(event) => self.on_scale(&event),
             Message::Searching(said) => self.on_searching(said),
             Message::Book(event) => self.on_book(&event),

@@ -30,11 +30,16 @@ struct Screen {
 impl Terminal {
     /// Starts the program with those arguments in a terminal of that many columns and rows.
     pub fn start(args: &[&str], size: (u16, u16), env: &[(&str, &str)]) -> Self {
+        Self::start_other(Path::new(env!("CARGO_BIN_EXE_pourbook")), args, size, env)
+    }
+
+    /// The same with another program.
+    pub fn start_other(program: &Path, args: &[&str], size: (u16, u16), env: &[(&str, &str)]) -> Self {
         let (columns, rows) = size;
         let pty = native_pty_system()
             .openpty(PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 })
             .unwrap();
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_pourbook"));
+        let mut command = CommandBuilder::new(program);
         command.args(args);
         command.env("TERM", "xterm-256color");
         command.env_remove("NO_COLOR");

@@ -42,13 +42,15 @@ pub enum Context {
     Formula,
     /// Formulas are about to be taken in from a file.
     Import,
+    /// A question of the first run.
+    FirstRun,
     /// Anywhere else, and everywhere beside the others.
     Everywhere,
 }
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 20] = [
+    pub const ALL: [Self; 21] = [
         Self::Bench,
         Self::Ways,
         Self::Drawing,
@@ -68,6 +70,7 @@ impl Context {
         Self::Formulas,
         Self::Formula,
         Self::Import,
+        Self::FirstRun,
         Self::Everywhere,
     ];
 
@@ -93,6 +96,7 @@ impl Context {
             Self::Formulas => "formulas",
             Self::Formula => "formula",
             Self::Import => "import",
+            Self::FirstRun => "first-run",
             Self::Everywhere => "everywhere",
         }
     }
@@ -124,13 +128,14 @@ impl Context {
             Self::Formulas => "What to do with a formula",
             Self::Formula => "Writing a formula",
             Self::Import => "Taking formulas in",
+            Self::FirstRun => "Setting up",
             Self::Everywhere => "Everywhere",
         }
     }
 
     /// Whether letters and digits are text here, so that no action may be bound to one.
     pub const fn is_typing(self) -> bool {
-        matches!(self, Self::Colours | Self::Amount | Self::Prompt | Self::Formula)
+        matches!(self, Self::Colours | Self::Amount | Self::Prompt | Self::Formula | Self::FirstRun)
     }
 }
 
@@ -202,6 +207,7 @@ actions! {
     Next = "next", "which", "Turns to the one after.";
     Accept = "accept", "accept", "Takes what is marked or typed.";
     Refuse = "refuse", "no", "Says no.";
+    Skip = "skip", "leave open", "Leaves this question open and goes on to the next; nothing is written of it.";
     Back = "back", "back", "Goes back one step; nothing is changed.";
     EraseBack = "erase-back", "erase", "Erases the character before the cursor.";
     EraseForward = "erase-forward", "erase", "Erases the character at the cursor.";
@@ -243,7 +249,7 @@ impl Action {
             (Self::Accept, Context::Colours) => "how much",
             (Self::Accept, Context::Amount) => "begin",
             (Self::Accept, Context::Unfinished) => "go on with it",
-            (Self::Accept, Context::TakingUp) => "go on",
+            (Self::Accept, Context::TakingUp | Context::FirstRun) => "go on",
             (Self::Accept, Context::Confirm) => "yes",
             (Self::Accept, Context::Scale) => "take it",
             (Self::Accept, Context::Formula) => "next",

@@ -4,6 +4,9 @@
 pub mod amount;
 pub mod bench;
 pub mod colours;
+pub mod first_run;
+#[cfg(test)]
+mod first_run_tests;
 #[cfg(test)]
 pub(crate) mod fixture;
 pub mod formula;
@@ -14,6 +17,8 @@ pub mod import;
 pub mod messages;
 #[cfg(test)]
 mod pictures;
+#[cfg(test)]
+mod said_tests;
 pub mod scale;
 #[cfg(test)]
 mod scale_tests;
@@ -29,6 +34,7 @@ pub mod unfinished;
 pub use amount::AmountView;
 pub use bench::{BenchView, CupPlace};
 pub use colours::ColoursView;
+pub use first_run::{FirstRow, FirstRunView};
 pub use formula::FormulaView;
 pub use frame::Chrome;
 pub use import::ImportView;
@@ -64,6 +70,8 @@ pub enum View<'a> {
     Formula(FormulaView<'a>),
     /// Formulas about to be taken in.
     Import(ImportView<'a>),
+    /// A question of the first run.
+    FirstRun(FirstRunView<'a>),
 }
 
 impl<'a> View<'a> {
@@ -78,6 +86,7 @@ impl<'a> View<'a> {
             Self::Messages(view) => &view.chrome,
             Self::Formula(view) => &view.chrome,
             Self::Import(view) => &view.chrome,
+            Self::FirstRun(view) => &view.chrome,
         }
     }
 }
@@ -99,6 +108,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         View::Messages(messages) => messages::draw(messages, area, buf, theme),
         View::Formula(formula) => formula::draw(formula, area, buf, theme),
         View::Import(import) => import::draw(import, area, buf, theme),
+        View::FirstRun(first) => first_run::draw(first, area, buf, theme),
     }
 }
 

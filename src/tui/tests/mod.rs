@@ -5,6 +5,7 @@ mod cup;
 mod cup_meanwhile;
 mod cup_walk;
 mod doubts;
+pub(super) mod first_run;
 mod formulas;
 mod keypad;
 mod keys;
