@@ -7,11 +7,13 @@
 //! - [`catalogue`]: toners, cups and colours from the shop's own files
 //! - [`mix`]: targets, tolerance, correction and the session; pure arithmetic, no clock
 //! - [`scale`]: from bytes on a wire to a weight that can be trusted
+//! - [`barcode`]: what a scanner sends: a burst of keys, and what is written in the code
 //! - [`book`]: where every gram went, on disk
 //! - [`settings`]: what can be set, what holds, and where each of it came from
 //! - [`tui`]: the bench on the full screen
 //! - [`cli`]: one file a command
 
+pub mod barcode;
 pub mod book;
 pub mod catalogue;
 pub mod cli;

@@ -12,10 +12,10 @@ use std::path::{Path, PathBuf};
 const FLOORS: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("metrology", &["units"]),
-    ("catalogue", &["metrology", "units"]),
+    ("barcode", &["units"]),
+    ("catalogue", &["metrology", "barcode", "units"]),
     ("mix", &["catalogue", "units"]),
     ("scale", &["units"]),
-    ("barcode", &["units"]),
     ("settings", &["catalogue", "scale", "units"]),
     ("book", &["mix", "catalogue", "metrology", "units"]),
     ("job", &["book", "mix", "catalogue", "metrology", "units"]),

@@ -209,7 +209,14 @@ fn cleaned(event: &Event) -> Event {
         Event::Rebooked(rebooked) => {
             rebooked.tin = rebooked.tin.as_deref().map(tidy).filter(|tin| !tin.is_empty());
         }
-        Event::TinTaken { tin, .. } => *tin = tidy(tin),
+        Event::TinTaken { tin, marks, .. } => {
+            *tin = tidy(tin);
+            if let Some(marks) = marks {
+                for text in [&mut marks.item, &mut marks.lot, &mut marks.expires] {
+                    *text = text.as_deref().map(tidy).filter(|text| !text.is_empty());
+                }
+            }
+        }
         Event::Abandoned { reason } => *reason = tidy(reason),
         _ => {}
     }
@@ -255,11 +262,11 @@ mod tests {
         let (mut journal, first) = Journal::begin(ids.mix(at), &begun, ids.event(at), at, &who).unwrap();
         assert_eq!((first.bench.as_str(), first.operator.as_str()), ("b[2J", "Ro bin"));
         let toner = TonerCode::new("A");
-        let taken = Event::TinTaken { toner: toner.clone(), tin: " 24\u{7}-1\r\n".into() };
+        let taken = Event::TinTaken { toner: toner.clone(), tin: " 24\u{7}-1\r\n".into(), marks: None };
         let second = journal.record(&taken, ids.event(at), at, &who).unwrap();
         assert!(second.body.contains("\"24-1\""), "{}", second.body);
         assert_eq!(journal.session().tin(0), Some("24-1"));
-        let nothing = Event::TinTaken { toner, tin: "\u{7}".into() };
+        let nothing = Event::TinTaken { toner, tin: "\u{7}".into(), marks: None };
         assert_eq!(journal.record(&nothing, ids.event(at), at, &who), Err(Refusal::NoTin.into()));
         assert_eq!(journal.next(), 2);
     }

@@ -65,7 +65,7 @@ pub(super) fn muddle(seed: &[(u8, u16)]) -> Vec<Event> {
             ),
             (_, 3) => mix.take_drawn(mix.holds() - amount.times(Decimal::new(1234, 5)), How::Scale),
             (_, 4) => mix.take(mix.holds() + amount, How::Scale),
-            (_, 5) => Ok(Event::TinTaken { toner: TonerCode::new("A"), tin }),
+            (_, 5) => Ok(Event::TinTaken { toner: TonerCode::new("A"), tin, marks: None }),
             (_, 6) => Ok(Event::Reordered { order: vec![3, 2, 1, 0] }),
             (_, 8 | 9) => {
                 let toners = ["A", "B", "C", "D", "Z1"];

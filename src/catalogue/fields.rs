@@ -106,6 +106,31 @@ impl<'t> Fields<'t> {
         Err(Reported)
     }
 
+    /// A list of texts, each of at least one character.
+    pub(super) fn texts(self, page: &mut Page<'_>, key: &str) -> Read<Vec<At<String>>> {
+        let Some((item, offset)) = self.get(key) else { return Ok(None) };
+        let Some(list) = item.as_array() else {
+            return Err(wrong_type(page, key, item, offset, "a list of texts in quotes"));
+        };
+        let mut texts = Vec::new();
+        for value in list {
+            let at = value.span().map_or(offset, |span| span.start);
+            match value.as_str().map(str::trim) {
+                Some(text) if !text.is_empty() && !text.chars().any(is_unprintable) => {
+                    texts.push(At { value: text.to_owned(), offset: at });
+                }
+                _ => {
+                    let problem = page
+                        .error(at, format!("'{key}' holds something that is no text"))
+                        .expected("texts in quotes, like [\"2000000000015\"]");
+                    page.report(problem);
+                    return Err(Reported);
+                }
+            }
+        }
+        Ok(Some(At { value: texts, offset }))
+    }
+
     /// One of a few words.
     pub(super) fn word<W: Word>(self, page: &mut Page<'_>, key: &str) -> Read<W> {
         let Some(At { value: text, offset }) = self.text(page, key)? else { return Ok(None) };

@@ -100,6 +100,12 @@ impl Catalogue {
         lookup(&self.toners, code, |toner| toner.code.as_str())
     }
 
+    /// The toner on whose tins that barcode is.
+    pub fn toner_by_barcode(&self, text: &str) -> Option<&Toner> {
+        let barcode = toner::barcode_of(text.trim());
+        self.toners.iter().find(|toner| toner.codes.contains(&barcode))
+    }
+
     /// The cup with that name: as written, or else in whatever case.
     pub fn cup(&self, name: &str) -> Option<&Cup> {
         lookup(&self.cups, name, |cup| &cup.name)

@@ -1,6 +1,7 @@
 //! One tinting material on the shelf.
 
 use super::{Swatch, TonerCode, word::words};
+use crate::barcode::Gtin;
 use crate::units::{Density, PricePerLitre, Share};
 
 words! {
@@ -48,6 +49,13 @@ pub struct Toner {
     pub swatch: Option<Swatch>,
     /// Where the sheet wants it, if it says so.
     pub place: Option<Place>,
+    /// What the barcodes on its tins say: item numbers as fourteen digits, others as they are.
+    pub codes: Vec<String>,
+}
+
+/// A barcode as it is compared: an item's number with noughts before it, any other as it is.
+pub(super) fn barcode_of(text: &str) -> String {
+    Gtin::parse(text).map_or_else(|| text.to_owned(), |item| item.to_string())
 }
 
 impl Toner {

@@ -4,11 +4,13 @@ use super::code::fold;
 use super::fields::{At, Fields, Reported};
 use super::page::Page;
 use super::problem::quoted;
+use super::toner::barcode_of;
 use super::{Toner, TonerCode};
+use crate::barcode::Gtin;
 use crate::units::{Decimal, Density, PricePerLitre};
 use std::collections::{HashMap, hash_map::Entry};
 
-const KEYS: [&str; 8] = ["code", "name", "kind", "density", "price", "tolerance", "swatch", "place"];
+const KEYS: [&str; 9] = ["code", "name", "kind", "density", "price", "tolerance", "swatch", "place", "codes"];
 
 /// The toners of a file.
 #[derive(Default)]
@@ -28,6 +30,7 @@ pub(super) fn read(page: &mut Page<'_>) -> Option<Toners> {
 
     let mut found = Toners::default();
     let mut first_at: HashMap<String, usize> = HashMap::new();
+    let mut barcodes: HashMap<String, String> = HashMap::new();
     for table in list.ok()?.value.tables {
         let code = table.need(page, "code", "code = \"W10\"", Fields::text);
         let toner = read_toner(page, table, code.clone());
@@ -41,7 +44,23 @@ pub(super) fn read(page: &mut Page<'_>) -> Option<Toners> {
             }
             Entry::Vacant(entry) => {
                 match toner {
-                    Ok(toner) => found.toners.push(toner),
+                    Ok(toner) => {
+                        for barcode in &toner.codes {
+                            let own = toner.code.as_str().to_owned();
+                            if let Some(other) = barcodes.insert(barcode.clone(), own) {
+                                let what = format!(
+                                    "the barcode {} is that of {} and of {}",
+                                    quoted(barcode),
+                                    quoted(&other),
+                                    quoted(toner.code.as_str())
+                                );
+                                page.report(
+                                    page.error(table.offset, what).hint("Take it out of one of the two."),
+                                );
+                            }
+                        }
+                        found.toners.push(toner);
+                    }
                     Err(Reported) => {
                         found.broken.insert(entry.key().clone(), page.location(table.offset));
                     }
@@ -67,6 +86,7 @@ fn read_toner(
     let tolerance = table.percentage(page, "tolerance");
     let swatch = table.swatch(page, "swatch");
     let place = table.word(page, "place");
+    let codes = codes(table, page);
 
     only?;
     Ok(Toner {
@@ -78,7 +98,26 @@ fn read_toner(
         tolerance: tolerance?.map_or(Toner::USUAL_TOLERANCE, |at| at.value),
         swatch: swatch?.map(|at| at.value),
         place: place?.map(|at| at.value),
+        codes: codes?,
     })
+}
+
+/// What the barcodes on its tins say. A number that looks like an item's has its check digit looked at.
+fn codes(table: Fields<'_>, page: &mut Page<'_>) -> Result<Vec<String>, Reported> {
+    let Some(At { value: codes, .. }) = table.texts(page, "codes")? else { return Ok(Vec::new()) };
+    for At { value: code, offset } in &codes {
+        let digits = code.bytes().all(|byte| byte.is_ascii_digit());
+        if digits && matches!(code.len(), 8 | 12 | 13 | 14) && Gtin::parse(code).is_none() {
+            let problem = page
+                .warning(
+                    *offset,
+                    format!("the check digit of {} is wrong, if it is an item's number", quoted(code)),
+                )
+                .hint("Type it again as it stands below the bars, or scan it into the file.");
+            page.report(problem);
+        }
+    }
+    Ok(codes.into_iter().map(|code| barcode_of(&code.value)).collect())
 }
 
 fn density(table: Fields<'_>, page: &mut Page<'_>, key: &str) -> Result<Option<At<Density>>, Reported> {

@@ -104,6 +104,20 @@ pub struct Rebooked {
     pub tin: Option<String>,
 }
 
+/// What a barcode says of a tin.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TinMarks {
+    /// The item's number, as fourteen digits.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub item: Option<String>,
+    /// The lot it is of.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lot: Option<String>,
+    /// Until when it may be used, as `2026-12-31`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expires: Option<String>,
+}
+
 /// Something that happened to a mix.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
@@ -132,6 +146,9 @@ pub enum Event {
         toner: TonerCode,
         /// The tin's label.
         tin: String,
+        /// What a barcode said of it, if one was scanned.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        marks: Option<TinMarks>,
     },
     /// A pour was something else than it was booked as.
     Rebooked(Rebooked),

@@ -19,7 +19,7 @@ mod targets;
 pub mod weighable;
 
 pub use correction::{Correction, Item, Worst};
-pub use event::{Drawn, Event, How, Limits, Pour, Rebooked, Start, Steer, Vessel};
+pub use event::{Drawn, Event, How, Limits, Pour, Rebooked, Start, Steer, TinMarks, Vessel};
 pub use landing::{Advice, Approach, Lag, Lesson, Seen, flow, landing};
 pub use options::{Choice, Way};
 pub use recipe::{Line, Recipe, RecipeError};

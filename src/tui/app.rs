@@ -10,12 +10,14 @@ use super::lags::Lags;
 use super::last::Last;
 use super::message::{Effect, Now};
 use super::messages::Messages;
+use super::on_scan::WrongTin;
 use super::preferences::Preferences;
 use super::prompt::Prompt;
 use super::saving::Saving;
 use super::scale_log::ScaleLog;
 use super::scale_page::ScalePage;
 use super::scale_watch::ScaleWatch;
+use crate::barcode::Burst;
 use crate::book::{By, Ids, Journal, ScaleRecord};
 use crate::catalogue::Catalogue;
 use crate::mix::weighable::Accuracy;
@@ -142,6 +144,10 @@ pub struct App {
     pub(super) messages: Messages,
     /// The first line of them on the screen, while they are open.
     pub(super) messages_page: Option<usize>,
+    /// Keys that may be a scanner's.
+    pub(super) burst: Burst,
+    /// The tin that was scanned and is not to be poured as it is.
+    pub(super) wrong_tin: Option<WrongTin>,
     /// A mix is being taken up: the cup is to be put on, and compared with the book.
     pub(super) taking_up: bool,
     /// When it was said once that the cup stands on a scale that seems to be empty.
@@ -200,6 +206,8 @@ impl App {
             notice: None,
             messages: Messages::default(),
             messages_page: None,
+            burst: Burst::default(),
+            wrong_tin: None,
             taking_up: false,
             said_cup_is_on: None,
             last: None,

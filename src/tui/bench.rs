@@ -13,7 +13,9 @@ use super::scale_watch::ScaleWatch;
 use crate::book::{By, Envelope, EventId, Ids, Journal, JournalError};
 use crate::catalogue::TonerCode;
 use crate::mix::weighable::Accuracy;
-use crate::mix::{Choice, Event, How, Judgement, Phase, Refusal, Session, Start, Way, order, weighable};
+use crate::mix::{
+    Choice, Event, How, Judgement, Phase, Refusal, Session, Start, TinMarks, Way, order, weighable,
+};
 use crate::scale::{Mode, Weight};
 use crate::units::{Decimal, Grams, Share};
 
@@ -348,13 +350,14 @@ impl Bench {
     pub fn next_tin(
         &mut self,
         tin: &str,
+        marks: Option<TinMarks>,
         scale: &ScaleWatch,
         tools: &mut Tools<'_>,
     ) -> Result<Step, BenchError> {
         let Some(line) = self.session().current() else { return Err(Refusal::NotComplete.into()) };
         let toner = self.toner_at(line)?;
         let mut step = self.book_part(scale, tools)?;
-        step.add(self.record(&Event::TinTaken { toner, tin: tin.to_owned() }, tools)?);
+        step.add(self.record(&Event::TinTaken { toner, tin: tin.to_owned(), marks }, tools)?);
         Ok(step)
     }
 

@@ -7,7 +7,7 @@ use super::run::{self, RunError};
 use super::search::Searcher;
 use super::terminal::Guard;
 use super::theme::Theme;
-use crate::scale::ports;
+use crate::scale::{Clock, ports};
 use signal_hook::consts::SIGTSTP;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, SyncSender, TryRecvError, sync_channel};
@@ -20,6 +20,7 @@ pub struct Ground {
     pub(super) guard: Guard,
     pub(super) inbox: Receiver<Message>,
     pub(super) sender: SyncSender<Message>,
+    pub(super) clock: Clock,
 }
 
 impl Ground {
@@ -31,8 +32,9 @@ impl Ground {
         let (sender, inbox) = sync_channel(run::WAITING);
         let guard = Guard::enter()?;
         run::listen_to_signals(&sender)?;
-        run::listen_to_terminal(&sender)?;
-        Ok(Self { guard, inbox, sender })
+        let clock = Clock::running();
+        run::listen_to_terminal(&sender, clock.clone())?;
+        Ok(Self { guard, inbox, sender, clock })
     }
 
     /// Asks the four questions; none if the person left, and then nothing is written.
@@ -57,6 +59,9 @@ impl Ground {
             loop {
                 if matches!(message, Message::Resized) {
                     self.guard.redraw()?;
+                }
+                if let Message::TerminalAt(_, event) = message {
+                    message = Message::Terminal(event);
                 }
                 for wish in first.update(message) {
                     match wish {

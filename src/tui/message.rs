@@ -17,6 +17,8 @@ use ratatui::crossterm::event::Event as TerminalEvent;
 pub enum Message {
     /// A key or a paste.
     Terminal(TerminalEvent),
+    /// The same as [`Message::Terminal`], with when it came: what waited in between does not count.
+    TerminalAt(Moment, TerminalEvent),
     /// The terminal has another size, or had one for a moment.
     Resized,
     /// The scale's worker said something.

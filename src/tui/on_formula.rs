@@ -8,7 +8,6 @@ use super::keys::Action;
 use super::message::Effect;
 use super::prompt::Asks;
 use crate::catalogue::{Colour, Draft, named};
-use crate::units::Stamp;
 use std::path::PathBuf;
 use tui_input::InputRequest;
 
@@ -112,7 +111,7 @@ impl App {
     pub(super) fn answer_retire_because(&mut self, typed: &str) -> Result<(), String> {
         let Some(colour) = self.marked_colour().cloned() else { return Ok(()) };
         let mut draft = Draft::of(&colour);
-        draft.retired = day(self.now.stamp, self.settings.seconds_east);
+        draft.retired = super::on_scan::day(self.now.stamp, self.settings.seconds_east);
         typed.clone_into(&mut draft.retired_because);
         let own = (colour.code.clone(), colour.variant.clone());
         let others =
@@ -305,25 +304,5 @@ impl Brought {
     /// How it is called on the screen.
     pub(super) const fn is_table(&self) -> bool {
         matches!(self, Self::Table(_))
-    }
-}
-
-/// The day on the wall, as `2026-11-25`.
-fn day(at: Stamp, seconds_east: i32) -> String {
-    let offset = jiff::tz::Offset::from_seconds(seconds_east).unwrap_or(jiff::tz::Offset::UTC);
-    let moment = jiff::Timestamp::from_microsecond(at.0).unwrap_or_default();
-    offset.to_datetime(moment).date().to_string()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_day_is_that_on_the_wall() {
-        // 2023-11-14 22:13:20 UTC.
-        let at = Stamp(1_700_000_000_000_000);
-        assert_eq!(day(at, 0), "2023-11-14");
-        assert_eq!(day(at, 7_200), "2023-11-15");
     }
 }

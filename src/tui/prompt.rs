@@ -164,7 +164,7 @@ impl App {
         self.notice = None;
         let answered = match prompt.asks {
             Asks::Tin => {
-                self.at_bench(|bench, scale, tools| bench.next_tin(&typed, scale, tools));
+                self.at_bench(|bench, scale, tools| bench.next_tin(&typed, None, scale, tools));
                 Ok(())
             }
             Asks::Reason => {

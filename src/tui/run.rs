@@ -79,8 +79,7 @@ pub fn run(opening: Opening) -> Result<(), RunError> {
 /// # Errors
 /// As for [`run`](run()).
 pub fn run_on(ground: Ground, opening: Opening) -> Result<(), RunError> {
-    let clock = Clock::running();
-    let Ground { mut guard, inbox, sender } = ground;
+    let Ground { mut guard, inbox, sender, clock } = ground;
     let keeper = match opening.keeper {
         Some(start) => {
             let sender = sender.clone();
@@ -167,11 +166,11 @@ pub(super) fn listen_to_signals(sender: &SyncSender<Message>) -> std::io::Result
     })
 }
 
-pub(super) fn listen_to_terminal(sender: &SyncSender<Message>) -> std::io::Result<()> {
-    worker("terminal", sender, |sender| {
+pub(super) fn listen_to_terminal(sender: &SyncSender<Message>, clock: Clock) -> std::io::Result<()> {
+    worker("terminal", sender, move |sender| {
         loop {
             let message = match ratatui::crossterm::event::read() {
-                Ok(event) => Message::Terminal(event),
+                Ok(event) => Message::TerminalAt(clock.now(), event),
                 // The terminal is gone: nobody is there to read an explanation.
                 Err(_) => Message::Quit,
             };
@@ -300,7 +299,13 @@ impl Shell {
             if matches!(message, Message::Scale(LinkEvent::Reading(_))) {
                 fault("main");
             }
-            let effects = app.update(message, self.now());
+            let (message, now) = match message {
+                Message::TerminalAt(at, event) => {
+                    (Message::Terminal(event), Now { moment: at, ..self.now() })
+                }
+                message => (message, self.now()),
+            };
+            let effects = app.update(message, now);
             for effect in effects {
                 match self.perform(effect, guard)? {
                     Next::On => {}

@@ -26,12 +26,20 @@ impl App {
         // A key may come in before the tick that would have told that a reading has grown old.
         self.scale.look(now.moment);
         match message {
-            Message::Terminal(TerminalEvent::Key(key)) => self.on_key(&key),
+            Message::Terminal(TerminalEvent::Key(key)) => {
+                if !self.hear_scanner(&key) {
+                    self.on_plain_key(&key);
+                }
+            }
             Message::Terminal(TerminalEvent::Paste(text)) => {
                 clean(&text).chars().for_each(|letter| self.type_letter(letter));
             }
             // The loop has taken the number off where it is the link's that is open now.
-            Message::Terminal(_) | Message::Resized | Message::ScaleOf(..) | Message::FirstRun(_) => {}
+            Message::Terminal(_)
+            | Message::TerminalAt(..)
+            | Message::Resized
+            | Message::ScaleOf(..)
+            | Message::FirstRun(_) => {}
             Message::Scale(event) => self.on_scale(&event),
             Message::Searching(said) => self.on_searching(said),
             Message::Book(event) => self.on_book(&event),
@@ -47,7 +55,10 @@ impl App {
 
     /// After how many milliseconds the state wants to be looked at though nothing came; none if it can sleep.
     pub fn next_tick(&self) -> Option<u64> {
-        if self.settings.rehearsal {
+        if self.burst.held().is_some() {
+            // Until it is clear whether a scanner sends it.
+            Some(20)
+        } else if self.settings.rehearsal {
             Some(100)
         } else if self.scale.is_live() || self.notice.is_some() {
             Some(500)
@@ -57,6 +68,7 @@ impl App {
     }
 
     fn on_tick(&mut self) {
+        self.release_held();
         if self.notice.as_ref().is_some_and(|notice| self.now.moment.since(notice.at) >= NOTICE_MS) {
             self.notice = None;
         }
@@ -99,7 +111,8 @@ impl App {
             Screen::Bench(_) if self.look_only.is_some() => {}
             Screen::Bench(_) if self.taking_up => self.cup_may_be_back(),
             Screen::Bench(_) => {
-                let covered = self.prompt.is_some() || self.messages_page.is_some();
+                let covered =
+                    self.prompt.is_some() || self.messages_page.is_some() || self.wrong_tin.is_some();
                 let hands_free = self.hands_free && !covered;
                 self.at_bench(|bench, scale, tools| bench.on_reading(scale, hands_free, tools));
                 self.heed_pour();
@@ -218,6 +231,7 @@ impl App {
             Screen::Import(_) => Context::Import,
             Screen::Bench(_) if self.look_only.is_some() => Context::Look,
             Screen::Bench(_) if self.taking_up => Context::TakingUp,
+            Screen::Bench(_) if self.wrong_tin.is_some() => Context::WrongTin,
             Screen::Bench(bench) if bench.question().is_some() => Context::CupBack,
             Screen::Bench(bench) if bench.waits_for_cup() => Context::CupOff,
             Screen::Bench(bench) => match bench.session().phase() {
@@ -229,7 +243,7 @@ impl App {
         }
     }
 
-    fn on_key(&mut self, key: &KeyEvent) {
+    pub(super) fn on_plain_key(&mut self, key: &KeyEvent) {
         let context = self.context();
         let is_switch = self.settings.preferences.foot_switch.is_some_and(|switch| switch == Key::of(key));
         if is_switch && key.kind == KeyEventKind::Press && !(context.is_typing() && Key::of(key).is_text()) {
@@ -323,6 +337,8 @@ impl App {
             self.act_in_prompt(action);
         } else if self.scale_page.is_some() {
             self.act_on_scale_page(action);
+        } else if self.context() == Context::WrongTin && !matches!(action, Action::Finish) {
+            self.act_on_wrong_tin(action);
         } else if !self.move_hand(action) {
             match &self.screen {
                 Screen::Unfinished { .. } => self.act_on_unfinished(action),

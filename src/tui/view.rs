@@ -6,6 +6,7 @@ use super::bench::{Bench, Place, Question};
 use super::formula_view;
 use super::keys::{Action, Context};
 use super::message::Now;
+use super::on_scan::{WhyWrong, WrongTin};
 use super::prompt_view::{Asked, prompt_view};
 use super::saving::Saved;
 use super::screens::{
@@ -245,6 +246,7 @@ struct Banners {
     lost: Option<String>,
     /// Whether the scale is not lost but only not there yet.
     beginning: bool,
+    wrong_tin: Option<String>,
     look_only: Option<String>,
     check: Option<String>,
     remarks: Option<String>,
@@ -259,6 +261,7 @@ impl Banners {
             beginning: app.scale.is_beginning(),
             not_saved: app.saving.failure().map(|why| format!("{why}. Ctrl-S tries again")),
             lost: app.lost_in_short(),
+            wrong_tin: app.wrong_tin.as_ref().map(|wrong| app.wrong_tin_words(&wrong.tin, wrong.why)),
             look_only: app.look_only.clone(),
             check: app.check_amiss().filter(|_| app.scale_page.is_none()),
             remarks: (!app.settings.remarks.is_empty() && on_colours).then(|| {
@@ -277,6 +280,7 @@ impl Banners {
         [
             (BannerKind::NotSaved, &self.not_saved),
             (if self.beginning { BannerKind::Doubt } else { BannerKind::Lost }, &self.lost),
+            (BannerKind::WrongTin, &self.wrong_tin),
             (BannerKind::LookOnly, &self.look_only),
             (BannerKind::Check, &self.check),
             (BannerKind::Note, &self.remarks),
@@ -344,6 +348,12 @@ fn available(app: &App, context: Context) -> Vec<Action> {
         .filter(|action| *action != Action::TakenOut || gone)
         .filter(|action| *action != Action::PutRight || has_pours)
         .filter(|action| {
+            let other = app.wrong_tin.as_ref().is_some_and(|wrong| matches!(wrong.why, WhyWrong::Other(_)));
+            context != Context::WrongTin
+                || (*action != Action::JumpToToner || other)
+                    && (*action != Action::WrongToner || app.has_begun_to_pour())
+        })
+        .filter(|action| {
             *action != Action::Accept || context != Context::Scale || app.has_scale_task() || app.has_found()
         })
         .filter(|action| {
@@ -365,6 +375,9 @@ fn available(app: &App, context: Context) -> Vec<Action> {
 
 /// What just happened, or what to do next.
 fn hint(app: &App, theme: &Theme) -> Option<String> {
+    if let Some(wrong) = &app.wrong_tin {
+        return Some(wrong_tin_hint(app, wrong, theme));
+    }
     if let Some(notice) = &app.notice {
         return Some(notice.text.clone());
     }
@@ -380,6 +393,22 @@ fn hint(app: &App, theme: &Theme) -> Option<String> {
             bench_hint(app, bench, &key)
         }
         _ => None,
+    }
+}
+
+/// What to do about a tin that is not to be poured as it is.
+fn wrong_tin_hint(app: &App, wrong: &WrongTin, theme: &Theme) -> String {
+    let key = |action| app.bindings.shown(Context::WrongTin, action, theme.symbols).unwrap_or_default();
+    let poured = app.has_begun_to_pour();
+    match wrong.why {
+        WhyWrong::Expired => {
+            format!("take another tin, or {} if it is to be poured all the same", key(Action::Accept))
+        }
+        _ if poured => format!("something is poured already: {} if it was this", key(Action::WrongToner)),
+        WhyWrong::Other(_) => {
+            format!("scan the right tin, or {} turns to this toner", key(Action::JumpToToner))
+        }
+        WhyWrong::Foreign => "put it back and scan the right tin".to_owned(),
     }
 }
 

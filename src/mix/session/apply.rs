@@ -24,7 +24,7 @@ impl Session {
                 self.order.clone_from(order);
                 self.turned = None;
             }
-            Event::TinTaken { toner, tin } => {
+            Event::TinTaken { toner, tin, .. } => {
                 let line = self.place(toner)?;
                 if let Some(slot) = self.tins.get_mut(line) {
                     *slot = Some(tin.clone());

@@ -63,12 +63,20 @@ fn a_mix_from_start_to_end() {
 #[test]
 fn a_pour_in_several_goes_and_from_two_tins() {
     let mut mix = three();
-    mix.apply(&Event::TinTaken { toner: mix.recipe().lines()[0].toner.clone(), tin: "24-001".into() })
-        .unwrap();
+    mix.apply(&Event::TinTaken {
+        toner: mix.recipe().lines()[0].toner.clone(),
+        tin: "24-001".into(),
+        marks: None,
+    })
+    .unwrap();
     pour(&mut mix, "20");
     assert_eq!((mix.phase(), mix.current(), mix.tin(0)), (Phase::Weighing, Some(0), Some("24-001")));
-    mix.apply(&Event::TinTaken { toner: mix.recipe().lines()[0].toner.clone(), tin: "24-002".into() })
-        .unwrap();
+    mix.apply(&Event::TinTaken {
+        toner: mix.recipe().lines()[0].toner.clone(),
+        tin: "24-002".into(),
+        marks: None,
+    })
+    .unwrap();
     let Event::Poured(second) = mix.take(grams("60"), How::Scale).unwrap() else { panic!("a pour") };
     assert_eq!(
         (second.before, second.after, second.tin.as_deref()),

@@ -24,6 +24,8 @@ pub enum Context {
     CupOff,
     /// The cup is back with another weight: it is asked why.
     CupBack,
+    /// A tin was scanned that is not to be poured as it is.
+    WrongTin,
     /// A line of text is asked for.
     Prompt,
     /// Yes or no.
@@ -50,7 +52,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 21] = [
+    pub const ALL: [Self; 22] = [
         Self::Bench,
         Self::Ways,
         Self::Drawing,
@@ -61,6 +63,7 @@ impl Context {
         Self::TakingUp,
         Self::CupOff,
         Self::CupBack,
+        Self::WrongTin,
         Self::Prompt,
         Self::Confirm,
         Self::Messages,
@@ -87,6 +90,7 @@ impl Context {
             Self::TakingUp => "taking-up",
             Self::CupOff => "cup-off",
             Self::CupBack => "cup-back",
+            Self::WrongTin => "wrong-tin",
             Self::Prompt => "prompt",
             Self::Confirm => "confirm",
             Self::Messages => "messages",
@@ -119,6 +123,7 @@ impl Context {
             Self::TakingUp => "Going on with a mix",
             Self::CupOff => "The cup is off the scale",
             Self::CupBack => "The cup is back with another weight",
+            Self::WrongTin => "The wrong tin",
             Self::Prompt => "Typing",
             Self::Confirm => "Yes or no",
             Self::Messages => "What was said lately",
@@ -250,6 +255,9 @@ impl Action {
             (Self::Accept, Context::Amount) => "begin",
             (Self::Accept, Context::Unfinished) => "go on with it",
             (Self::Accept, Context::TakingUp | Context::FirstRun) => "go on",
+            (Self::Accept, Context::WrongTin) => "I know",
+            (Self::JumpToToner, Context::WrongTin) => "turn to it",
+            (Self::WrongToner, Context::WrongTin) => "it is in the cup",
             (Self::Accept, Context::Confirm) => "yes",
             (Self::Accept, Context::Scale) => "take it",
             (Self::Accept, Context::Formula) => "next",

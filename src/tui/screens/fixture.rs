@@ -47,7 +47,9 @@ pub(crate) fn begun() -> Session {
         Start { recipe: recipe(), volume: ml("350"), vessel, limits, order: (0..6).collect(), version: None };
     let mut session = Session::begin(start).unwrap();
     for (toner, tin) in [("K05", "23-118"), ("Y41", "24-007"), ("W10", "24-031")] {
-        session.apply(&Event::TinTaken { toner: TonerCode::new(toner), tin: tin.to_owned() }).unwrap();
+        session
+            .apply(&Event::TinTaken { toner: TonerCode::new(toner), tin: tin.to_owned(), marks: None })
+            .unwrap();
     }
     session
 }

@@ -4,6 +4,7 @@ use super::tests::Shop;
 use super::*;
 use crate::tui::keys::{Action, Context};
 use crate::tui::messages::Messages;
+use crate::tui::widgets::banner::{Banner, BannerKind};
 use crate::tui::widgets::list::{ListCell, ListRow};
 use crate::tui::widgets::prompt::{Input, Prompt};
 use crate::units::Stamp;
@@ -74,4 +75,27 @@ pub(super) fn booked_views(shop: &Shop, half: &BenchView<'_>, see: &mut impl FnM
     let sure = shop.chrome(Context::Confirm, &[Action::Accept, Action::Refuse]);
     let chrome = Chrome { prompt: Some(prompt), ..sure };
     see("start-again", &View::Bench(BenchView { chrome, ..half.clone() }));
+}
+
+/// A tin in the hand that is not to be poured as it is.
+pub(super) fn tin_views(shop: &Shop, half: &BenchView<'_>, see: &mut impl FnMut(&'static str, &View<'_>)) {
+    let wrong =
+        Banner { kind: BannerKind::WrongTin, text: "that is B15 phthalo blue; W10 titanium white is due" };
+    let actions = [Action::Accept, Action::JumpToToner, Action::Back];
+    let chrome = Chrome {
+        banners: &[wrong],
+        hint: Some("scan the right tin, or j turns to this toner"),
+        ..shop.chrome(Context::WrongTin, &actions)
+    };
+    see("wrong-tin", &View::Bench(BenchView { chrome, ..half.clone() }));
+    let old = Banner {
+        kind: BannerKind::WrongTin,
+        text: "W10 titanium white, tin 24-031, lot A7 was to be used until 2026-06-30",
+    };
+    let chrome = Chrome {
+        banners: &[old],
+        hint: Some("take another tin, or Enter if it is to be poured all the same"),
+        ..shop.chrome(Context::WrongTin, &[Action::Accept, Action::Back])
+    };
+    see("tin-too-old", &View::Bench(BenchView { chrome, ..half.clone() }));
 }

@@ -273,6 +273,7 @@ fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
 
     asking_views(shop, &half, see);
     super::said_tests::booked_views(shop, &half, see);
+    super::said_tests::tin_views(shop, &half, see);
     see("help", &View::Bench(BenchView { chrome: Chrome { help: Some(0), ..weighing }, ..half }));
 
     ended_views(shop, see);

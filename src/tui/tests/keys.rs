@@ -31,7 +31,11 @@ fn the_next_tin_books_what_came_from_the_old_one_first() {
     rig.answer("n", "24-001");
     assert_eq!(
         rig.last(),
-        Event::TinTaken { toner: crate::catalogue::TonerCode::new("M80"), tin: "24-001".to_owned() }
+        Event::TinTaken {
+            toner: crate::catalogue::TonerCode::new("M80"),
+            tin: "24-001".to_owned(),
+            marks: None
+        }
     );
     rig.stand_net(g("30.0"), DWELL);
     rig.answer("+", "24-002");

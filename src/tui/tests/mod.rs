@@ -18,5 +18,6 @@ mod saving;
 mod scale_check;
 mod scale_page;
 mod scale_search;
+mod scan;
 mod taking_up;
 mod whatever;

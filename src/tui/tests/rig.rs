@@ -269,12 +269,33 @@ impl Rig {
         };
         self.now += 1;
         self.send(Message::Terminal(TerminalEvent::Key(KeyEvent::new(code, modifiers))));
+        self.let_go();
+    }
+
+    /// A moment passes, so that what may have been a scanner's is a hand's.
+    fn let_go(&mut self) {
+        if self.app.burst.held().is_some() {
+            self.tick(95);
+        }
+    }
+
+    /// A scanner sends that, with Enter behind.
+    pub(super) fn scan(&mut self, text: &str) {
+        for letter in text.chars() {
+            let (letter, held) =
+                if letter == '\u{1d}' { ('5', KeyModifiers::CONTROL) } else { (letter, KeyModifiers::NONE) };
+            self.now += 8;
+            self.send(Message::Terminal(TerminalEvent::Key(KeyEvent::new(KeyCode::Char(letter), held))));
+        }
+        self.now += 8;
+        self.send(Message::Terminal(TerminalEvent::Key(KeyEvent::new(KeyCode::Enter, KeyModifiers::NONE))));
     }
 
     pub(super) fn type_text(&mut self, text: &str) {
         for letter in text.chars() {
             let key = KeyEvent::new(KeyCode::Char(letter), KeyModifiers::NONE);
             self.send(Message::Terminal(TerminalEvent::Key(key)));
+            self.let_go();
         }
     }
 

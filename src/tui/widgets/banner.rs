@@ -14,6 +14,8 @@ pub enum BannerKind {
     NotSaved,
     /// The scale is lost.
     Lost,
+    /// A tin is in the hand that is not to be poured as it is.
+    WrongTin,
     /// Another program has the book: one can look, not weigh.
     LookOnly,
     /// The scale is not checked as it should be, or was not right.
@@ -38,6 +40,7 @@ impl BannerKind {
         match self {
             Self::NotSaved => "NOT SAVED",
             Self::Lost => "SCALE LOST",
+            Self::WrongTin => "WRONG TIN",
             Self::LookOnly => "LOOK ONLY",
             Self::Check => "CHECK SCALE",
             Self::Doubt => "scale",
@@ -48,7 +51,7 @@ impl BannerKind {
     const fn meaning(self) -> Meaning {
         match self {
             Self::NotSaved => Meaning::Unsaved,
-            Self::Lost => Meaning::Lost,
+            Self::Lost | Self::WrongTin => Meaning::Lost,
             Self::LookOnly => Meaning::Selected,
             Self::Check | Self::Doubt => Meaning::Doubt,
             Self::Note => Meaning::Plain,
@@ -66,7 +69,7 @@ pub fn draw(banners: &[Banner<'_>], area: Rect, buf: &mut Buffer, theme: &Theme)
         let words = format!(" {} {}  {}", theme.symbols.alert, banner.kind.word(), banner.text);
         // The serious ones are bars across the screen, to be seen out of the corner of an eye.
         let words = match banner.kind {
-            BannerKind::NotSaved | BannerKind::Lost | BannerKind::LookOnly => {
+            BannerKind::NotSaved | BannerKind::Lost | BannerKind::WrongTin | BannerKind::LookOnly => {
                 text::left(&words, row.width, theme.symbols.ellipsis)
             }
             BannerKind::Check | BannerKind::Doubt | BannerKind::Note => {

@@ -1,0 +1,317 @@
+//! What a scan does: the right tin is taken, the wrong one is said before it is poured.
+
+use super::app::{App, Screen};
+use super::keys::{Action, Context};
+use super::message::Effect;
+use super::prompt::Asks;
+use super::scanned::{Scanned, ScannedTin};
+use super::sound::Sound;
+use crate::barcode::{Day, Heard};
+use crate::mix::Phase;
+use crate::units::Stamp;
+use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
+use tui_input::InputRequest;
+
+/// What ends data of variable length in a GS1 code; a terminal gives it on as Ctrl-5 or Ctrl-].
+const SEPARATOR: char = '\u{1d}';
+
+/// What is wrong with a tin that was scanned.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct WrongTin {
+    /// The tin.
+    pub(super) tin: ScannedTin,
+    /// Why.
+    pub(super) why: WhyWrong,
+}
+
+/// Why a tin is not to be poured as it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum WhyWrong {
+    /// It is another toner of this formula, at that place of it.
+    Other(usize),
+    /// It is not in this formula.
+    Foreign,
+    /// It is the right one, and too old.
+    Expired,
+}
+
+impl App {
+    /// Sees whether a key belongs to a scan. True if it is dealt with; what was held and is a hand's is done first.
+    pub(super) fn hear_scanner(&mut self, key: &KeyEvent) -> bool {
+        if key.kind == KeyEventKind::Release {
+            return false;
+        }
+        let (context, now) = (self.context(), self.now.moment);
+        if let Some(letter) = letter_of(key, self.burst.held().is_some()) {
+            if context.is_typing() {
+                // It is typed as it comes, and taken back if it was a scanner.
+                let _ = self.burst.letter(letter, now);
+                return letter == SEPARATOR;
+            }
+            if let Heard::Typed(letters) = self.burst.letter(letter, now) {
+                self.press(letters);
+            }
+            return true;
+        }
+        let ends = matches!(key.code, KeyCode::Enter | KeyCode::Tab) && key.modifiers.is_empty();
+        let heard = if ends { self.burst.end(now) } else { Some(Heard::Typed(self.burst.release())) };
+        match heard {
+            Some(Heard::Scan(text)) => self.on_scan(&text, context),
+            Some(Heard::Typed(letters)) if !context.is_typing() => {
+                self.press(letters);
+                false
+            }
+            _ => false,
+        }
+    }
+
+    /// What was held long enough was a hand's.
+    pub(super) fn release_held(&mut self) {
+        let letters = self.burst.release_if_due(self.now.moment);
+        if !self.context().is_typing() {
+            self.press(letters);
+        }
+    }
+
+    /// Does what a hand's keys do, in their order.
+    fn press(&mut self, letters: Vec<char>) {
+        for letter in letters {
+            let event = KeyEvent::new(KeyCode::Char(letter), KeyModifiers::NONE);
+            self.on_plain_key(&event);
+        }
+    }
+
+    /// Does what a scan is for here; false if it is none, so that the key that ended it is a key.
+    fn on_scan(&mut self, text: &str, context: Context) -> bool {
+        let scanned = Scanned::of(text, &self.catalogue, self.year());
+        let asks = self.prompt.as_ref().map(|prompt| prompt.asks);
+        match (context, asks) {
+            (Context::Prompt, Some(Asks::Tin | Asks::WhatItWas(_) | Asks::WrongToner)) => {
+                self.answer_by_scan(&scanned, text);
+                return true;
+            }
+            // Whatever else is asked, a scanner types as well as a hand.
+            (Context::Prompt | Context::Amount | Context::Formula | Context::FirstRun, _) => {
+                return matches!(&scanned, Scanned::Tin(_) if context == Context::Amount) && {
+                    self.unscan(text);
+                    self.tell_scanned(&scanned);
+                    true
+                };
+            }
+            (Context::Colours, _) if matches!(scanned, Scanned::Unknown(_) | Scanned::Wrong(_)) => {
+                return false;
+            }
+            (Context::Colours, _) => self.unscan(text),
+            _ => {}
+        }
+        let weighing = matches!(context, Context::Bench | Context::WrongTin | Context::CupOff);
+        match (weighing, scanned) {
+            (true, Scanned::Tin(tin)) => self.tin_at_bench(tin),
+            (_, Scanned::Colour(at)) if context == Context::Colours => {
+                let role = self
+                    .catalogue
+                    .colours
+                    .get(at)
+                    .and_then(|colour| colour.layers.first())
+                    .map(|one| one.role);
+                if let Some(role) = role {
+                    self.pick(at, role);
+                }
+            }
+            (_, scanned) => self.tell_scanned(&scanned),
+        }
+        true
+    }
+
+    /// What was typed by a scanner goes out of the line again.
+    fn unscan(&mut self, text: &str) {
+        let count = text.chars().filter(|letter| *letter != SEPARATOR).count();
+        for _ in 0..count {
+            match &mut self.screen {
+                Screen::Colours(colours) => colours.edit(InputRequest::DeletePrevChar, &self.catalogue),
+                Screen::Amount(amount) => amount.edit(InputRequest::DeletePrevChar, &self.catalogue),
+                _ => {}
+            }
+        }
+    }
+
+    /// The answer to a question about a tin or a toner.
+    fn answer_by_scan(&mut self, scanned: &Scanned, text: &str) {
+        let Some(prompt) = &mut self.prompt else { return };
+        let answer = match (scanned, prompt.asks) {
+            (Scanned::Tin(tin), Asks::Tin) => tin.label.clone().unwrap_or_else(|| text.to_owned()),
+            (Scanned::Tin(tin), Asks::WhatItWas(_)) => {
+                format!("{} {}", tin.toner, tin.label.as_deref().unwrap_or_default()).trim().to_owned()
+            }
+            (Scanned::Tin(tin), _) => tin.toner.clone(),
+            (Scanned::Wrong(why), _) => {
+                prompt.error = Some(why.clone());
+                return;
+            }
+            _ => text.to_owned(),
+        };
+        prompt.input = tui_input::Input::new(crate::units::clean(&answer));
+        self.act(Action::Accept);
+    }
+
+    /// Says what was scanned.
+    fn tell_scanned(&mut self, scanned: &Scanned) {
+        match scanned {
+            Scanned::Tin(tin) => self.say(format!("that is {}", tin.words())),
+            Scanned::Colour(at) => {
+                let named = self.catalogue.colours.get(*at).map(crate::catalogue::named);
+                self.say(format!("that is the colour {}", named.unwrap_or_default()));
+            }
+            Scanned::Unknown(text) => self.complain(format!(
+                "no toner and no colour has the code {text}: add it as codes = [\"{text}\"] to its toner in toners.toml"
+            )),
+            Scanned::Wrong(why) => self.complain(why.clone()),
+        }
+    }
+
+    /// A tin is scanned while a mix is weighed.
+    fn tin_at_bench(&mut self, tin: ScannedTin) {
+        let Some(bench) = self.bench() else { return };
+        let session = bench.session();
+        let lines = session.recipe().lines();
+        let due = session.current().filter(|_| session.phase() == Phase::Weighing);
+        let line = lines.iter().position(|line| line.toner.as_str().eq_ignore_ascii_case(&tin.toner));
+        let why = match line {
+            Some(line) if Some(line) == due => {
+                let today = Day::parse(&self.today());
+                today.is_some_and(|today| tin.is_expired(today)).then_some(WhyWrong::Expired)
+            }
+            Some(line) => Some(WhyWrong::Other(line)),
+            None => Some(WhyWrong::Foreign),
+        };
+        match why {
+            None => self.take_scanned(&tin),
+            Some(why) => {
+                self.effects.push(Effect::Sound(Sound::WrongTin));
+                self.messages.keep(&self.wrong_tin_words(&tin, why), true, self.now.stamp);
+                self.wrong_tin = Some(WrongTin { tin, why });
+            }
+        }
+    }
+
+    /// The tin is the one that is poured from now on.
+    fn take_scanned(&mut self, tin: &ScannedTin) {
+        self.wrong_tin = None;
+        let said = tin.words();
+        let Some(label) = tin.label.clone() else {
+            // Nothing tells this tin from another: the right toner, and no more is known.
+            self.effects.push(Effect::Sound(Sound::Right));
+            return self.say(said);
+        };
+        let marks = tin.marks();
+        let same = self.bench().is_some_and(|bench| {
+            let session = bench.session();
+            session.current().and_then(|line| session.tin(line)) == Some(label.as_str())
+        });
+        if !same {
+            self.at_bench(|bench, scale, tools| bench.next_tin(&label, marks, scale, tools));
+        }
+        if self.notice.as_ref().is_none_or(|notice| !notice.is_error) {
+            self.effects.push(Effect::Sound(Sound::Right));
+            self.say(said);
+        }
+    }
+
+    /// What is wrong with it, in a sentence with what to do.
+    pub(super) fn wrong_tin_words(&self, tin: &ScannedTin, why: WhyWrong) -> String {
+        let session = self.bench().map(super::bench::Bench::session);
+        let due = session.and_then(|session| session.recipe().lines().get(session.current()?));
+        let due = due.map_or_else(String::new, |line| format!("{} {}", line.toner, line.name));
+        match why {
+            WhyWrong::Other(_) => format!("that is {} {}; {due} is due", tin.toner, tin.name),
+            WhyWrong::Foreign => {
+                format!("that is {} {}, which is not in this formula; {due} is due", tin.toner, tin.name)
+            }
+            WhyWrong::Expired => {
+                let until = tin.expires.map(|day| day.to_string()).unwrap_or_default();
+                format!("{} was to be used until {until}", tin.words())
+            }
+        }
+    }
+
+    /// Keys while a wrong tin is in the hand.
+    pub(super) fn act_on_wrong_tin(&mut self, action: Action) {
+        let Some(WrongTin { tin, why }) = self.wrong_tin.clone() else { return };
+        match (action, why) {
+            (Action::Accept, WhyWrong::Expired) => self.take_scanned(&tin),
+            (Action::Accept | Action::Back, _) => self.wrong_tin = None,
+            (Action::JumpToToner, WhyWrong::Other(line)) => {
+                self.wrong_tin = None;
+                self.at_bench(|bench, scale, tools| bench.turn_to(line, scale, tools));
+                // Whatever the jump led to: the tin is taken where its toner is due now.
+                let due = self.bench().and_then(|bench| bench.session().current());
+                if due == Some(line) {
+                    self.tin_at_bench(tin);
+                }
+            }
+            (Action::WrongToner, _) => {
+                self.wrong_tin = None;
+                self.ask(Asks::WrongToner);
+                if let Some(prompt) = &mut self.prompt {
+                    prompt.input = tui_input::Input::new(tin.toner);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// Whether something was poured since the last that is booked: then a wrong tin may be in the cup already.
+    pub(super) fn has_begun_to_pour(&self) -> bool {
+        self.bench().is_some_and(|bench| {
+            let floor = bench.session().limits().division.grams();
+            bench.net(&self.scale).is_some_and(|net| net > bench.session().holds() + floor)
+        })
+    }
+
+    /// The day on the wall.
+    fn today(&self) -> String {
+        day(self.now.stamp, self.settings.seconds_east)
+    }
+
+    fn year(&self) -> u16 {
+        self.today().get(..4).and_then(|year| year.parse().ok()).unwrap_or(2000)
+    }
+}
+
+/// The day on the wall, as `2026-11-25`.
+pub(super) fn day(at: Stamp, seconds_east: i32) -> String {
+    let offset = jiff::tz::Offset::from_seconds(seconds_east).unwrap_or(jiff::tz::Offset::UTC);
+    let moment = jiff::Timestamp::from_microsecond(at.0).unwrap_or_default();
+    offset.to_datetime(moment).date().to_string()
+}
+
+/// The character a key types, if it is one that a scanner sends.
+fn letter_of(key: &KeyEvent, holds: bool) -> Option<char> {
+    let plain = key.modifiers.difference(KeyModifiers::SHIFT).is_empty();
+    match key.code {
+        KeyCode::Char(letter) if plain => Some(letter),
+        KeyCode::Char('5' | ']') if holds && key.modifiers == KeyModifiers::CONTROL => Some(SEPARATOR),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_day_is_that_on_the_wall() {
+        // 2023-11-14 22:13:20 UTC.
+        let at = Stamp(1_700_000_000_000_000);
+        assert_eq!(day(at, 0), "2023-11-14");
+        assert_eq!(day(at, 7_200), "2023-11-15");
+    }
+
+    #[test]
+    fn the_separator_is_one_only_within_a_scan() {
+        let key = KeyEvent::new(KeyCode::Char('5'), KeyModifiers::CONTROL);
+        assert_eq!((letter_of(&key, false), letter_of(&key, true)), (None, Some(SEPARATOR)));
+        let shifted = KeyEvent::new(KeyCode::Char('W'), KeyModifiers::SHIFT);
+        assert_eq!(letter_of(&shifted, false), Some('W'));
+    }
+}
