@@ -99,6 +99,7 @@ fn open(
     let from_book = FromBook {
         waiting: waiting(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
         next_number: store.next_number().map_err(CliError::failed)?,
+        recent: recent(&store).map_err(CliError::failed)?,
         look_only: look_only.clone(),
         scale_record: scale_record(&store, &catalogue).map_err(CliError::failed)?,
     };
@@ -167,6 +168,21 @@ pub(super) fn scale_record(store: &SqliteStore, catalogue: &Catalogue) -> Result
 /// How far the clock on the wall is ahead of UTC.
 pub(super) fn seconds_east(now: jiff::Timestamp) -> i32 {
     jiff::tz::TimeZone::system().to_offset(now).seconds()
+}
+
+/// How many colours are remembered as mixed lately.
+const RECENT_COLOURS: usize = 50;
+
+/// The colours that were mixed last, code and variant, the latest first, each once.
+fn recent(store: &SqliteStore) -> Result<Vec<(String, String)>, StoreError> {
+    let mut recent: Vec<(String, String)> = Vec::new();
+    for about in store.mixes()?.into_iter().rev().filter_map(|mix| mix.about) {
+        let colour = (about.colour.as_str().to_owned(), about.variant);
+        if recent.len() < RECENT_COLOURS && !recent.contains(&colour) {
+            recent.push(colour);
+        }
+    }
+    Ok(recent)
 }
 
 /// The mixes that wait to be taken up again, the latest first.

@@ -19,7 +19,7 @@ use super::scale_page::ScalePage;
 use super::scale_watch::ScaleWatch;
 use crate::barcode::Burst;
 use crate::book::{By, Ids, Journal, ScaleRecord};
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, Colour, Finder};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
 use crate::scale::{Address, Place, Rules};
@@ -117,6 +117,7 @@ pub(super) struct Notice {
 #[derive(Debug)]
 pub struct App {
     pub(super) catalogue: Catalogue,
+    pub(super) finder: Finder,
     pub(super) settings: Settings,
     pub(super) scale: ScaleWatch,
     /// What was learned of this and other scales.
@@ -173,6 +174,8 @@ pub struct FromBook {
     pub waiting: Vec<Waiting>,
     /// The number the next mix will have.
     pub next_number: u32,
+    /// The colours that were mixed last, code and variant, the latest first.
+    pub recent: Vec<(String, String)>,
     /// What it says of the scale in the shop's files; nothing where they have none.
     pub scale_record: ScaleRecord,
 }
@@ -181,8 +184,10 @@ impl App {
     /// The state the program opens with: the mixes that wait if there are any, else the colours.
     pub fn new(catalogue: Catalogue, settings: Settings, book: FromBook, ids: Ids) -> Self {
         let rules = Rules { capacity: settings.capacity, division: settings.division, ..Rules::default() };
+        let mut finder = Finder::new(&catalogue.colours);
+        finder.set_recent(recent(&catalogue, &book.recent));
         let screen = if book.waiting.is_empty() {
-            Screen::Colours(Colours::all(&catalogue))
+            Screen::Colours(Colours::all(&catalogue, &mut finder))
         } else {
             Screen::Unfinished { selected: 0 }
         };
@@ -217,6 +222,7 @@ impl App {
             effects: Vec::new(),
             now: Now::default(),
             catalogue,
+            finder,
             settings,
         }
         .with_remarks()
@@ -274,4 +280,13 @@ impl App {
         self.messages.keep(&text, is_error, self.now.stamp);
         self.notice = Some(Notice { text, is_error, at: self.now.moment });
     }
+}
+
+/// The places of those colours.
+fn recent(catalogue: &Catalogue, mixed: &[(String, String)]) -> Vec<usize> {
+    let place = |(code, variant): &(String, String)| {
+        let same = |colour: &Colour| colour.code.as_str() == code && colour.variant == *variant;
+        catalogue.colours.iter().position(same)
+    };
+    mixed.iter().filter_map(place).collect()
 }

@@ -1,6 +1,6 @@
 //! Picking a colour by typing, and a layer of it.
 
-use crate::catalogue::{Catalogue, Colour, Found, Role, find};
+use crate::catalogue::{Catalogue, Colour, Finder, Found, Role};
 use tui_input::{Input, InputRequest};
 
 /// The colours that fit what was typed, best first.
@@ -21,23 +21,23 @@ const MOST: usize = 200;
 
 impl Colours {
     /// All of them.
-    pub(super) fn all(catalogue: &Catalogue) -> Self {
+    pub(super) fn all(catalogue: &Catalogue, finder: &mut Finder) -> Self {
         let mut colours = Self::default();
-        colours.search(catalogue);
+        colours.search(catalogue, finder);
         colours
     }
 
     /// Looks again for what is typed now.
-    pub(super) fn search(&mut self, catalogue: &Catalogue) {
-        self.found = find(catalogue, self.query.value(), MOST);
+    pub(super) fn search(&mut self, catalogue: &Catalogue, finder: &mut Finder) {
+        self.found = finder.find(&catalogue.colours, self.query.value(), MOST);
         self.selected = 0;
         self.layer = 0;
     }
 
     /// Changes what is typed.
-    pub(super) fn edit(&mut self, request: InputRequest, catalogue: &Catalogue) {
+    pub(super) fn edit(&mut self, request: InputRequest, catalogue: &Catalogue, finder: &mut Finder) {
         if self.query.handle(request).is_some_and(|change| change.value) {
-            self.search(catalogue);
+            self.search(catalogue, finder);
         }
     }
 

@@ -20,8 +20,18 @@ impl App {
             Action::PageDown => colours.step(10),
             Action::Next => colours.turn_layer(&self.catalogue, true),
             Action::Previous => colours.turn_layer(&self.catalogue, false),
-            Action::EraseBack => colours.edit(InputRequest::DeletePrevChar, &self.catalogue),
-            Action::EraseAll | Action::Back => colours.edit(InputRequest::DeleteLine, &self.catalogue),
+            Action::EraseBack => {
+                colours.edit(InputRequest::DeletePrevChar, &self.catalogue, &mut self.finder);
+            }
+            Action::EraseAll | Action::Back => {
+                colours.edit(InputRequest::DeleteLine, &self.catalogue, &mut self.finder);
+            }
+            Action::ShowRetired => {
+                let show = !self.finder.shows_retired();
+                self.finder.show_retired(show);
+                colours.search(&self.catalogue, &mut self.finder);
+                self.say(if show { "retired colours are shown too" } else { "retired colours are left out" });
+            }
             Action::OpenFormulas => self.open_formulas(),
             Action::Unfinished if self.waiting.is_empty() => self.say("no mix waits to be taken up"),
             Action::Unfinished => self.screen = Screen::Unfinished { selected: 0 },
@@ -37,8 +47,16 @@ impl App {
 
     /// Asks how much of that layer of that colour.
     pub(super) fn pick(&mut self, colour: usize, role: crate::catalogue::Role) {
+        let retired = self.catalogue.colours.get(colour).and_then(|colour| colour.retired.clone());
         let typed = self.last.as_ref().map_or_else(|| "350 mL".to_owned(), |last| last.typed.clone());
         self.ask_amount(Last { colour, role, typed });
+        if let Some(retired) = retired {
+            let because = retired.because.map_or_else(String::new, |because| format!(" ({because})"));
+            self.complain(format!(
+                "this colour is retired since {}{because}: is there a newer one?",
+                retired.on
+            ));
+        }
     }
 
     pub(super) fn ask_amount(&mut self, what: Last) {
@@ -134,6 +152,9 @@ impl App {
         match begun {
             Ok((bench, step)) => {
                 self.next_number = self.next_number.saturating_add(1);
+                if let Some(last) = &self.last {
+                    self.finder.mixed(last.colour);
+                }
                 self.notice = None;
                 self.screen = Screen::Bench(Box::new(bench));
                 self.effects.extend(source.map(Effect::KeepVersion));

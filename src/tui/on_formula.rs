@@ -205,6 +205,7 @@ impl App {
             Some(known) => *known = colour,
             None => self.catalogue.colours.push(colour),
         }
+        self.finder.learn(&self.catalogue.colours);
     }
 
     /// The colours, those of that code found.
@@ -215,7 +216,7 @@ impl App {
         self.open_colours();
         if let Screen::Colours(colours) = &mut self.screen {
             for letter in code.chars() {
-                colours.edit(InputRequest::InsertChar(letter), &self.catalogue);
+                colours.edit(InputRequest::InsertChar(letter), &self.catalogue, &mut self.finder);
             }
         }
     }

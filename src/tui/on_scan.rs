@@ -128,7 +128,9 @@ impl App {
         let count = text.chars().filter(|letter| *letter != SEPARATOR).count();
         for _ in 0..count {
             match &mut self.screen {
-                Screen::Colours(colours) => colours.edit(InputRequest::DeletePrevChar, &self.catalogue),
+                Screen::Colours(colours) => {
+                    colours.edit(InputRequest::DeletePrevChar, &self.catalogue, &mut self.finder);
+                }
                 Screen::Amount(amount) => amount.edit(InputRequest::DeletePrevChar, &self.catalogue),
                 _ => {}
             }

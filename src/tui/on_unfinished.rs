@@ -104,7 +104,7 @@ impl App {
 
     /// Leaves the bench for the colours; a mix that is not ended waits.
     pub(super) fn leave_bench(&mut self) {
-        let colours = Screen::Colours(super::colours::Colours::all(&self.catalogue));
+        let colours = Screen::Colours(super::colours::Colours::all(&self.catalogue, &mut self.finder));
         let Screen::Bench(bench) = std::mem::replace(&mut self.screen, colours) else { return };
         self.taking_up = false;
         if bench.session().is_unfinished() && self.look_only.is_none() {

@@ -280,7 +280,7 @@ impl App {
         }
         match &mut self.screen {
             Screen::Colours(colours) => {
-                colours.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
+                colours.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue, &mut self.finder);
             }
             Screen::Amount(amount) => {
                 amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
@@ -363,6 +363,6 @@ impl App {
 
     /// Back to the colours, all of them.
     pub(super) fn open_colours(&mut self) {
-        self.screen = Screen::Colours(Colours::all(&self.catalogue));
+        self.screen = Screen::Colours(Colours::all(&self.catalogue, &mut self.finder));
     }
 }

@@ -3,6 +3,7 @@
 use super::amount::Outlook;
 use super::app::{App, Screen};
 use super::bench::{Bench, Place, Question};
+use super::colours::Colours;
 use super::formula_view;
 use super::keys::{Action, Context};
 use super::message::Now;
@@ -93,15 +94,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
                 chrome,
             }));
         }
-        Screen::Colours(colours) => show(View::Colours(ColoursView {
-            catalogue: &app.catalogue,
-            query: input(&colours.query),
-            found: &colours.found,
-            selected: colours.selected,
-            layer: colours.layer,
-            link_words: app.scale.word(),
-            chrome,
-        })),
+        Screen::Colours(colours) => with_colours(app, colours, chrome, |view| show(View::Colours(view))),
         Screen::Amount(amount) => {
             let limits = app.limits();
             let outlook = amount.outlook(limits, app.accuracy());
@@ -134,6 +127,22 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
             show(View::Bench(bench_view(app, bench, now, chrome, &Beside::of(app, bench))));
         }
     }
+}
+
+/// Hands on the view of the colours.
+fn with_colours(app: &App, colours: &Colours, chrome: Chrome<'_>, see: impl FnOnce(ColoursView<'_>)) {
+    let recent: Vec<bool> = colours.found.iter().map(|found| app.finder.is_recent(found.colour)).collect();
+    see(ColoursView {
+        catalogue: &app.catalogue,
+        query: input(&colours.query),
+        found: &colours.found,
+        recent: &recent,
+        count: app.finder.count(),
+        selected: colours.selected,
+        layer: colours.layer,
+        link_words: app.scale.word(),
+        chrome,
+    });
 }
 
 /// What the bench's view borrows that the state does not keep.

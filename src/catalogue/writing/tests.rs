@@ -199,7 +199,8 @@ fn change(draft: &mut Draft, kind: u8, layer: usize, row_at: usize, other: usize
             let rows = &mut draft.layers[layer % count].rows;
             let at = row_at % rows.len();
             let free = toners.iter().map(|toner| toner.code.as_str());
-            let free: Vec<_> = free.filter(|code| rows.iter().all(|row| row.toner != *code)).collect();
+            let free: Vec<_> =
+                free.filter(|code| rows.iter().all(|row| !row.toner.eq_ignore_ascii_case(code))).collect();
             let code = free[other % free.len()];
             match kind {
                 8 => rows[at].parts = format!("{},{:02}", other + 1, row_at % 100),

@@ -229,6 +229,7 @@ actions! {
     CheckScale = "check-scale", "check it", "Checks the scale with a check weight; the result goes into the book.";
     TenWeighings = "ten-weighings", "ten weighings", "Weighs the same weight ten times, for the least that can be weighed.";
     OpenFormulas = "formulas", "formulas", "Opens what can be done with formulas: change, copy, add, retire, take in, give out.";
+    ShowRetired = "show-retired", "retired", "Shows retired colours among the others, or leaves them out.";
     SaveFormula = "save-formula", "save", "Saves the formula; the version before it is kept.";
     NextLayer = "next-layer", "layer", "Opens the next layer; behind the last, a new one.";
     AddRow = "add-row", "add toner", "Adds a toner to the layer.";

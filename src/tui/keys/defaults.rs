@@ -170,6 +170,7 @@ pub(super) const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Look, A::Up, &[UP]),
         (C::Look, A::Down, &[DOWN]),
         (C::Look, A::Back, &[ESC, c('.')]),
+        (C::Colours, A::ShowRetired, &[Key::ctrl('r')]),
         (C::Colours, A::OpenFormulas, &[Key::plain(KeyCode::F(5)), Key::ctrl('f')]),
         (C::Formulas, A::Accept, &[ENTER]),
         (C::Formulas, A::Choose1, &[c('1')]),

@@ -20,6 +20,10 @@ pub struct ColoursView<'a> {
     pub query: Input<'a>,
     /// What was found, best first.
     pub found: &'a [Found],
+    /// Of each of it, whether it was mixed lately; all no where it is empty.
+    pub recent: &'a [bool],
+    /// How many there are in all.
+    pub count: usize,
     /// Which of it is marked.
     pub selected: usize,
     /// Which of its layers is marked.
@@ -38,7 +42,7 @@ const WIDEST_LIST: u16 = 60;
 /// Draws it.
 pub fn draw(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let count = match (view.query.text.trim(), view.found.len()) {
-        ("", all) => format!("{all} colours"),
+        ("", _) => format!("{} colours", view.count),
         (_, 1) => "1 found".to_owned(),
         (_, some) => format!("{some} found"),
     };
@@ -87,11 +91,15 @@ fn draw_list(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
         .iter()
         .filter_map(|found| {
             let colour = view.catalogue.colours.get(found.colour)?;
-            let variant = if colour.variant == STANDARD { "" } else { colour.variant.as_str() };
+            let variant = match (&colour.retired, colour.variant.as_str()) {
+                (Some(_), STANDARD) => "retired",
+                (None, STANDARD) => "",
+                (_, variant) => variant,
+            };
             let cells = vec![
                 ListCell::found(colour.code.as_str(), &found.code),
                 ListCell::found(&colour.name, &found.name),
-                ListCell::found(variant, if variant.is_empty() { &[] } else { &found.variant }),
+                ListCell::found(variant, if colour.variant == STANDARD { &[] } else { &found.variant }),
             ];
             Some(ListRow { swatch: Some(colour.swatch), cells })
         })
@@ -114,7 +122,13 @@ fn draw_card(view: &ColoursView<'_>, colour: &Colour, area: Rect, buf: &mut Buff
     let name = text::fit(&colour.name, area.width, signs.ellipsis);
     pen::put(buf, area, area.x, y, &name, theme.style(Meaning::Title));
     y = y.saturating_add(1);
-    let about = format!("{} {} {}", colour.finish.word(), signs.dot, colour.variant);
+    let dot = signs.dot;
+    let more = match (&colour.retired, view.recent.get(view.selected)) {
+        (Some(retired), _) => format!(" {dot} retired {}", retired.on),
+        (None, Some(true)) => format!(" {dot} lately"),
+        _ => String::new(),
+    };
+    let about = format!("{} {dot} {}{more}", colour.finish.word(), colour.variant);
     let about = text::fit(&about, area.width, signs.ellipsis);
     pen::put(buf, area, area.x, y, &about, theme.style(Meaning::Muted));
     y = y.saturating_add(2);

@@ -391,6 +391,8 @@ fn colour_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
             catalogue: &shop.catalogue,
             query: input,
             found: &found,
+            recent: if query.is_empty() { &[true, false] } else { &[] },
+            count: 4,
             selected: 0,
             layer,
             link_words: "steady",
