@@ -80,6 +80,7 @@ pub(super) const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Colours, A::Down, &[DOWN]),
         (C::Colours, A::Previous, &[LEFT]),
         (C::Colours, A::Next, &[RIGHT]),
+        (C::Colours, A::OpenFormulas, &[Key::plain(KeyCode::F(5)), Key::ctrl('f')]),
         (C::Colours, A::Back, &[ESC]),
         // Insert is the keypad's nought with the lock off: digits are text here.
         (C::Colours, A::Unfinished, &[Key::ctrl('o'), Key::plain(KeyCode::Insert)]),
@@ -171,7 +172,6 @@ pub(super) const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Look, A::Down, &[DOWN]),
         (C::Look, A::Back, &[ESC, c('.')]),
         (C::Colours, A::ShowRetired, &[Key::ctrl('r')]),
-        (C::Colours, A::OpenFormulas, &[Key::plain(KeyCode::F(5)), Key::ctrl('f')]),
         (C::Formulas, A::Accept, &[ENTER]),
         (C::Formulas, A::Choose1, &[c('1')]),
         (C::Formulas, A::Choose2, &[c('2')]),
