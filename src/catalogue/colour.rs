@@ -1,6 +1,6 @@
 //! A colour: its names, its finish and its layers.
 
-use super::{ColourCode, Layer, Role, Swatch, Word, word::words};
+use super::{ColourCode, Layer, Retired, Role, Swatch, Word, word::words};
 
 words! {
     /// How many coats of different paint make the colour.
@@ -32,6 +32,8 @@ pub struct Colour {
     pub swatch: Option<Swatch>,
     /// At least one layer, in the order of the file; no role twice.
     pub layers: Vec<Layer>,
+    /// Since when the shop no longer mixes it, if it does not.
+    pub retired: Option<Retired>,
 }
 
 impl Colour {

@@ -6,6 +6,7 @@ use super::fields::{At, Fields, Reported, Tables};
 use super::nearest::nearest;
 use super::page::Page;
 use super::problem::quoted;
+use super::retired;
 use super::{Colour, ColourCode, Finish, Layer, Part, Role, Toner, TonerCode};
 use crate::units::Decimal;
 use std::collections::HashMap;
@@ -65,12 +66,14 @@ pub(super) fn read(page: &mut Page<'_>, known: &Known<'_>) -> Option<At<Colour>>
 }
 
 fn read_colour(page: &mut Page<'_>, file: Fields<'_>, known: &Known<'_>) -> Result<At<Colour>, Reported> {
-    let only = file.only(page, &["code", "name", "finish", "variant", "swatch", "layer"]);
+    let only = file
+        .only(page, &["code", "name", "finish", "variant", "swatch", "retired", "retired-because", "layer"]);
     let code = file.need(page, "code", "code = \"PB-3140\"", Fields::text);
     let name = file.need(page, "name", "name = \"Gannet White\"", Fields::text);
     let finish = file.need(page, "finish", "finish = \"two-stage\"", Fields::word);
     let variant = file.text(page, "variant");
     let swatch = file.swatch(page, "swatch");
+    let retired = retired::read(page, file);
     let layers = file.need(page, "layer", "[[layer]]", |file, page, key| file.tables(page, key, "layer"));
     let layers = layers.and_then(|list| read_layers(page, &list, known));
     if let (Ok(finish), Ok(layers)) = (&finish, &layers) {
@@ -86,6 +89,7 @@ fn read_colour(page: &mut Page<'_>, file: Fields<'_>, known: &Known<'_>) -> Resu
         variant: variant?.map_or_else(|| STANDARD.to_owned(), |at| at.value),
         swatch: swatch?.map(|at| at.value),
         layers: layers?.into_iter().map(|layer| layer.value).collect(),
+        retired: retired?,
     };
     Ok(At { value: colour, offset })
 }
