@@ -1,7 +1,7 @@
 //! What the shop keeps on paper: toners, cups, colours and the scale; loaded, checked and found.
 //!
 //! The texts of a shop's files go in, a [`Catalogue`] comes out: what could be read, and a list of
-//! [`Problem`]s for what could not. Only `folder` touches a disk.
+//! [`Problem`]s for what could not. Only `folder` and `index` touch a disk.
 
 #![deny(clippy::float_arithmetic, clippy::indexing_slicing)]
 
@@ -16,6 +16,7 @@ pub mod demo;
 mod fields;
 mod find;
 mod folder;
+pub mod index;
 mod layer;
 mod listing;
 mod nearest;
