@@ -206,9 +206,9 @@ fn a_number_that_could_be_misread_is_refused(#[case] written: &str, #[case] sent
     "toner"
 )]
 #[case::unknown_key("toners.toml", &format!("{TONERS}tolerence = \"1 %\"\n"), "16:1", "error",
-    "'tolerence' is not a key of a toner. Expected one of code, name, kind, density, price, tolerance, swatch, place. Did you mean 'tolerance'?", "toner")]
+    "'tolerence' is not a key of a toner. Expected one of code, name, kind, density, price, tolerance, swatch, place, codes. Did you mean 'tolerance'?", "toner")]
 #[case::unknown_key_near_none("toners.toml", &format!("{TONERS}shelf_life = 3\n"), "16:1", "error",
-    "'shelf_life' is not a key of a toner. Expected one of code, name, kind, density, price, tolerance, swatch, place.", "toner")]
+    "'shelf_life' is not a key of a toner. Expected one of code, name, kind, density, price, tolerance, swatch, place, codes.", "toner")]
 #[case::unknown_table("toners.toml", &format!("{TONERS}[[tonner]]\n"), "16:3", "error",
     "'tonner' is not a key of a file of toners. Expected one of toner. Did you mean 'toner'?", "toner")]
 #[case::wrong_type("toners.toml", &TONERS.replace("\"carbon black\"", "5"), "13:8", "error",

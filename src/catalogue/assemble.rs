@@ -6,7 +6,7 @@ use super::fields::At;
 use super::page::Page;
 use super::problem::{Problem, Spot};
 use super::toner_file::{self, Toners};
-use super::{Catalogue, Colour, cup_file, scale_file};
+use super::{Catalogue, Colour, Cup, ScaleSheet, Toner, cup_file, scale_file};
 use std::collections::{HashMap, hash_map::Entry};
 
 const TONERS: &str = "toners.toml";
@@ -43,87 +43,180 @@ impl ShopFile {
     pub(super) fn unreadable(path: impl Into<String>, why: String, hint: &'static str) -> Self {
         Self { path: path.into(), content: Content::Unreadable(why, hint) }
     }
+
+    /// Whether it is the toners' file.
+    pub(super) fn is_toners(&self) -> bool {
+        self.path == TONERS
+    }
+
+    /// What it holds; nothing if it could not be read.
+    pub(super) fn bytes(&self) -> &[u8] {
+        match &self.content {
+            Content::Bytes(bytes) => bytes,
+            Content::Unreadable(..) => &[],
+        }
+    }
+}
+
+/// The files beside the colours, read.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(super) struct Base {
+    pub(super) toners: Vec<Toner>,
+    pub(super) cups: Vec<Cup>,
+    pub(super) scale: Option<ScaleSheet>,
+    pub(super) problems: Vec<Problem>,
+    /// As [`Toners::broken`].
+    broken: HashMap<String, String>,
+    /// Whether the toners' own file could be read at all.
+    pub(super) complete: bool,
+}
+
+impl Base {
+    /// The names of these files.
+    pub(super) const FILES: [&'static str; 3] = [TONERS, CUPS, SCALE];
+
+    pub(super) fn read(shop: &str, files: &[ShopFile]) -> Self {
+        let mut problems = Vec::new();
+        let toners_file = Shown::new(shop, TONERS);
+        let toners = toners_file.text(files, &mut problems, true).and_then(|text| {
+            let mut page = Page::new(&toners_file.label, text, "toner");
+            let toners = toner_file::read(&mut page);
+            problems.extend(page.into_problems());
+            toners
+        });
+
+        let cups_file = Shown::new(shop, CUPS);
+        let cups = cups_file.text(files, &mut problems, false).map_or_else(Vec::new, |text| {
+            let mut page = Page::new(&cups_file.label, text, "cup");
+            let cups = cup_file::read(&mut page);
+            problems.extend(page.into_problems());
+            cups
+        });
+
+        let scale_file = Shown::new(shop, SCALE);
+        let is_there = files.iter().any(|file| file.path == SCALE);
+        let scale =
+            is_there.then(|| scale_file.text(files, &mut problems, false)).flatten().and_then(|text| {
+                let mut page = Page::new(&scale_file.label, text, "scale");
+                let scale = scale_file::read(&mut page);
+                problems.extend(page.into_problems());
+                scale
+            });
+
+        let complete = toners.is_some();
+        let Toners { toners, broken } = toners.unwrap_or_default();
+        Self { toners, cups, scale, problems, broken, complete }
+    }
+
+    /// The toners a formula may name.
+    pub(super) fn known(&self) -> Known<'_> {
+        Known::new(&self.toners, &self.broken, self.complete)
+    }
+
+    /// What there is to say where so many colours would be there, but no toners.
+    pub(super) fn without_toners(&self, shop: &str, colours: usize) -> Option<Problem> {
+        (!self.complete && colours > 0).then(|| {
+            let what = format!("without toners none of the {colours} colours can be used");
+            Problem::error(&Shown::new(shop, TONERS).label, None, what).hint("Put this file right first.")
+        })
+    }
+}
+
+/// One colour's file, read by itself.
+pub(super) struct ReadFile {
+    /// The colour, and the place of its code; none if anything in the file is wrong.
+    pub(super) colour: Option<(Colour, Spot)>,
+    /// What is wrong, from the top of the file.
+    pub(super) problems: Vec<Problem>,
+}
+
+/// Reads one colour's file.
+pub(super) fn read_colour(shop: &str, file: &ShopFile, known: &Known<'_>) -> ReadFile {
+    let shown = Shown::new(shop, &file.path);
+    let text = match shown.text_of(&file.content) {
+        Ok(text) => text,
+        Err(problem) => return ReadFile { colour: None, problems: vec![*problem] },
+    };
+    let mut page = Page::new(&shown.label, text, "colour");
+    let colour = colour_file::read(&mut page, known);
+    let colour = colour.map(|At { value, offset }| (value, Spot::of(text, offset)));
+    ReadFile { colour, problems: page.into_problems() }
+}
+
+/// The colours of all files together: of two with the same code and variant the later one is left out.
+pub(super) struct Joining<'s> {
+    shop: &'s str,
+    /// By folded code and variant, where the first stands.
+    first_at: HashMap<(String, String), String>,
+    files: usize,
+}
+
+impl<'s> Joining<'s> {
+    pub(super) fn new(shop: &'s str) -> Self {
+        Self { shop, first_at: HashMap::new(), files: 0 }
+    }
+
+    /// Takes in the next file in order of the files' names: whether its colour, if it has one, is the first of its
+    /// code and variant. If not, its problems say so.
+    pub(super) fn take(
+        &mut self,
+        path: &str,
+        colour: Option<(&str, &str, &Spot)>,
+        problems: &mut Vec<Problem>,
+    ) -> bool {
+        self.files = self.files.saturating_add(1);
+        let Some((code, variant, spot)) = colour else { return false };
+        let label = Shown::new(self.shop, path).label;
+        match self.first_at.entry((fold(code), fold(variant))) {
+            Entry::Occupied(first) => {
+                let what = format!("there are two colours '{code}' with the variant '{variant}'");
+                let hint = format!("The first is at {}. Give one another code or variant.", first.get());
+                let problem = Problem::error(&label, Some(spot.clone()), what);
+                problems.push(problem.hint(hint).leaving_out("colour"));
+                problems.sort_by_key(|problem| problem.spot.as_ref().map(|spot| (spot.line, spot.column)));
+                false
+            }
+            Entry::Vacant(entry) => {
+                entry.insert(Problem::error(&label, Some(spot.clone()), "").location());
+                true
+            }
+        }
+    }
+
+    /// What there is to say once all are in.
+    pub(super) fn end(&self) -> Option<Problem> {
+        let folder = Shown::new(self.shop, "colours");
+        (self.files == 0).then(|| {
+            Problem::warning(&folder.label, None, "there are no colours in this folder")
+                .hint("Put a file for each colour into it, like gannet-white.toml.")
+        })
+    }
 }
 
 /// Puts a shop together. `shop` stands before each path in a problem, and may be empty.
 pub(super) fn assemble(shop: &str, mut files: Vec<ShopFile>) -> Catalogue {
     files.sort_by(|a, b| a.path.cmp(&b.path));
-    let mut problems = Vec::new();
-
-    let toners_file = Shown::new(shop, TONERS);
-    let toners = toners_file.text(&files, &mut problems, true).and_then(|text| {
-        let mut page = Page::new(&toners_file.label, text, "toner");
-        let toners = toner_file::read(&mut page);
-        problems.extend(page.into_problems());
-        toners
-    });
-
-    let cups_file = Shown::new(shop, CUPS);
-    let cups = cups_file.text(&files, &mut problems, false).map_or_else(Vec::new, |text| {
-        let mut page = Page::new(&cups_file.label, text, "cup");
-        let cups = cup_file::read(&mut page);
-        problems.extend(page.into_problems());
-        cups
-    });
-
-    let scale_file = Shown::new(shop, SCALE);
-    let is_there = files.iter().any(|file| file.path == SCALE);
-    let scale = is_there.then(|| scale_file.text(&files, &mut problems, false)).flatten().and_then(|text| {
-        let mut page = Page::new(&scale_file.label, text, "scale");
-        let scale = scale_file::read(&mut page);
-        problems.extend(page.into_problems());
-        scale
-    });
-
-    let complete = toners.is_some();
-    let Toners { toners, broken } = toners.unwrap_or_default();
-    let known = Known::new(&toners, &broken, complete);
-    let mut colours = read_colours(shop, &files, &known, &mut problems);
-    if !complete && !colours.is_empty() {
-        let what = format!("without toners none of the {} colours can be used", colours.len());
-        problems.push(Problem::error(&toners_file.label, None, what).hint("Put this file right first."));
+    let base = Base::read(shop, &files);
+    let known = base.known();
+    let mut joining = Joining::new(shop);
+    let (mut colours, mut problems) = (Vec::new(), Vec::new());
+    for file in files.iter().filter(|file| is_colour(&file.path)) {
+        let ReadFile { colour, problems: mut own } = read_colour(shop, file, &known);
+        let identity =
+            colour.as_ref().map(|(colour, spot)| (colour.code.as_str(), colour.variant.as_str(), spot));
+        if joining.take(&file.path, identity, &mut own) {
+            colours.extend(colour.map(|(colour, _)| colour));
+        }
+        problems.append(&mut own);
+    }
+    problems.extend(joining.end());
+    if let Some(problem) = base.without_toners(shop, colours.len()) {
+        problems.push(problem);
         colours.clear();
     }
-    Catalogue { toners, cups, colours, scale, problems }
-}
-
-fn read_colours(
-    shop: &str,
-    files: &[ShopFile],
-    known: &Known<'_>,
-    problems: &mut Vec<Problem>,
-) -> Vec<Colour> {
-    let mut colours = Vec::new();
-    let mut first_at: HashMap<(String, String), String> = HashMap::new();
-    for file in files.iter().filter(|file| is_colour(&file.path)) {
-        let shown = Shown::new(shop, &file.path);
-        let Some(text) = shown.text(files, problems, true) else { continue };
-        let mut page = Page::new(&shown.label, text, "colour");
-        if let Some(At { value: colour, offset }) = colour_file::read(&mut page, known) {
-            match first_at.entry((fold(colour.code.as_str()), fold(&colour.variant))) {
-                Entry::Occupied(first) => {
-                    let what = format!(
-                        "there are two colours '{}' with the variant '{}'",
-                        colour.code, colour.variant
-                    );
-                    let hint = format!("The first is at {}. Give one another code or variant.", first.get());
-                    page.report(page.error(offset, what).hint(hint));
-                }
-                Entry::Vacant(entry) => {
-                    entry.insert(page.location(offset));
-                    colours.push(colour);
-                }
-            }
-        }
-        problems.extend(page.into_problems());
-    }
-    if !files.iter().any(|file| is_colour(&file.path)) {
-        let folder = Shown::new(shop, "colours");
-        let problem = Problem::warning(&folder.label, None, "there are no colours in this folder")
-            .hint("Put a file for each colour into it, like gannet-white.toml.");
-        problems.push(problem);
-    }
-    colours
+    let Base { toners, cups, scale, problems: mut all, .. } = base;
+    all.append(&mut problems);
+    Catalogue { toners, cups, colours, scale, problems: all }
 }
 
 /// A file as problems name it.
@@ -141,14 +234,11 @@ impl<'a> Shown<'a> {
 
     /// The file's text, or a problem. A shop without the file can be an error or no more than a warning.
     fn text<'f>(&self, files: &'f [ShopFile], problems: &mut Vec<Problem>, needed: bool) -> Option<&'f str> {
-        let problem = match files.iter().find(|file| file.path == self.path).map(|file| &file.content) {
-            Some(Content::Bytes(bytes)) => match std::str::from_utf8(bytes) {
+        let problem = match files.iter().find(|file| file.path == self.path) {
+            Some(file) => match self.text_of(&file.content) {
                 Ok(text) => return Some(text),
-                Err(error) => self.not_utf8(bytes, error.valid_up_to()),
+                Err(problem) => *problem,
             },
-            Some(Content::Unreadable(why, hint)) => {
-                Problem::error(&self.label, None, why).hint(hint).leaving_out("file")
-            }
             None if needed => Problem::error(&self.label, None, "this file is not there")
                 .hint("Write it; the formulas of the colours need it."),
             None => Problem::warning(&self.label, None, "this file is not there")
@@ -156,6 +246,16 @@ impl<'a> Shown<'a> {
         };
         problems.push(problem);
         None
+    }
+
+    fn text_of<'f>(&self, content: &'f Content) -> Result<&'f str, Box<Problem>> {
+        match content {
+            Content::Bytes(bytes) => std::str::from_utf8(bytes)
+                .map_err(|error| Box::new(self.not_utf8(bytes, error.valid_up_to()))),
+            Content::Unreadable(why, hint) => {
+                Err(Box::new(Problem::error(&self.label, None, why).hint(hint).leaving_out("file")))
+            }
+        }
     }
 
     fn not_utf8(&self, bytes: &[u8], good: usize) -> Problem {

@@ -1,68 +1,86 @@
 //! A shop's folder on the disk: the one place where the catalogue touches one.
 
 use super::Catalogue;
-use super::assemble::{ShopFile, assemble, is_colour};
+use super::assemble::{Base, ShopFile, assemble, is_colour};
 use super::problem::Problem;
 use std::fs;
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// The largest file read. A shop of ten thousand toners is a tenth of it; what is larger is something else.
 const MOST_BYTES: u64 = 16 * 1024 * 1024;
 
 pub(super) fn load(shop: &Path) -> Catalogue {
     let label = shop.display().to_string();
-    match fs::metadata(shop) {
-        Ok(metadata) if metadata.is_dir() => {}
-        Ok(_) => return without(&label, "this is a file, not a folder", "Name the folder it is in."),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => {
-            return without(
-                &label,
-                "this folder is not there",
-                "Make it, or name the one that holds your toners.toml.",
-            );
-        }
-        Err(error) => {
-            return without(
-                &label,
-                &format!("this folder cannot be read: {error}"),
-                "Check who may read it.",
-            );
-        }
+    if let Some(problem) = missing(shop, &label) {
+        return Catalogue { problems: vec![problem], ..Catalogue::default() };
     }
-    let absent =
-        |path: &Path| fs::symlink_metadata(path).is_err_and(|error| error.kind() == io::ErrorKind::NotFound);
-    let mut files: Vec<_> = ["toners.toml", "cups.toml", "scale.toml"]
-        .into_iter()
-        .filter(|path| !absent(&shop.join(path)))
-        .map(|path| read(&shop.join(path), path.to_owned()))
-        .collect();
+    let mut files = beside_the_colours(shop);
     let mut unlisted = None;
-    let colours = shop.join("colours");
-    if !absent(&colours) {
-        match fs::read_dir(&colours).and_then(Iterator::collect::<io::Result<Vec<_>>>) {
-            Ok(entries) => {
-                for entry in entries {
-                    let path = format!("colours/{}", entry.file_name().to_string_lossy());
-                    if is_colour(&path) {
-                        files.push(read(&entry.path(), path));
-                    }
-                }
-            }
-            Err(error) => {
-                let what = format!("this folder cannot be read: {error}");
-                let problem = Problem::error(&colours.display().to_string(), None, what);
-                unlisted = Some(problem.hint("Check that it is a folder and who may read it."));
-            }
+    match colours(shop) {
+        Ok(found) => {
+            files.extend(found.into_iter().map(|(path, file)| read(&file, path)));
         }
+        Err(error) => unlisted = Some(unlistable(&label, &error)),
     }
     let mut catalogue = assemble(&label, files);
     catalogue.problems.extend(unlisted);
     catalogue
 }
 
+/// Why there is no such folder, if there is none.
+pub(super) fn missing(shop: &Path, label: &str) -> Option<Problem> {
+    let (what, hint) = match fs::metadata(shop) {
+        Ok(metadata) if metadata.is_dir() => return None,
+        Ok(_) => ("this is a file, not a folder".to_owned(), "Name the folder it is in."),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => {
+            let hint = "Make it, or name the one that holds your toners.toml.";
+            ("this folder is not there".to_owned(), hint)
+        }
+        Err(error) => (format!("this folder cannot be read: {error}"), "Check who may read it."),
+    };
+    Some(Problem::error(label, None, what).hint(hint))
+}
+
+/// The files beside the colours, as far as they are there.
+pub(super) fn beside_the_colours(shop: &Path) -> Vec<ShopFile> {
+    Base::FILES
+        .into_iter()
+        .filter(|path| !is_absent(&shop.join(path)))
+        .map(|path| read(&shop.join(path), path.to_owned()))
+        .collect()
+}
+
+/// The colours' files: the path inside the shop's folder, and the file itself. None of them is opened.
+pub(super) fn colours(shop: &Path) -> io::Result<Vec<(String, PathBuf)>> {
+    let folder = shop.join("colours");
+    if is_absent(&folder) {
+        return Ok(Vec::new());
+    }
+    let mut found = Vec::new();
+    for entry in fs::read_dir(&folder)? {
+        let entry = entry?;
+        let path = format!("colours/{}", entry.file_name().to_string_lossy());
+        if is_colour(&path) {
+            found.push((path, entry.path()));
+        }
+    }
+    Ok(found)
+}
+
+/// What there is to say where the colours' files cannot be listed.
+pub(super) fn unlistable(label: &str, error: &io::Error) -> Problem {
+    let colours = Path::new(label).join("colours");
+    Problem::error(&colours.display().to_string(), None, format!("this folder cannot be read: {error}"))
+        .hint("Check that it is a folder and who may read it.")
+}
+
+fn is_absent(path: &Path) -> bool {
+    fs::symlink_metadata(path).is_err_and(|error| error.kind() == io::ErrorKind::NotFound)
+}
+
 /// The file's bytes or why they cannot be had.
-fn read(file: &Path, path: String) -> ShopFile {
+pub(super) fn read(file: &Path, path: String) -> ShopFile {
     let metadata = match fs::metadata(file) {
         Ok(metadata) => metadata,
         Err(error) => return unreadable(path, &error),
@@ -83,8 +101,4 @@ fn read(file: &Path, path: String) -> ShopFile {
 
 fn unreadable(path: String, error: &io::Error) -> ShopFile {
     ShopFile::unreadable(path, format!("this file cannot be read: {error}"), "Check who may read it.")
-}
-
-fn without(shop: &str, what: &str, hint: &str) -> Catalogue {
-    Catalogue { problems: vec![Problem::error(shop, None, what).hint(hint)], ..Catalogue::default() }
 }

@@ -1,7 +1,7 @@
 //! What the shop keeps on paper: toners, cups, colours and the scale; loaded, checked and found.
 //!
 //! The texts of a shop's files go in, a [`Catalogue`] comes out: what could be read, and a list of
-//! [`Problem`]s for what could not. Only `folder` and `formula_folder` touch a disk.
+//! [`Problem`]s for what could not. Only `folder`, `formula_folder` and `index` touch a disk.
 
 #![deny(clippy::float_arithmetic, clippy::indexing_slicing)]
 
@@ -22,7 +22,9 @@ mod finder;
 mod folder;
 mod formula_folder;
 pub mod import;
+pub mod index;
 mod layer;
+mod listing;
 mod nearest;
 mod page;
 mod problem;
@@ -46,6 +48,7 @@ pub use find::{Found, find};
 pub use finder::Finder;
 pub use formula_folder::{FolderError, FormulaFile, FormulaFolder, Kept};
 pub use layer::{Layer, Part, Role};
+pub use listing::{Entry, Listing};
 pub(crate) use nearest::nearest;
 pub use problem::{Problem, Severity, Spot};
 pub use retired::Retired;
