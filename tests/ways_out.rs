@@ -217,3 +217,27 @@ fn nonsense_and_any_size() {
     assert_eq!(terminal.wait_end(), 0);
     assert_clean(&terminal);
 }
+
+/// The mouse is the terminal's own, so that text can be copied, until it is asked for; and it is given back.
+#[test]
+fn the_mouse_is_heeded_only_when_it_is_switched_on() {
+    let says = |terminal: &Terminal, code: &[u8]| terminal.raw().windows(code.len()).any(|seen| seen == code);
+    let mut terminal = Terminal::start(&["demo"], (80, 24), &[]);
+    terminal.wait_for("Gannet White");
+    assert!(!says(&terminal, b"\x1b[?1000h"));
+    terminal.send("\x1bOS");
+    terminal.wait_for("the mouse is heeded");
+    assert!(says(&terminal, b"\x1b[?1000h") && says(&terminal, b"\x1b[?1006h"));
+    // A click on the second colour's row marks it.
+    terminal.send("\x1b[<0;20;6M\x1b[<0;20;6m");
+    terminal
+        .wait("another row marked", |screen| screen.lines().nth(5).is_some_and(|line| line.contains('▸')));
+    terminal.send("\x03");
+    assert_eq!(terminal.wait_end(), 0);
+    assert!(says(&terminal, b"\x1b[?1000l"), "it is given back");
+    let mut terminal = Terminal::start(&["demo"], (80, 24), &[]);
+    terminal.wait_for("Gannet White");
+    terminal.send("\x03");
+    assert_eq!(terminal.wait_end(), 0);
+    assert!(!says(&terminal, b"\x1b[?1000"), "nothing of it where it was never asked for");
+}

@@ -2,6 +2,7 @@
 
 use super::first_run::FirstRunSaid;
 use super::formula_writer::{FormulaDone, FormulaWork};
+use super::keys::Action;
 use super::lags::Lags;
 use super::search::{Searching, Where};
 use super::sound::Sound;
@@ -19,6 +20,8 @@ pub enum Message {
     Terminal(TerminalEvent),
     /// The same as [`Message::Terminal`], with when it came: what waited in between does not count.
     TerminalAt(Moment, TerminalEvent),
+    /// What the mouse was clicked at.
+    Clicked(Vec<Action>),
     /// The terminal has another size, or had one for a moment.
     Resized,
     /// The scale's worker said something.
@@ -74,6 +77,8 @@ pub enum Effect {
     Open(Option<Box<Address>>),
     /// Do something with the shop's formulas.
     Formula(Box<FormulaWork>),
+    /// Whether the mouse is to be heeded.
+    Mouse(bool),
     /// Let something be heard.
     Sound(Sound),
     /// Keep what was learned of the scales, for the next start.

@@ -21,6 +21,7 @@ mod last;
 mod loudspeaker;
 mod message;
 pub mod messages;
+mod mouse;
 mod on_bench;
 mod on_colours;
 mod on_cup;

@@ -6,6 +6,7 @@ use super::ground::Ground;
 use super::lags::Lags;
 use super::loudspeaker::Loudspeaker;
 use super::message::{Effect, Message, Now};
+use super::mouse;
 use super::ringer::{Due, Ringer};
 use super::search::Searcher;
 use super::terminal::{Guard, TerminalError};
@@ -15,6 +16,7 @@ use crate::book::{BookEvent, Ids, Keeper};
 use crate::catalogue::{Catalogue, FormulaFolder};
 use crate::scale::{Address, Clock, Link, LinkEvent, Listening};
 use crate::units::Stamp;
+use ratatui::crossterm::event::Event as TerminalEvent;
 use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGWINCH};
 use signal_hook::iterator::Signals;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -93,6 +95,9 @@ pub fn run_on(ground: Ground, opening: Opening) -> Result<(), RunError> {
         }
         None => None,
     };
+    if opening.settings.preferences.mouse {
+        guard.heed_mouse(true)?;
+    }
     let link = match opening.settings.scale.clone() {
         Some(address) => Some(open_link(address, 0, &clock, &sender)?),
         None => None,
@@ -300,6 +305,11 @@ impl Shell {
                 fault("main");
             }
             let (message, now) = match message {
+                Message::TerminalAt(at, TerminalEvent::Mouse(event)) => {
+                    let now = Now { moment: at, ..self.now() };
+                    let area = guard.area()?;
+                    (Message::Clicked(mouse::meaning(app, now, area, &self.theme, event)), now)
+                }
                 Message::TerminalAt(at, event) => {
                     (Message::Terminal(event), Now { moment: at, ..self.now() })
                 }
@@ -384,6 +394,7 @@ impl Shell {
                 self.searcher = Some(Searcher::start(place, self.link.take(), self.sender.clone())?);
             }
             Effect::Open(address) => self.open(address.map(|address| *address))?,
+            Effect::Mouse(on) => guard.heed_mouse(on)?,
             Effect::Sound(sound) => {
                 if let Some(Due(words)) = self.ringer.sound(sound, self.elapsed_ms()) {
                     self.loudspeaker.run(&words);

@@ -23,6 +23,13 @@ use thiserror::Error;
 /// Whether the terminal is ours now.
 static OURS: AtomicBool = AtomicBool::new(false);
 
+/// Whether it is asked to tell of the mouse.
+static MOUSE: AtomicBool = AtomicBool::new(false);
+
+/// Buttons and the wheel, in the form that knows no largest column; not every movement, which nobody needs.
+const MOUSE_ON: &str = "\x1b[?1000h\x1b[?1006h";
+const MOUSE_OFF: &str = "\x1b[?1006l\x1b[?1000l";
+
 /// Why the terminal cannot be had.
 #[derive(Debug, Error)]
 #[non_exhaustive]
@@ -105,6 +112,23 @@ impl Guard {
         Ok(())
     }
 
+    /// How large it is.
+    pub fn area(&self) -> io::Result<ratatui::layout::Rect> {
+        let size = self.terminal.size()?;
+        Ok(ratatui::layout::Rect::new(0, 0, size.width, size.height))
+    }
+
+    /// Has the terminal tell of the mouse, or keep it to itself, so that its own way of copying works.
+    pub fn heed_mouse(&mut self, on: bool) -> io::Result<()> {
+        let mut out = io::stdout().lock();
+        MOUSE.store(on, Ordering::SeqCst);
+        if OURS.load(Ordering::SeqCst) {
+            out.write_all(if on { MOUSE_ON } else { MOUSE_OFF }.as_bytes())?;
+            out.flush()?;
+        }
+        Ok(())
+    }
+
     /// Gives the terminal back for a while, before the program stops itself.
     pub fn suspend(&mut self) {
         restore_now();
@@ -180,6 +204,9 @@ fn enter_codes() -> String {
     add(&mut codes, &EnterAlternateScreen);
     add(&mut codes, &EnableBracketedPaste);
     add(&mut codes, &Hide);
+    if MOUSE.load(Ordering::SeqCst) {
+        codes.push_str(MOUSE_ON);
+    }
     codes
 }
 
@@ -188,6 +215,9 @@ fn leave_codes() -> String {
     // A panic may have come in the middle of a frame.
     add(&mut codes, &EndSynchronizedUpdate);
     add(&mut codes, &ResetColor);
+    if MOUSE.load(Ordering::SeqCst) {
+        codes.push_str(MOUSE_OFF);
+    }
     add(&mut codes, &DisableBracketedPaste);
     add(&mut codes, &LeaveAlternateScreen);
     add(&mut codes, &Show);

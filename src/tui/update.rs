@@ -46,6 +46,12 @@ impl App {
             Message::Tick => self.on_tick(),
             Message::Quit => self.effects.push(Effect::Quit(None)),
             Message::Suspend => self.effects.push(Effect::Suspend),
+            Message::Clicked(actions) => {
+                self.notice = None;
+                for action in actions {
+                    self.act(action);
+                }
+            }
             Message::Formula(done) => self.on_formula_done(done),
             Message::VersionNotKept(why) => self.complain(why),
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
@@ -300,6 +306,15 @@ impl App {
             Action::Help => {
                 self.help = Some(0);
                 return;
+            }
+            Action::Mouse => {
+                let heeded = !self.settings.preferences.mouse;
+                self.settings.preferences.mouse = heeded;
+                self.effects.push(Effect::Mouse(heeded));
+                let on =
+                    "the mouse is heeded: to copy text hold Shift while marking it, or turn it off again";
+                let off = "the mouse is left to the terminal: text is marked and copied as usual";
+                return self.say(if heeded { on } else { off });
             }
             Action::Messages if self.help.is_none() => {
                 self.messages_page = Some(0);

@@ -312,7 +312,7 @@ pub(super) fn first_action(app: &App) -> Option<Action> {
 }
 
 /// The actions that do something now, the most needed first.
-fn available(app: &App, context: Context) -> Vec<Action> {
+pub(super) fn available(app: &App, context: Context) -> Vec<Action> {
     let hand = [
         Action::TipMore,
         Action::TipLess,

@@ -238,6 +238,7 @@ actions! {
     RunningTotals = "running-totals", "totals", "Says whether the amounts of the file are running totals.";
     OpenScale = "scale", "scale", "Shows the scale itself: what comes in, how steady it is, its check weights.";
     Messages = "messages", "messages", "Shows what was said lately, to be read again.";
+    Mouse = "mouse", "mouse", "Heeds the mouse, or leaves it to the terminal, so that text can be copied.";
     Help = "help", "help", "Shows every key that does something here.";
     Suspend = "suspend", "suspend", "Stops the program for a while and goes back to the shell.";
     Quit = "quit", "quit", "Ends the program; a mix under way can be taken up again.";

@@ -233,6 +233,7 @@ pub(super) const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::FirstRun, A::CursorStart, &[Key::plain(KeyCode::Home)]),
         (C::FirstRun, A::CursorEnd, &[Key::plain(KeyCode::End)]),
         (C::Everywhere, A::Help, &[c('?'), F1]),
+        (C::Everywhere, A::Mouse, &[Key::plain(KeyCode::F(4))]),
         (C::Everywhere, A::Messages, &[Key::plain(KeyCode::F(3))]),
         (C::Everywhere, A::OpenScale, &[Key::plain(KeyCode::F(2))]),
         (C::Everywhere, A::SaveAgain, &[Key::ctrl('s')]),

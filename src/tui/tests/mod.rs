@@ -11,6 +11,7 @@ mod keypad;
 mod keys;
 mod landing;
 mod mixing;
+mod mouse;
 mod put_right;
 mod rehearsal;
 mod rig;

@@ -190,7 +190,7 @@ impl Rig {
                 }
                 Effect::KeepLags(lags) => self.lags = Some(lags),
                 Effect::Formula(work) => self.works.push(*work),
-                Effect::Suspend => {}
+                Effect::Suspend | Effect::Mouse(_) => {}
                 Effect::Quit(_) => self.quit = true,
             }
         }

@@ -30,6 +30,22 @@ impl Keys<'_> {
         }
     }
 
+    /// Where each of them is drawn: the first column, the one behind the last, and what it does.
+    pub fn places(&self, row: Rect, theme: &Theme) -> Vec<(u16, u16, Action)> {
+        let (hints, gap) = self.fitting(row.width, theme);
+        let mut x = row.x.saturating_add(1);
+        let mut places = Vec::new();
+        for hint in hints {
+            let end = x
+                .saturating_add(text::width(&hint.keys))
+                .saturating_add(1)
+                .saturating_add(text::width(hint.label));
+            places.push((x, end, hint.action));
+            x = end.saturating_add(gap);
+        }
+        places
+    }
+
     /// The keys that fit, and the blanks between two of them.
     fn fitting(&self, width: u16, theme: &Theme) -> (Vec<Hint>, u16) {
         let mut actions: Vec<Action> = self.available.to_vec();
