@@ -65,11 +65,12 @@ fn in_layer(before: &Layer, after: &Layer) -> Vec<String> {
 
 /// `PB-3140 Gannet White`, with its variant where it is not the standard one.
 pub fn named(colour: &Colour) -> String {
-    if colour.variant == STANDARD {
-        format!("{} {}", colour.code, colour.name)
-    } else {
-        format!("{} {} ({})", colour.code, colour.name, colour.variant)
-    }
+    in_words(colour.code.as_str(), &colour.name, &colour.variant)
+}
+
+/// The same of a colour with that code, name and variant.
+pub(super) fn in_words(code: &str, name: &str, variant: &str) -> String {
+    if variant == STANDARD { format!("{code} {name}") } else { format!("{code} {name} ({variant})") }
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! Finding a colour by what a person types: a few letters of its code, name, variant or finish, in any order.
 
-use super::{Catalogue, Colour, Word, code::fold};
+use super::{Catalogue, Word, code::fold};
 use nucleo_matcher::pattern::{Atom, AtomKind, CaseMatching, Normalization};
 use nucleo_matcher::{Config, Matcher, Utf32Str};
 use std::cmp::Reverse;
@@ -9,7 +9,7 @@ use std::ops::Range;
 /// A colour that was found.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Found {
-    /// Its place in [`Catalogue::colours`].
+    /// Its place in [`Catalogue::colours`], or in the [`Listing`](super::Listing) that was looked through.
     pub colour: usize,
     /// How well it fits, more is better; only to be held against others of the same query.
     pub score: u32,
@@ -45,7 +45,8 @@ pub fn find(catalogue: &Catalogue, query: &str, most: usize) -> Vec<Found> {
         .iter()
         .enumerate()
         .filter_map(|(index, colour)| {
-            let found = fit(index, colour, &words, &mut matcher)?;
+            let texts = [colour.code.as_str(), &colour.name, &colour.variant, colour.finish.word()];
+            let found = fit(index, texts, &words, &mut matcher)?;
             let order = (fold(&colour.name), fold(colour.code.as_str()), fold(&colour.variant));
             Some((Reverse(found.score), order, found))
         })
@@ -119,14 +120,11 @@ fn bonus(places: &mut Vec<u32>, length: usize) -> u32 {
     }
 }
 
-/// How a colour fits all the words, if it does.
-pub(super) fn fit(index: usize, colour: &Colour, words: &[Atom], matcher: &mut Matcher) -> Option<Found> {
-    let mut fields = [
-        Field::new(colour.code.as_str(), TELLING),
-        Field::new(&colour.name, TELLING),
-        Field::new(&colour.variant, 0),
-        Field::new(colour.finish.word(), 0),
-    ];
+/// How a colour with that code, name, variant and finish fits all the words, if it does.
+pub(super) fn fit(index: usize, texts: [&str; 4], words: &[Atom], matcher: &mut Matcher) -> Option<Found> {
+    let [code, name, variant, finish] = texts;
+    let mut fields =
+        [Field::new(code, TELLING), Field::new(name, TELLING), Field::new(variant, 0), Field::new(finish, 0)];
     let mut score = 0_u32;
     for word in words {
         let mut best: Option<(u32, usize, Vec<u32>)> = None;

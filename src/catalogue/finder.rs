@@ -5,7 +5,7 @@
 //! among what the shorter one found; and where letters were matched is worked out only for the rows that are shown.
 
 use super::find::{Ranking, fit, forms, words_of};
-use super::{Colour, Found, Word as _, code::fold};
+use super::{Found, Listing};
 use nucleo_matcher::pattern::Atom;
 use nucleo_matcher::{Matcher, Utf32Str};
 use std::cmp::Reverse;
@@ -31,8 +31,6 @@ struct Entry {
     fields: [Piece; FIELDS],
     /// A bit for each letter it has somewhere.
     letters: u64,
-    /// Its place in the order of names.
-    rank: u32,
     /// Whether it is retired.
     retired: bool,
 }
@@ -43,8 +41,6 @@ pub struct Finder {
     ascii: Vec<u8>,
     wide: Vec<char>,
     entries: Vec<Entry>,
-    /// The colours in the order of their names.
-    by_name: Vec<u32>,
     /// Those mixed last, the latest first.
     recent: Vec<u32>,
     /// Whether retired ones are found too.
@@ -53,36 +49,20 @@ pub struct Finder {
     last: Option<(String, Vec<u32>)>,
 }
 
-/// How one colour fits, to be sorted: the best first, the latest of equals, then by name.
-type Rank = (Reverse<u32>, u32, u32, u32);
+/// How one colour fits, to be sorted: the best first, the latest of equals, then by name, which is the listing's order.
+type Rank = (Reverse<u32>, u32, u32);
 
 impl Finder {
     /// Prepares the colours.
-    pub fn new(colours: &[Colour]) -> Self {
-        let mut finder = Self::default();
-        let mut order: Vec<(String, String, String, u32)> = Vec::with_capacity(colours.len());
-        for (at, colour) in (0_u32..).zip(colours) {
-            let texts = [colour.code.as_str(), &colour.name, &colour.variant, colour.finish.word()];
+    pub fn new(listing: &Listing) -> Self {
+        let mut finder = Self { entries: Vec::with_capacity(listing.len()), ..Self::default() };
+        for colour in listing.iter() {
+            let texts = colour.texts();
             let letters = texts.iter().fold(0, |bits, text| bits | letters_of(text));
             let fields = texts.map(|text| finder.keep(text));
-            let retired = colour.retired.is_some();
-            finder.entries.push(Entry { fields, letters, rank: 0, retired });
-            order.push((fold(&colour.name), fold(colour.code.as_str()), fold(&colour.variant), at));
-        }
-        order.sort_unstable();
-        finder.by_name = order.into_iter().map(|(.., at)| at).collect();
-        for (rank, at) in (0_u32..).zip(&finder.by_name) {
-            if let Some(entry) = finder.entries.get_mut(*at as usize) {
-                entry.rank = rank;
-            }
+            finder.entries.push(Entry { fields, letters, retired: colour.retired.is_some() });
         }
         finder
-    }
-
-    /// Prepares the colours anew; what was set of it stays.
-    pub fn learn(&mut self, colours: &[Colour]) {
-        let new = Self::new(colours);
-        *self = Self { recent: std::mem::take(&mut self.recent), with_retired: self.with_retired, ..new };
     }
 
     /// That colour was mixed just now.
@@ -147,9 +127,9 @@ impl Finder {
         self.entries.iter().filter(|entry| self.with_retired || !entry.retired).count()
     }
 
-    /// The colours that have every word of the query somewhere, best first, at most `most` of them. `colours` are those it
-    /// was prepared from.
-    pub fn find(&mut self, colours: &[Colour], query: &str, most: usize) -> Vec<Found> {
+    /// The colours that have every word of the query somewhere, best first, at most `most` of them. The listing is the one
+    /// it was prepared from.
+    pub fn find(&mut self, listing: &Listing, query: &str, most: usize) -> Vec<Found> {
         let words = words_of(query);
         let mut matcher = Ranking::matcher();
         let places: Vec<u32> = if words.is_empty() {
@@ -162,9 +142,13 @@ impl Finder {
         };
         let found = |at: u32| {
             let at = at as usize;
-            fit(at, colours.get(at)?, &words, &mut matcher)
+            fit(at, listing.get(at)?.texts(), &words, &mut matcher)
         };
         places.into_iter().filter_map(found).collect()
+    }
+
+    fn all(&self) -> impl Iterator<Item = u32> + use<> {
+        0..u32::try_from(self.entries.len()).unwrap_or(u32::MAX)
     }
 
     /// What comes where nothing is typed: those mixed last, then the rest by name.
@@ -173,7 +157,7 @@ impl Finder {
             self.entries.get(*at as usize).is_some_and(|entry| self.with_retired || !entry.retired)
         };
         let recent = self.recent.iter().copied();
-        let others = self.by_name.iter().copied().filter(|at| !self.recent.contains(at));
+        let others = self.all().filter(|at| !self.recent.contains(at));
         recent.chain(others).filter(seen).take(most).collect()
     }
 
@@ -186,7 +170,7 @@ impl Finder {
         let candidates: &[u32] = if let Some((_, found)) = before {
             found
         } else {
-            all = (0..u32::try_from(self.entries.len()).unwrap_or(u32::MAX)).collect();
+            all = self.all().collect();
             &all
         };
         let cores = thread::available_parallelism().map_or(1, std::num::NonZero::get);
@@ -228,7 +212,7 @@ impl Finder {
             if let Some(score) = self.score(entry, words, &mut matcher) {
                 let recent = self.recent.iter().position(|recent| *recent == at);
                 let recent = recent.and_then(|place| u32::try_from(place).ok()).unwrap_or(u32::MAX);
-                ranked.push((Reverse(score), recent, entry.rank, at));
+                ranked.push((Reverse(score), recent, at));
             }
         }
         ranked
@@ -272,7 +256,7 @@ fn bit(letter: char) -> u64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalogue::{Catalogue, ColourCode, Finish, Retired, find};
+    use crate::catalogue::{Catalogue, Colour, ColourCode, Finish, Retired, Word as _, find};
     use proptest::prelude::*;
     use std::sync::LazyLock;
 
@@ -282,8 +266,9 @@ mod tests {
         Colour { code: ColourCode::new(code), name: name.to_owned(), variant: variant.to_owned(), ..like }
     }
 
-    fn names(finder: &mut Finder, colours: &[Colour], query: &str) -> Vec<String> {
-        finder.find(colours, query, 9).into_iter().map(|found| colours[found.colour].name.clone()).collect()
+    fn names(finder: &mut Finder, colours: &Listing, query: &str) -> Vec<String> {
+        let name = |found: Found| colours.get(found.colour).unwrap().name.to_owned();
+        finder.find(colours, query, 9).into_iter().map(name).collect()
     }
 
     #[test]
@@ -291,6 +276,7 @@ mod tests {
         let mut colours =
             vec![colour("1", "Anvil", "a"), colour("2", "Birch", "a"), colour("3", "Cedar", "a")];
         colours[2].retired = Some(Retired { on: "2026-01-01".to_owned(), because: None });
+        let colours = Listing::of(&colours);
         let mut finder = Finder::new(&colours);
         assert_eq!(names(&mut finder, &colours, ""), ["Anvil", "Birch"]);
         finder.set_recent([1, 2, 1]);
@@ -301,7 +287,8 @@ mod tests {
         assert_eq!(names(&mut finder, &colours, "ceda"), ["Cedar"]);
         assert_eq!((finder.count(), finder.is_recent(1), finder.is_recent(0)), (3, true, false));
         // Of equals the one mixed later; one that fits better comes first all the same.
-        let twins = vec![colour("7", "Moss", "a"), colour("7", "Moss", "b"), colour("77", "Mossy", "c")];
+        let twins =
+            Listing::of(&[colour("7", "Moss", "a"), colour("7", "Moss", "b"), colour("77", "Mossy", "c")]);
         let mut finder = Finder::new(&twins);
         finder.set_recent([2, 1]);
         let found: Vec<usize> = finder.find(&twins, "moss", 9).iter().map(|found| found.colour).collect();
@@ -338,13 +325,18 @@ mod tests {
         ) {
             let catalogue = Catalogue { colours, ..Catalogue::default() };
             let plain = find(&catalogue, &query, most);
-            let mut finder = Finder::new(&catalogue.colours);
-            prop_assert_eq!(&finder.find(&catalogue.colours, &query, most), &plain);
+            let listing = Listing::of(&catalogue.colours);
+            let mut finder = Finder::new(&listing);
+            let of_shop = |found: Vec<Found>| -> Vec<Found> {
+                let place = |at: usize| listing.get(at).unwrap().place;
+                found.into_iter().map(|one| Found { colour: place(one.colour), ..one }).collect()
+            };
+            prop_assert_eq!(&of_shop(finder.find(&listing, &query, most)), &plain);
             let mut typed = String::new();
             for letter in query.chars() {
                 typed.push(letter);
-                let found = finder.find(&catalogue.colours, &typed, most);
-                prop_assert_eq!(found, find(&catalogue, &typed, most), "{}", typed);
+                let found = finder.find(&listing, &typed, most);
+                prop_assert_eq!(of_shop(found), find(&catalogue, &typed, most), "{}", typed);
             }
         }
     }

@@ -88,6 +88,11 @@ impl FormulaFolder {
         Self { shop: shop.into() }
     }
 
+    /// The shop's own folder.
+    pub fn folder(&self) -> &Path {
+        &self.shop
+    }
+
     /// Where the colours are.
     pub fn colours(&self) -> PathBuf {
         self.shop.join("colours")

@@ -201,6 +201,11 @@ fn unpacked(number: u32) -> Option<Swatch> {
 }
 
 impl Entry<'_> {
+    /// `PB-3140 Gannet White`, with its variant where it is not the standard one.
+    pub fn named(&self) -> String {
+        super::changes::in_words(self.code, self.name, self.variant)
+    }
+
     /// The texts in which a word is looked for: code, name, variant and the finish's word.
     pub fn texts(&self) -> [&str; 4] {
         [self.code, self.name, self.variant, self.finish.word()]

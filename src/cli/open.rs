@@ -7,7 +7,7 @@ use crate::book::{By, Ids, Journal, Keeper, Opened, Outcome, ScaleRecord, Sqlite
 use crate::catalogue::{Catalogue, FormulaFolder};
 use crate::scale::{Address, Place};
 use crate::settings::Key;
-use crate::tui::{self, FromBook, Ground, Opening, Settings, StartKeeper, Waiting};
+use crate::tui::{self, FromBook, Ground, Opening, Settings, ShopFolder, StartKeeper, Waiting};
 use crate::units::{Division, Grams, Stamp, clean};
 use clap::Args;
 use std::path::Path;
@@ -51,7 +51,7 @@ pub(super) fn after_first_run(places: &Places, ground: Ground) -> Result<(), Cli
     if matches!(places.shop()?, Shop::NoneYet(_)) {
         let scale = places.scale()?.unwrap_or_else(|| Address::virtual_bench(1));
         let bench = OpenBench { scale: Some(scale), demo: true, hands_free: false, seed: 1, shop: None };
-        return open(bench, &places.settled()?, Catalogue::demo(), &places.book(true)?, Some(ground));
+        return open(bench, &places.settled()?, (Catalogue::demo(), None), &places.book(true)?, Some(ground));
     }
     open_as_set(places, Some(ground))
 }
@@ -59,12 +59,13 @@ pub(super) fn after_first_run(places: &Places, ground: Ground) -> Result<(), Cli
 fn open_as_set(places: &Places, ground: Option<Ground>) -> Result<(), CliError> {
     let demo = places.is_demo();
     let bench = OpenBench { scale: places.scale()?, demo, hands_free: false, seed: 1, shop: shop(places)? };
-    open(bench, &places.settled()?, places.catalogue_to_begin()?, &places.book(demo)?, ground)
+    open(bench, &places.settled()?, places.shop_to_open(now())?, &places.book(demo)?, ground)
 }
 
 /// `pourbook demo`: the invented shop on a virtual bench, unless another shop, book or scale is named.
 pub(super) fn demo(places: &Places, args: &Demo) -> Result<(), CliError> {
-    let catalogue = if places.named_shop().is_some() { places.catalogue()? } else { Catalogue::demo() };
+    let catalogue =
+        if places.named_shop().is_some() { places.shop_to_open(now())? } else { (Catalogue::demo(), None) };
     let scale = places.named_scale()?.unwrap_or_else(|| Address::virtual_bench(args.seed));
     let shop = if places.named_shop().is_some() { shop(places)? } else { None };
     let bench =
@@ -80,11 +81,16 @@ fn shop(places: &Places) -> Result<Option<FormulaFolder>, CliError> {
     })
 }
 
+/// Now, on the wall.
+fn now() -> Stamp {
+    Stamp(jiff::Timestamp::now().as_microsecond())
+}
+
 /// Opens the bench and comes back when it is left.
 fn open(
     bench: OpenBench,
     settled: &Settled,
-    catalogue: Catalogue,
+    (catalogue, colours): (Catalogue, Option<ShopFolder>),
     book: &Path,
     ground: Option<Ground>,
 ) -> Result<(), CliError> {
@@ -129,6 +135,7 @@ fn open(
     let opening = Opening {
         catalogue,
         shop: bench.shop,
+        colours,
         settings,
         from_book,
         keeper,

@@ -2,10 +2,13 @@
 
 use super::prefer::Settled;
 use super::{CliError, out};
-use crate::catalogue::{Catalogue, Severity};
+use crate::catalogue::index::{AtOnce, Looking, Seen, ShopIndex};
+use crate::catalogue::{Catalogue, Listing, Severity};
 use crate::scale::address::{Address, Place};
 use crate::scale::tape::Tape;
 use crate::settings::{self, FileSettings, Given, Key, Settings, Source};
+use crate::tui::ShopFolder;
+use crate::units::Stamp;
 use clap::Args;
 use etcetera::BaseStrategy as _;
 use std::ffi::OsString;
@@ -176,14 +179,40 @@ impl Places {
         read.map(Some).map_err(|why| CliError::wrong(format!("POURBOOK_SCALE: {why}")))
     }
 
-    /// The same for the full screen, on which a shop can be begun: one without a colour is a shop too.
-    pub(super) fn catalogue_to_begin(&self) -> Result<Catalogue, CliError> {
-        match self.shop()? {
-            Shop::Named(folder) | Shop::Usual(folder) if folder.join("toners.toml").exists() => {
-                Ok(Catalogue::load(&folder))
+    /// The shop for the full screen, by its index where it is a folder: the colours' files are not all read before the
+    /// first key. One without a colour is a shop too where it has toners, as it can be begun on the screen.
+    ///
+    /// # Errors
+    /// There is no shop, or nothing of it could be read.
+    pub(super) fn shop_to_open(&self, now: Stamp) -> Result<(Catalogue, Option<ShopFolder>), CliError> {
+        let (Shop::Named(folder) | Shop::Usual(folder)) = self.shop()? else {
+            return Ok((self.catalogue()?, None));
+        };
+        let index = ShopIndex::new(&folder, cache_folder().as_deref());
+        let at_once = index.open();
+        let is_known = at_once.is_some();
+        let (catalogue, listing, looker) = match at_once {
+            Some(AtOnce { catalogue, listing, looker }) => (catalogue, listing, looker),
+            None => {
+                let mut looker = index.looker();
+                let few = |said| !matches!(said, Looking::Reading { of, .. } if of > READ_AT_ONCE);
+                match looker.look(now, &mut { few }) {
+                    Some(Seen { catalogue, listing, .. }) => (catalogue, listing, looker),
+                    // So many that they come in while the screen is there.
+                    None => {
+                        return Ok((
+                            index.without_colours(),
+                            Some(ShopFolder { listing: Listing::default(), looker: index.looker(), index }),
+                        ));
+                    }
+                }
             }
-            _ => self.catalogue(),
+        };
+        // What the index says may be old: that nothing is there is only believed of the files themselves.
+        if listing.is_empty() && !is_known && !folder.join("toners.toml").exists() {
+            return Err(nothing_usable(&catalogue));
         }
+        Ok((catalogue, Some(ShopFolder { index, listing, looker })))
     }
 
     /// The shop's files, read; a word on standard error if some of it had to be left out.
@@ -198,12 +227,7 @@ impl Places {
         };
         let errors = catalogue.problems.iter().filter(|problem| problem.severity == Severity::Error);
         if catalogue.colours.is_empty() {
-            let said: Vec<String> = errors.map(ToString::to_string).collect();
-            return Err(CliError::failed(format!(
-                "the shop has no colour that can be used\n{}",
-                said.join("\n")
-            ))
-            .hint("Put it right, or try the invented shop with --demo-shop."));
+            return Err(nothing_usable(&catalogue));
         }
         let count = errors.count();
         if count > 0 {
@@ -214,6 +238,17 @@ impl Places {
         }
         Ok(catalogue)
     }
+}
+
+/// So many files are read before the first drawing where no index is there yet: they are read within the time of one.
+const READ_AT_ONCE: usize = 1_000;
+
+/// Nothing of the shop's colours can be used: why.
+fn nothing_usable(catalogue: &Catalogue) -> CliError {
+    let errors = catalogue.problems.iter().filter(|problem| problem.severity == Severity::Error);
+    let said: Vec<String> = errors.map(ToString::to_string).collect();
+    CliError::failed(format!("the shop has no colour that can be used\n{}", said.join("\n")))
+        .hint("Put it right, or try the invented shop with --demo-shop.")
 }
 
 /// There is no shop's folder: what to do.
@@ -239,6 +274,11 @@ fn at_home(path: &str) -> Result<PathBuf, CliError> {
         Some(rest) => Ok(folders()?.home_dir().join(rest)),
         None => Ok(PathBuf::from(path)),
     }
+}
+
+/// Where the program keeps what it can make anew at any time; none where the user has no home.
+fn cache_folder() -> Option<PathBuf> {
+    Some(folders().ok()?.cache_dir().join("pourbook"))
 }
 
 /// Where the program keeps what is its own and can be lost; none where the user has no home.

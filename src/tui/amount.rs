@@ -1,6 +1,6 @@
 //! How much of it, in which cup, in which order: what is asked before a mix begins.
 
-use crate::catalogue::{Catalogue, Role, Source};
+use crate::catalogue::{Catalogue, Colour, Role, Source};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Limits, Recipe, RecipeError, Start, Targets, Vessel, order, weighable};
 use crate::units::{Grams, Millilitres, TypedError, parse_volume};
@@ -11,6 +11,8 @@ use tui_input::{Input, InputRequest};
 pub(super) struct Amount {
     /// The layer to mix.
     pub recipe: Recipe,
+    /// The file the formula was read from, if it was.
+    pub source: Option<Source>,
     /// The volume as typed.
     pub typed: Input,
     /// Which cup of the catalogue; none if the shop has none on file.
@@ -36,15 +38,15 @@ impl Amount {
     /// Nothing answered yet but the layer; the volume as last time.
     pub(super) fn new(
         catalogue: &Catalogue,
-        colour: usize,
+        colour: &Colour,
         role: Role,
         typed: &str,
     ) -> Result<Self, RecipeError> {
-        let colour = catalogue.colours.get(colour).ok_or(RecipeError::Empty)?;
         let layer = colour.layer(role).ok_or(RecipeError::Empty)?;
         let recipe = Recipe::of_layer(catalogue, colour, layer)?;
+        let source = colour.source.clone();
         let typed = Input::new(typed.to_owned());
-        let mut amount = Self { recipe, typed, cup: None, least_risk: false, awaiting_cup: false };
+        let mut amount = Self { recipe, source, typed, cup: None, least_risk: false, awaiting_cup: false };
         amount.fit_cup(catalogue);
         Ok(amount)
     }
@@ -113,12 +115,6 @@ impl Amount {
         Ok(Outlook { targets, too_small, smallest_volume })
     }
 
-    /// The file the formula was read from.
-    pub(super) fn source<'a>(&self, catalogue: &'a Catalogue) -> Option<&'a Source> {
-        let (code, variant) = (self.recipe.colour.as_str(), &self.recipe.variant);
-        catalogue.colour_variant(code, variant).and_then(|colour| colour.source.as_ref())
-    }
-
     /// The mix's start, the empty cup weighing so much on the scale.
     pub(super) fn start(
         &self,
@@ -140,7 +136,7 @@ impl Amount {
             },
             limits,
             order: self.order(self.recipe.mass_for(volume), limits, accuracy),
-            version: self.source(catalogue).map(|source| source.version.as_str().to_owned()),
+            version: self.source.as_ref().map(|source| source.version.as_str().to_owned()),
         })
     }
 }

@@ -6,6 +6,7 @@ use super::colours::Colours;
 use super::formula::Formula;
 use super::importing::Importing;
 use super::keys::Bindings;
+use super::known::{Known, Then};
 use super::lags::Lags;
 use super::last::Last;
 use super::message::{Effect, Now};
@@ -19,11 +20,12 @@ use super::scale_page::ScalePage;
 use super::scale_watch::ScaleWatch;
 use crate::barcode::Burst;
 use crate::book::{By, Ids, Journal, ScaleRecord};
-use crate::catalogue::{Catalogue, Colour, Finder};
+use crate::catalogue::{Catalogue, Finder, Listing};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
 use crate::scale::{Address, Place, Rules};
 use crate::units::{Division, Grams, Moment, clean};
+use ratatui::crossterm::event::Event as TerminalEvent;
 
 /// What the program was opened with.
 #[derive(Clone, Debug)]
@@ -116,8 +118,12 @@ pub(super) struct Notice {
 /// The state.
 #[derive(Debug)]
 pub struct App {
+    /// The shop without its colours.
     pub(super) catalogue: Catalogue,
-    pub(super) finder: Finder,
+    pub(super) known: Known,
+    /// What a colour's file is being read for, and the keys that came meanwhile: they are for what comes then.
+    pub(super) awaited: Option<Then>,
+    pub(super) held: Vec<(Now, TerminalEvent)>,
     pub(super) settings: Settings,
     pub(super) scale: ScaleWatch,
     /// What was learned of this and other scales.
@@ -182,12 +188,11 @@ pub struct FromBook {
 
 impl App {
     /// The state the program opens with: the mixes that wait if there are any, else the colours.
-    pub fn new(catalogue: Catalogue, settings: Settings, book: FromBook, ids: Ids) -> Self {
+    pub fn new(mut catalogue: Catalogue, settings: Settings, book: FromBook, ids: Ids) -> Self {
         let rules = Rules { capacity: settings.capacity, division: settings.division, ..Rules::default() };
-        let mut finder = Finder::new(&catalogue.colours);
-        finder.set_recent(recent(&catalogue, &book.recent));
+        let mut known = Known::in_memory(std::mem::take(&mut catalogue.colours), book.recent);
         let screen = if book.waiting.is_empty() {
-            Screen::Colours(Colours::all(&catalogue, &mut finder))
+            Screen::Colours(Colours::all(&mut known))
         } else {
             Screen::Unfinished { selected: 0 }
         };
@@ -222,10 +227,21 @@ impl App {
             effects: Vec::new(),
             now: Now::default(),
             catalogue,
-            finder,
+            known,
+            awaited: None,
+            held: Vec::new(),
             settings,
         }
         .with_remarks()
+    }
+
+    /// The colours are those of a folder, each read when it is wanted; all that is listed of them.
+    pub(super) fn know_folder(&mut self, listing: Listing) {
+        let finder = Finder::new(&listing);
+        self.known.learn(listing, finder);
+        if let Screen::Colours(colours) = &mut self.screen {
+            colours.search(&mut self.known);
+        }
     }
 
     /// What is wrong with the settings is among the messages from the beginning.
@@ -280,13 +296,4 @@ impl App {
         self.messages.keep(&text, is_error, self.now.stamp);
         self.notice = Some(Notice { text, is_error, at: self.now.moment });
     }
-}
-
-/// The places of those colours.
-fn recent(catalogue: &Catalogue, mixed: &[(String, String)]) -> Vec<usize> {
-    let place = |(code, variant): &(String, String)| {
-        let same = |colour: &Colour| colour.code.as_str() == code && colour.variant == *variant;
-        catalogue.colours.iter().position(same)
-    };
-    mixed.iter().filter_map(place).collect()
 }

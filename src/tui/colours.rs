@@ -1,6 +1,7 @@
 //! Picking a colour by typing, and a layer of it.
 
-use crate::catalogue::{Catalogue, Colour, Finder, Found, Role};
+use super::known::Known;
+use crate::catalogue::{Entry, Found, Role};
 use tui_input::{Input, InputRequest};
 
 /// The colours that fit what was typed, best first.
@@ -21,23 +22,23 @@ const MOST: usize = 200;
 
 impl Colours {
     /// All of them.
-    pub(super) fn all(catalogue: &Catalogue, finder: &mut Finder) -> Self {
+    pub(super) fn all(known: &mut Known) -> Self {
         let mut colours = Self::default();
-        colours.search(catalogue, finder);
+        colours.search(known);
         colours
     }
 
     /// Looks again for what is typed now.
-    pub(super) fn search(&mut self, catalogue: &Catalogue, finder: &mut Finder) {
-        self.found = finder.find(&catalogue.colours, self.query.value(), MOST);
+    pub(super) fn search(&mut self, known: &mut Known) {
+        self.found = known.find(self.query.value(), MOST);
         self.selected = 0;
         self.layer = 0;
     }
 
     /// Changes what is typed.
-    pub(super) fn edit(&mut self, request: InputRequest, catalogue: &Catalogue, finder: &mut Finder) {
+    pub(super) fn edit(&mut self, request: InputRequest, known: &mut Known) {
         if self.query.handle(request).is_some_and(|change| change.value) {
-            self.search(catalogue, finder);
+            self.search(known);
         }
     }
 
@@ -48,15 +49,30 @@ impl Colours {
         self.layer = 0;
     }
 
-    /// The marked colour.
-    pub(super) fn colour<'a>(&self, catalogue: &'a Catalogue) -> Option<(usize, &'a Colour)> {
-        let index = self.found.get(self.selected)?.colour;
-        Some((index, catalogue.colours.get(index)?))
+    /// The colours are others now: what is typed and what is marked stay as far as they can.
+    pub(super) fn search_again(&mut self, was: Option<(String, String)>, known: &mut Known) {
+        let layer = self.layer;
+        self.search(known);
+        let name = |found: &Found| {
+            known.entry(found.colour).map(|entry| (entry.code.to_owned(), entry.variant.to_owned()))
+        };
+        if let Some(at) =
+            was.and_then(|was| self.found.iter().position(|found| name(found) == Some(was.clone())))
+        {
+            self.selected = at;
+            self.layer = layer;
+        }
+    }
+
+    /// The marked colour's place in the listing, and what stands there.
+    pub(super) fn colour<'a>(&self, known: &'a Known) -> Option<(usize, Entry<'a>)> {
+        let at = self.found.get(self.selected)?.colour;
+        Some((at, known.entry(at)?))
     }
 
     /// Marks the next layer of the marked colour, or the one before.
-    pub(super) fn turn_layer(&mut self, catalogue: &Catalogue, forward: bool) {
-        let count = self.colour(catalogue).map_or(0, |(_, colour)| colour.layers.len());
+    pub(super) fn turn_layer(&mut self, known: &Known, forward: bool) {
+        let count = self.colour(known).map_or(0, |(_, entry)| entry.layers.len());
         if count > 0 {
             let step = if forward { 1 } else { count.saturating_sub(1) };
             self.layer = self.layer.saturating_add(step) % count;
@@ -64,8 +80,8 @@ impl Colours {
     }
 
     /// The marked layer.
-    pub(super) fn role(&self, catalogue: &Catalogue) -> Option<Role> {
-        let (_, colour) = self.colour(catalogue)?;
-        colour.layers.get(self.layer).map(|layer| layer.role)
+    pub(super) fn role(&self, known: &Known) -> Option<Role> {
+        let (_, entry) = self.colour(known)?;
+        entry.layers.get(self.layer).map(|(role, _)| *role)
     }
 }

@@ -1,9 +1,19 @@
 //! A formula being written: the draft, the cell that has the cursor, and what is wrong so far.
 
+use super::known::Known;
 use crate::catalogue::{
-    Catalogue, Colour, Draft, DraftLayer, DraftRow, Fault, Field, Finish, Role, STANDARD, Word as _,
+    Colour, Draft, DraftLayer, DraftRow, Fault, Field, Finish, Role, STANDARD, Toner, Word as _,
 };
 use tui_input::{Input, InputRequest};
+
+/// What a formula is held against while it is written.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Shop<'a> {
+    /// The toners there are.
+    pub(super) toners: &'a [Toner],
+    /// The other colours.
+    pub(super) known: &'a Known,
+}
 
 /// What is being done.
 #[derive(Clone, Debug)]
@@ -47,7 +57,7 @@ pub(super) struct Formula {
 }
 
 impl Formula {
-    pub(super) fn new(doing: Doing, mut draft: Draft, layer: usize, catalogue: &Catalogue) -> Self {
+    pub(super) fn new(doing: Doing, mut draft: Draft, layer: usize, shop: Shop<'_>) -> Self {
         if draft.layers.is_empty() {
             draft
                 .layers
@@ -75,24 +85,18 @@ impl Formula {
             is_writing: false,
         };
         formula.go(at);
-        formula.check(catalogue);
+        formula.check(shop);
         formula
     }
 
     /// The colour as it would be, or nothing as long as something is wrong.
-    pub(super) fn check(&mut self, catalogue: &Catalogue) -> Option<Colour> {
+    pub(super) fn check(&mut self, shop: Shop<'_>) -> Option<Colour> {
         let own = match &self.doing {
-            Doing::Change(colour) => Some((colour.code.clone(), colour.variant.clone())),
+            Doing::Change(colour) => Some((colour.code.as_str(), colour.variant.as_str())),
             Doing::New | Doing::Copy(_) => None,
         };
-        let others = catalogue
-            .colours
-            .iter()
-            .filter(|colour| {
-                own.as_ref().is_none_or(|(code, variant)| colour.code != *code || colour.variant != *variant)
-            })
-            .map(|colour| (colour.code.as_str(), colour.variant.as_str()));
-        match self.draft.check(&catalogue.toners, others) {
+        let others = shop.known.names().filter(|name| Some(*name) != own);
+        match self.draft.check(shop.toners, others) {
             Ok(colour) => {
                 self.faults.clear();
                 Some(colour)
@@ -177,17 +181,17 @@ impl Formula {
     }
 
     /// Changes what is typed.
-    pub(super) fn edit(&mut self, request: InputRequest, catalogue: &Catalogue) {
+    pub(super) fn edit(&mut self, request: InputRequest, shop: Shop<'_>) {
         if self.input.handle(request).is_some_and(|change| change.value) {
-            self.put(self.input.value().to_owned(), catalogue);
+            self.put(self.input.value().to_owned(), shop);
         }
     }
 
-    fn put(&mut self, text: String, catalogue: &Catalogue) {
+    fn put(&mut self, text: String, shop: Shop<'_>) {
         if let Some(slot) = self.slot(self.at) {
             *slot = text;
         }
-        self.check(catalogue);
+        self.check(shop);
     }
 
     /// The words that can stand in the cell, where there are only a few.
@@ -200,7 +204,7 @@ impl Formula {
     }
 
     /// Turns to the next of those words, or the one before; false where there are none.
-    pub(super) fn turn(&mut self, forward: bool, catalogue: &Catalogue) -> bool {
+    pub(super) fn turn(&mut self, forward: bool, shop: Shop<'_>) -> bool {
         let words = self.words();
         let Some(last) = words.len().checked_sub(1) else { return false };
         let now = words.iter().position(|word| *word == self.input.value());
@@ -212,7 +216,7 @@ impl Formula {
         };
         if let Some(word) = words.get(at) {
             self.input = Input::new((*word).to_owned());
-            self.put((*word).to_owned(), catalogue);
+            self.put((*word).to_owned(), shop);
         }
         true
     }
@@ -225,13 +229,13 @@ impl Formula {
     }
 
     /// Goes to the next cell, or the one before. Behind the last a new row begins, if the last has something.
-    pub(super) fn step(&mut self, forward: bool, catalogue: &Catalogue) {
+    pub(super) fn step(&mut self, forward: bool, shop: Shop<'_>) {
         let cells = self.cells();
         let at = cells.iter().position(|cell| *cell == self.at).unwrap_or(0);
         let next = if forward { at.checked_add(1) } else { at.checked_sub(1) };
         match next.and_then(|at| cells.get(at)) {
             Some(cell) => self.go(*cell),
-            None if forward => self.add_row(catalogue),
+            None if forward => self.add_row(shop),
             None => {}
         }
     }
@@ -261,18 +265,18 @@ impl Formula {
     }
 
     /// Adds a toner behind the last, unless the last is still empty.
-    pub(super) fn add_row(&mut self, catalogue: &Catalogue) {
+    pub(super) fn add_row(&mut self, shop: Shop<'_>) {
         let Some(layer) = self.draft.layers.get_mut(self.layer) else { return };
         if layer.rows.last().is_none_or(|row| *row != DraftRow::default()) {
             layer.rows.push(DraftRow::default());
         }
         let last = layer.rows.len().saturating_sub(1);
         self.go(Cell::Toner(last));
-        self.check(catalogue);
+        self.check(shop);
     }
 
     /// Takes the row with the cursor out; a layer whose last toner goes, goes too, unless it is the only one.
-    pub(super) fn remove_row(&mut self, catalogue: &Catalogue) {
+    pub(super) fn remove_row(&mut self, shop: Shop<'_>) {
         let layers = self.draft.layers.len();
         let (Some(row), Some(layer)) = (self.row(), self.draft.layers.get_mut(self.layer)) else { return };
         if row < layer.rows.len() {
@@ -286,11 +290,11 @@ impl Formula {
         }
         let last = self.rows().len().saturating_sub(1);
         self.go(Cell::Toner(row.min(last)));
-        self.check(catalogue);
+        self.check(shop);
     }
 
     /// Opens the next layer; behind the last a new one, for the first purpose that is still free.
-    pub(super) fn next_layer(&mut self, catalogue: &Catalogue) {
+    pub(super) fn next_layer(&mut self, shop: Shop<'_>) {
         let next = self.layer.saturating_add(1);
         let empty = self.rows().iter().all(|row| *row == DraftRow::default());
         if next < self.draft.layers.len() {
@@ -299,7 +303,7 @@ impl Formula {
             let role = role.word().to_owned();
             self.draft.layers.push(DraftLayer { role, rows: vec![DraftRow::default()] });
             self.layer = next;
-            self.check(catalogue);
+            self.check(shop);
             return self.go(Cell::Head(HEAD.len().saturating_sub(1)));
         } else {
             self.layer = 0;
@@ -347,8 +351,15 @@ const fn layer_of(field: Field) -> Option<usize> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::catalogue::Catalogue;
 
-    fn typed(formula: &mut Formula, text: &str, shop: &Catalogue) {
+    fn demo() -> (Catalogue, Known) {
+        let shop = Catalogue::demo();
+        let known = Known::in_memory(shop.colours.clone(), Vec::new());
+        (shop, known)
+    }
+
+    fn typed(formula: &mut Formula, text: &str, shop: Shop<'_>) {
         formula.edit(InputRequest::DeleteLine, shop);
         for letter in text.chars() {
             formula.edit(InputRequest::InsertChar(letter), shop);
@@ -357,56 +368,58 @@ mod tests {
 
     #[test]
     fn a_new_colour_from_nothing() {
-        let shop = Catalogue::demo();
-        let mut new = Formula::new(Doing::New, Draft::default(), 0, &shop);
-        assert!(new.check(&shop).is_none());
+        let (demo, known) = demo();
+        let shop = Shop { toners: &demo.toners, known: &known };
+        let mut new = Formula::new(Doing::New, Draft::default(), 0, shop);
+        assert!(new.check(shop).is_none());
         for text in ["X-1", "Otter", "standard", "single-stage"] {
-            typed(&mut new, text, &shop);
-            new.step(true, &shop);
+            typed(&mut new, text, shop);
+            new.step(true, shop);
         }
-        new.step(true, &shop);
+        new.step(true, shop);
         assert_eq!(new.at, Cell::Head(5));
         assert_eq!(new.text(new.at), "base");
         for text in ["W10", "80,5", "K05", "1"] {
-            new.step(true, &shop);
-            typed(&mut new, text, &shop);
+            new.step(true, shop);
+            typed(&mut new, text, shop);
         }
-        let colour = new.check(&shop).unwrap();
+        let colour = new.check(shop).unwrap();
         assert_eq!(
             (colour.name.as_str(), colour.layers.len(), colour.layers[0].pours.len()),
             ("Otter", 1, 2)
         );
         assert_eq!(colour.layers[0].pours[0].parts.to_string(), "80.5");
-        new.next_layer(&shop);
+        new.next_layer(shop);
         assert_eq!((new.layer, new.text(Cell::Head(5))), (1, "undercoat"));
         // An empty layer is none that a further one comes behind.
-        new.next_layer(&shop);
+        new.next_layer(shop);
         assert_eq!((new.layer, new.draft.layers.len()), (0, 2));
     }
 
     #[test]
     fn words_are_turned_through_and_rows_come_and_go() {
-        let shop = Catalogue::demo();
-        let colour = shop.colour("PB-3140").unwrap();
+        let (demo, known) = demo();
+        let shop = Shop { toners: &demo.toners, known: &known };
+        let colour = demo.colour("PB-3140").unwrap();
         let doing = Doing::Change(Box::new(colour.clone()));
-        let mut change = Formula::new(doing, Draft::of(colour), 1, &shop);
+        let mut change = Formula::new(doing, Draft::of(colour), 1, shop);
         assert!(!change.is_changed() && change.faults.is_empty());
         let rows = change.rows().len();
-        change.add_row(&shop);
+        change.add_row(shop);
         assert_eq!((change.rows().len(), change.at), (rows + 1, Cell::Toner(rows)));
-        change.add_row(&shop);
+        change.add_row(shop);
         assert_eq!(change.rows().len(), rows + 1, "an empty row is enough");
         assert!(!change.faults.is_empty());
-        change.remove_row(&shop);
+        change.remove_row(shop);
         assert!(!change.is_changed() && change.faults.is_empty());
         change.go(Cell::Head(3));
-        assert!(change.turn(true, &shop));
+        assert!(change.turn(true, shop));
         assert_ne!(change.text(Cell::Head(3)), "three-stage");
-        change.turn(false, &shop);
+        change.turn(false, shop);
         assert_eq!(change.text(Cell::Head(3)), "three-stage");
         change.go(Cell::Toner(0));
-        assert!(!change.turn(true, &shop));
-        typed(&mut change, "W1O", &shop);
+        assert!(!change.turn(true, shop));
+        typed(&mut change, "W1O", shop);
         assert!(change.fault(Cell::Toner(0)).is_some_and(|fault| fault.sentence().contains("W10")));
         change.go(Cell::Head(0));
         change.go_to_fault();

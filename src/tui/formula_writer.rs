@@ -3,7 +3,7 @@
 use super::message::Message;
 use crate::catalogue::import::Entry;
 use crate::catalogue::{
-    Colour, FolderError, FormulaFile, FormulaFolder, Source, Unwritable, edited, named, to_csv,
+    Catalogue, Colour, FolderError, FormulaFile, FormulaFolder, Source, Unwritable, edited, named, to_csv,
 };
 use crate::units::Stamp;
 use std::fs;
@@ -26,7 +26,7 @@ pub enum FormulaWork {
     Read(PathBuf),
     /// Write what was looked at.
     TakeIn(Vec<Entry>),
-    /// Write all colours into a table there.
+    /// Write all colours into a table there: those of the shop's folder, or these where there is none.
     GiveOut(PathBuf, Vec<Colour>),
 }
 
@@ -36,7 +36,7 @@ pub enum FormulaDone {
     /// The colour as it is in its file now; or why not.
     Written(Result<Box<Colour>, String>),
     /// What was read; or why not.
-    Read(PathBuf, Result<Brought, String>),
+    Read(PathBuf, Result<(Brought, Box<Catalogue>), String>),
     /// The colours as they are in their files now, and what could not be written.
     TakenIn(Vec<Colour>, Vec<String>),
     /// How many colours are in the table; or why not.
@@ -82,7 +82,9 @@ pub(super) fn done(shop: Option<&FormulaFolder>, work: FormulaWork, at: Stamp) -
             )
         }
         FormulaWork::Read(path) => {
-            let brought = bring(&path);
+            // Held against the files as they are now.
+            let catalogue = || shop.map_or_else(Catalogue::default, |shop| Catalogue::load(shop.folder()));
+            let brought = bring(&path).map(|brought| (brought, Box::new(catalogue())));
             FormulaDone::Read(path, brought)
         }
         FormulaWork::TakeIn(entries) => {
@@ -98,6 +100,7 @@ pub(super) fn done(shop: Option<&FormulaFolder>, work: FormulaWork, at: Stamp) -
             FormulaDone::TakenIn(taken, failed)
         }
         FormulaWork::GiveOut(path, colours) => {
+            let colours = shop.map_or(colours, |shop| Catalogue::load(shop.folder()).colours);
             let count = colours.len();
             let given = give_out(&path, &colours).map(|()| count);
             FormulaDone::GivenOut(path, given)
@@ -185,7 +188,7 @@ fn give_out(path: &Path, colours: &[Colour]) -> Result<(), String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalogue::{Catalogue, demo};
+    use crate::catalogue::demo;
 
     fn shop() -> (tempfile::TempDir, FormulaFolder, Catalogue) {
         let folder = tempfile::tempdir().unwrap();
@@ -230,12 +233,13 @@ mod tests {
             || done(Some(&shop), FormulaWork::GiveOut(path.clone(), catalogue.colours.clone()), Stamp(1));
         assert!(matches!(give(), FormulaDone::GivenOut(_, Ok(count)) if count == catalogue.colours.len()));
         assert!(matches!(give(), FormulaDone::GivenOut(_, Err(why)) if why.contains("is there already")));
-        let FormulaDone::Read(_, Ok(Brought::Table(bytes))) = done(None, FormulaWork::Read(path), Stamp(1))
+        let FormulaDone::Read(_, Ok((Brought::Table(bytes), _))) =
+            done(None, FormulaWork::Read(path), Stamp(1))
         else {
             panic!("a table")
         };
         assert_eq!(bytes, to_csv(&catalogue.colours).as_bytes());
-        let FormulaDone::Read(_, Ok(Brought::Folder(files))) =
+        let FormulaDone::Read(_, Ok((Brought::Folder(files), _))) =
             done(None, FormulaWork::Read(folder.path().to_owned()), Stamp(1))
         else {
             panic!("a folder")

@@ -11,6 +11,8 @@ use std::path::Path;
 pub(super) struct Importing {
     pub(super) from: String,
     brought: Brought,
+    /// The shop as its files were when they were read, to hold it against.
+    shop: Catalogue,
     options: Options,
     pub(super) preview: Preview,
     /// What each formula changes, in words.
@@ -23,25 +25,27 @@ pub(super) struct Importing {
 const SAMPLES: usize = 4;
 
 impl Importing {
-    pub(super) fn new(path: &Path, brought: Brought, shop: &Catalogue) -> Self {
+    pub(super) fn new(path: &Path, brought: Brought, shop: Catalogue) -> Self {
         let name = path
             .file_name()
             .map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned());
         let mut importing = Self {
             from: crate::units::clean(&name),
             brought,
+            shop,
             options: Options::default(),
             preview: Preview::default(),
             changes: Vec::new(),
             column: 0,
             scroll: 0,
         };
-        importing.look(shop);
+        importing.look();
         importing
     }
 
     /// Looks again at what was read, as it is taken now.
-    fn look(&mut self, shop: &Catalogue) {
+    fn look(&mut self) {
+        let shop = &self.shop;
         self.preview = match &self.brought {
             Brought::Table(bytes) => from_csv(shop, bytes, &self.options),
             Brought::Folder(files) => {
@@ -81,7 +85,7 @@ impl Importing {
     }
 
     /// Takes the marked column for the next thing it could be, or the one before; behind the last it is guessed again.
-    pub(super) fn turn(&mut self, forward: bool, shop: &Catalogue) {
+    pub(super) fn turn(&mut self, forward: bool) {
         let number = self.column.saturating_add(1).to_string();
         let said = self.options.columns.iter().position(|(_, column)| *column == number);
         let now =
@@ -99,13 +103,13 @@ impl Importing {
             self.options.columns.retain(|(word, _)| word != meaning.word());
             self.options.columns.push((meaning.word().to_owned(), number));
         }
-        self.look(shop);
+        self.look();
     }
 
     /// Says that the amounts are running totals, or that they are not.
-    pub(super) fn toggle_totals(&mut self, shop: &Catalogue) {
+    pub(super) fn toggle_totals(&mut self) {
         self.options.cumulative = Some(!self.preview.cumulative);
-        self.look(shop);
+        self.look();
     }
 
     pub(super) fn columns(&self) -> Vec<ColumnRow> {

@@ -1,13 +1,15 @@
 //! What was mixed last: to begin it again, and to propose the same volume.
 
 use super::bench::Bench;
-use crate::catalogue::{Catalogue, Role};
+use crate::catalogue::{ColourCode, Role};
 
 /// A layer of a colour, and the volume as it was typed.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Last {
-    /// The colour's place in the catalogue.
-    pub colour: usize,
+    /// The colour's code.
+    pub code: ColourCode,
+    /// Its variant.
+    pub variant: String,
     /// The layer.
     pub role: Role,
     /// The volume as typed.
@@ -15,14 +17,10 @@ pub(super) struct Last {
 }
 
 impl Last {
-    /// That of a mix, if the catalogue still has its colour.
-    pub(super) fn of(bench: &Bench, catalogue: &Catalogue) -> Option<Self> {
+    /// That of a mix.
+    pub(super) fn of(bench: &Bench) -> Self {
         let recipe = bench.session().recipe();
-        let colour = catalogue
-            .colours
-            .iter()
-            .position(|colour| colour.code == recipe.colour && colour.variant == recipe.variant)?;
         let typed = format!("{} mL", bench.session().start().volume);
-        Some(Self { colour, role: recipe.role, typed })
+        Self { code: recipe.colour.clone(), variant: recipe.variant.clone(), role: recipe.role, typed }
     }
 }

@@ -3,11 +3,13 @@
 use super::first_run::FirstRunSaid;
 use super::formula_writer::{FormulaDone, FormulaWork};
 use super::keys::Action;
+use super::known::Then;
 use super::lags::Lags;
 use super::search::{Searching, Where};
 use super::sound::Sound;
 use crate::book::{BookEvent, Envelope};
-use crate::catalogue::Source;
+use crate::catalogue::index::Fresh;
+use crate::catalogue::{Catalogue, Finder, Listing, Source};
 use crate::scale::shape::Ask;
 use crate::scale::{Address, Hand, LinkEvent};
 use crate::units::{Moment, Stamp};
@@ -37,6 +39,24 @@ pub enum Message {
     Formula(FormulaDone),
     /// Somebody who looked at a disk or a port for the first run said something.
     FirstRun(FirstRunSaid),
+    /// The shop's folder was looked through and something is different from what was known; more may come.
+    ShopSeen(Box<ShopSeen>),
+    /// So many of so many files of the shop are read.
+    ShopReading {
+        /// How many are.
+        read: usize,
+        /// How many have to be.
+        of: usize,
+    },
+    /// The look through the shop's folder has ended.
+    ShopLooked,
+    /// A colour's file was read, or why it could not be, in a sentence.
+    ColourRead {
+        /// What was read.
+        read: Result<Box<Fresh>, String>,
+        /// What it was read for.
+        then: Then,
+    },
     /// Time went by while something on the screen depends on it.
     Tick,
     /// The system asks the program to end.
@@ -47,6 +67,17 @@ pub enum Message {
     VersionNotKept(String),
     /// A worker is gone that the program cannot do without; the text says which and why.
     WorkerLost(String),
+}
+
+/// The shop as its folder is now.
+#[derive(Clone, Debug)]
+pub struct ShopSeen {
+    /// The shop without its colours.
+    pub catalogue: Catalogue,
+    /// Every colour in a line.
+    pub listing: Listing,
+    /// The same prepared for finding.
+    pub finder: Finder,
 }
 
 /// When a message came in, on both clocks. The state machine has none of its own.
@@ -77,6 +108,18 @@ pub enum Effect {
     Open(Option<Box<Address>>),
     /// Do something with the shop's formulas.
     Formula(Box<FormulaWork>),
+    /// Read the colour in that file of the shop's folder.
+    ReadColour {
+        /// The file's name inside `colours/`.
+        file: String,
+        /// What it is read for.
+        then: Then,
+    },
+    /// Look through the shop's folder again, if it has one.
+    LookAtShop {
+        /// Whether something was written that is to be seen at once.
+        at_once: bool,
+    },
     /// Whether the mouse is to be heeded.
     Mouse(bool),
     /// Let something be heard.

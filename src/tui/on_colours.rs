@@ -4,10 +4,14 @@ use super::amount::Amount;
 use super::app::{App, Screen};
 use super::bench::{Bench, Tools};
 use super::keys::Action;
+use super::known::Then;
 use super::last::Last;
-use super::message::Effect;
+use super::message::{Effect, ShopSeen};
+use crate::catalogue::index::Fresh;
+use crate::catalogue::{Colour, Role};
 use crate::scale::Hand;
 use crate::units::Grams;
+use ratatui::crossterm::event::{Event as TerminalEvent, KeyCode, KeyModifiers};
 use tui_input::InputRequest;
 
 impl App {
@@ -18,54 +22,184 @@ impl App {
             Action::Down => colours.step(1),
             Action::PageUp => colours.step(-10),
             Action::PageDown => colours.step(10),
-            Action::Next => colours.turn_layer(&self.catalogue, true),
-            Action::Previous => colours.turn_layer(&self.catalogue, false),
+            Action::Next => colours.turn_layer(&self.known, true),
+            Action::Previous => colours.turn_layer(&self.known, false),
             Action::EraseBack => {
-                colours.edit(InputRequest::DeletePrevChar, &self.catalogue, &mut self.finder);
+                colours.edit(InputRequest::DeletePrevChar, &mut self.known);
             }
             Action::EraseAll | Action::Back => {
-                colours.edit(InputRequest::DeleteLine, &self.catalogue, &mut self.finder);
+                colours.edit(InputRequest::DeleteLine, &mut self.known);
             }
             Action::ShowRetired => {
-                let show = !self.finder.shows_retired();
-                self.finder.show_retired(show);
-                colours.search(&self.catalogue, &mut self.finder);
+                let show = !self.known.shows_retired();
+                self.known.show_retired(show);
+                colours.search(&mut self.known);
                 self.say(if show { "retired colours are shown too" } else { "retired colours are left out" });
             }
             Action::OpenFormulas => self.open_formulas(),
             Action::Unfinished if self.waiting.is_empty() => self.say("no mix waits to be taken up"),
             Action::Unfinished => self.screen = Screen::Unfinished { selected: 0 },
             Action::Accept => {
-                let index = colours.colour(&self.catalogue).map(|(index, _)| index);
-                if let Some((colour, role)) = index.zip(colours.role(&self.catalogue)) {
-                    self.pick(colour, role);
+                let place = colours.colour(&self.known).map(|(place, _)| place);
+                if let Some((place, role)) = place.zip(colours.role(&self.known)) {
+                    self.pick(place, role);
                 }
             }
             _ => {}
         }
     }
 
+    /// Asks how much of that layer of the colour at that place of the listing.
+    pub(super) fn pick(&mut self, place: usize, role: Role) {
+        self.with_colour(place, Then::Mix(role));
+    }
+
+    /// Does that with the colour as its file has it now.
+    pub(super) fn with_colour(&mut self, place: usize, then: Then) {
+        let Some(entry) = self.known.entry(place) else { return };
+        if !entry.file.is_empty() {
+            let file = entry.file.to_owned();
+            self.awaited = Some(then);
+            return self.effects.push(Effect::ReadColour { file, then });
+        }
+        if let Some(colour) = self.known.full(place).cloned() {
+            self.go_on_with(colour, then);
+        }
+    }
+
+    /// A colour's file was read.
+    pub(super) fn on_colour_read(&mut self, read: Result<Fresh, String>, then: Then) {
+        if then != Then::Show && self.awaited != Some(then) {
+            // Nobody waits for it any more.
+            return;
+        }
+        self.do_when_read(read, then);
+        if then != Then::Show {
+            self.awaited = None;
+            let now = self.now;
+            for (at, event) in std::mem::take(&mut self.held) {
+                self.now = at;
+                if self.awaited.is_some() {
+                    self.held.push((at, event));
+                } else {
+                    self.on_terminal(event);
+                }
+            }
+            self.now = now;
+        }
+    }
+
+    /// Whether that key ends the wait for a colour's file: a disk may be away for long.
+    pub(super) fn gives_up_waiting(&mut self, event: &TerminalEvent) -> bool {
+        let TerminalEvent::Key(key) = event else { return false };
+        let control = key.modifiers.contains(KeyModifiers::CONTROL);
+        let gives_up = key.code == KeyCode::Esc || (control && key.code == KeyCode::Char('c'));
+        if gives_up {
+            self.awaited = None;
+            self.held.clear();
+        }
+        gives_up
+    }
+
+    fn do_when_read(&mut self, read: Result<Fresh, String>, then: Then) {
+        match read {
+            Ok(Fresh { colour, toners }) => {
+                self.catalogue.toners = toners;
+                self.known.take_in(colour.clone());
+                self.go_on_with(colour, then);
+            }
+            // A card that cannot be shown is no news: the list is looked through again, and what is wrong stands there.
+            Err(_) if then == Then::Show => self.effects.push(Effect::LookAtShop { at_once: true }),
+            Err(why) => {
+                self.effects.push(Effect::LookAtShop { at_once: true });
+                self.complain(why);
+            }
+        }
+    }
+
+    fn go_on_with(&mut self, colour: Colour, then: Then) {
+        match then {
+            // Somebody may have gone elsewhere while the file was read.
+            Then::Mix(_) | Then::Formula(_) if !matches!(self.screen, Screen::Colours(_)) => {}
+            Then::Show => {}
+            Then::Mix(role) => self.ask_amount(&colour, role),
+            Then::Formula(choice) => self.do_with_formula(choice, Some(colour)),
+        }
+    }
+
+    /// Has the marked colour's card read where it is not here, and the folder looked through now and then.
+    pub(super) fn want_card(&mut self) {
+        let Screen::Colours(colours) = &self.screen else { return };
+        if self.known.is_look_due(self.now.moment) {
+            self.effects.push(Effect::LookAtShop { at_once: false });
+        }
+        let Some(found) = colours.found.get(colours.selected) else { return };
+        if let Some(file) = self.known.ask_for(found.colour) {
+            self.effects.push(Effect::ReadColour { file, then: Then::Show });
+        }
+    }
+
+    /// The shop's folder was looked through.
+    pub(super) fn on_shop_seen(&mut self, seen: ShopSeen) {
+        let ShopSeen { catalogue, listing, finder } = seen;
+        let marked = match &self.screen {
+            Screen::Colours(colours) => colours
+                .colour(&self.known)
+                .map(|(_, entry)| (entry.code.to_owned(), entry.variant.to_owned())),
+            _ => None,
+        };
+        let cup = match &self.screen {
+            Screen::Amount(amount) => {
+                amount.cup.and_then(|at| self.catalogue.cups.get(at)).map(|cup| cup.name.clone())
+            }
+            _ => None,
+        };
+        self.catalogue = catalogue;
+        self.known.learn(listing, finder);
+        match &mut self.screen {
+            Screen::Colours(colours) => colours.search_again(marked, &mut self.known),
+            // Cups are known by their place.
+            Screen::Amount(amount) => {
+                amount.cup = self.catalogue.cups.iter().position(|one| Some(&one.name) == cup.as_ref());
+                if amount.cup.is_none() {
+                    amount.fit_cup(&self.catalogue);
+                }
+            }
+            _ => {}
+        }
+        if let Some(code) = self.known.show_next.take() {
+            self.show_colours_of(&code);
+        }
+    }
+
+    /// The layer of that colour, once more.
+    pub(super) fn mix_again(&mut self) {
+        let Some(last) = &self.last else { return };
+        let role = last.role;
+        match self.known.place_of(last.code.as_str(), &last.variant) {
+            Some(place) => self.pick(place, role),
+            None => self.complain("the shop has this colour no more: find another"),
+        }
+    }
+
     /// Asks how much of that layer of that colour.
-    pub(super) fn pick(&mut self, colour: usize, role: crate::catalogue::Role) {
-        let retired = self.catalogue.colours.get(colour).and_then(|colour| colour.retired.clone());
+    fn ask_amount(&mut self, colour: &Colour, role: Role) {
         let typed = self.last.as_ref().map_or_else(|| "350 mL".to_owned(), |last| last.typed.clone());
-        self.ask_amount(Last { colour, role, typed });
-        if let Some(retired) = retired {
-            let because = retired.because.map_or_else(String::new, |because| format!(" ({because})"));
+        match Amount::new(&self.catalogue, colour, role, &typed) {
+            Ok(amount) => {
+                self.last =
+                    Some(Last { code: colour.code.clone(), variant: colour.variant.clone(), role, typed });
+                self.screen = Screen::Amount(Box::new(amount));
+            }
+            Err(error) => return self.complain(error.to_string()),
+        }
+        if let Some(retired) = &colour.retired {
+            let because =
+                retired.because.as_ref().map_or_else(String::new, |because| format!(" ({because})"));
             self.complain(format!(
                 "this colour is retired since {}{because}: is there a newer one?",
                 retired.on
             ));
-        }
-    }
-
-    pub(super) fn ask_amount(&mut self, what: Last) {
-        match Amount::new(&self.catalogue, what.colour, what.role, &what.typed) {
-            Ok(amount) => {
-                self.last = Some(what);
-                self.screen = Screen::Amount(Box::new(amount));
-            }
-            Err(error) => self.complain(error.to_string()),
         }
     }
 
@@ -136,7 +270,7 @@ impl App {
     fn begin_mix(&mut self, tare: Grams) {
         let (limits, accuracy) = (self.limits(), self.accuracy());
         let Screen::Amount(amount) = &self.screen else { return };
-        let source = amount.source(&self.catalogue).cloned();
+        let source = amount.source.clone();
         let start = match amount.start(&self.catalogue, limits, accuracy, tare) {
             Ok(start) => start,
             Err(error) => return self.complain(error.to_string()),
@@ -153,7 +287,7 @@ impl App {
             Ok((bench, step)) => {
                 self.next_number = self.next_number.saturating_add(1);
                 if let Some(last) = &self.last {
-                    self.finder.mixed(last.colour);
+                    self.known.mixed(&last.code, &last.variant);
                 }
                 self.notice = None;
                 self.screen = Screen::Bench(Box::new(bench));

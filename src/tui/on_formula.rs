@@ -1,24 +1,31 @@
 //! What is done with formulas from the screen: changed, copied, added, retired, taken in and given out.
 
 use super::app::{App, Screen};
-use super::formula::{Doing, Formula};
+use super::formula::{Doing, Formula, Shop};
 use super::formula_writer::{Brought, FormulaDone, FormulaWork};
 use super::importing::Importing;
 use super::keys::Action;
+use super::known::Then;
 use super::message::Effect;
 use super::prompt::Asks;
-use crate::catalogue::{Colour, Draft, named};
+use crate::catalogue::{Colour, Draft, Entry, named};
 use std::path::PathBuf;
 use tui_input::InputRequest;
 
 /// What can be done with formulas, as a menu.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Choice {
+pub enum Choice {
+    /// Change it.
     Change,
+    /// Begin another with it.
     Copy,
+    /// Add one from nothing.
     New,
+    /// Retire it, or bring it back.
     Retire,
+    /// Take formulas in.
     TakeIn,
+    /// Give all out.
     GiveOut,
 }
 
@@ -27,8 +34,8 @@ impl Choice {
         [Self::Change, Self::Copy, Self::New, Self::Retire, Self::TakeIn, Self::GiveOut];
 
     /// What it does, and to which colour.
-    pub(super) fn words(self, colour: Option<&Colour>) -> (String, String) {
-        let what = colour.map_or_else(|| "no colour is marked".to_owned(), named);
+    pub(super) fn words(self, colour: Option<&Entry<'_>>) -> (String, String) {
+        let what = colour.map_or_else(|| "no colour is marked".to_owned(), Entry::named);
         let retired = colour.is_some_and(|colour| colour.retired.is_some());
         match self {
             Self::Change => ("change it".to_owned(), what),
@@ -43,10 +50,10 @@ impl Choice {
 }
 
 impl App {
-    /// The colour that is marked among those found.
-    pub(super) fn marked_colour(&self) -> Option<&Colour> {
+    /// The colour that is marked on the screen of colours, and its place.
+    pub(super) fn marked_colour(&self) -> Option<(usize, Entry<'_>)> {
         match &self.screen {
-            Screen::Colours(colours) => colours.colour(&self.catalogue).map(|(_, colour)| colour),
+            Screen::Colours(colours) => colours.colour(&self.known),
             _ => None,
         }
     }
@@ -58,49 +65,49 @@ impl App {
     /// Does what was chosen from the menu; the question stays open where it cannot be done.
     pub(super) fn choose_formulas(&mut self, which: usize) -> Result<(), String> {
         let Some(choice) = Choice::ALL.get(which).copied() else { return Ok(()) };
-        let marked = self.marked_colour().cloned();
-        let layer = match &self.screen {
-            Screen::Colours(colours) => colours.layer,
-            _ => 0,
-        };
         let writes = !matches!(choice, Choice::GiveOut);
         if writes && !self.settings.has_shop_folder {
             return Err(super::formula_writer::INVENTED.to_owned());
         }
-        let need = || marked.clone().ok_or_else(|| "no colour is marked: find it first".to_owned());
-        let (doing, draft) = match choice {
-            Choice::Change => {
-                let colour = need()?;
+        match choice {
+            Choice::Change | Choice::Copy | Choice::Retire => {
+                let marked = self.marked_colour().map(|(place, _)| place);
+                let place = marked.ok_or_else(|| "no colour is marked: find it first".to_owned())?;
+                self.with_colour(place, Then::Formula(choice));
+            }
+            Choice::New => self.do_with_formula(choice, None),
+            Choice::TakeIn => self.ask(Asks::TakeInFrom),
+            Choice::GiveOut => self.ask(Asks::GiveOutTo),
+        }
+        Ok(())
+    }
+
+    /// Does what was chosen with that colour, as its file has it now; none for a new one.
+    pub(super) fn do_with_formula(&mut self, choice: Choice, colour: Option<Colour>) {
+        let (doing, draft) = match (choice, colour) {
+            (Choice::Change, Some(colour)) => {
                 let draft = Draft::of(&colour);
                 (Doing::Change(Box::new(colour)), draft)
             }
-            Choice::Copy => {
-                let colour = need()?;
-                (Doing::Copy(named(&colour)), Draft::copy(&colour))
+            (Choice::Copy, Some(colour)) => (Doing::Copy(named(&colour)), Draft::copy(&colour)),
+            (Choice::Retire, Some(colour)) if colour.retired.is_some() => {
+                let back = Colour { retired: None, ..colour.clone() };
+                return self.write_formula(back, Some(colour));
             }
-            Choice::New => (Doing::New, Draft::default()),
-            Choice::Retire => {
-                let colour = need()?;
-                if colour.retired.is_some() {
-                    let back = Colour { retired: None, ..colour.clone() };
-                    self.write_formula(back, Some(colour));
-                } else {
-                    self.ask(Asks::RetireBecause);
-                }
-                return Ok(());
-            }
-            Choice::TakeIn => {
-                self.ask(Asks::TakeInFrom);
-                return Ok(());
-            }
-            Choice::GiveOut => {
-                self.ask(Asks::GiveOutTo);
-                return Ok(());
-            }
+            (Choice::Retire, Some(_)) => return self.ask(Asks::RetireBecause),
+            _ => (Doing::New, Draft::default()),
         };
-        let formula = Formula::new(doing, draft, layer, &self.catalogue);
+        let layer = match &self.screen {
+            Screen::Colours(colours) => colours.layer,
+            _ => 0,
+        };
+        let formula = Formula::new(doing, draft, layer, self.shop());
         self.screen = Screen::Formula(Box::new(formula));
-        Ok(())
+    }
+
+    /// What a formula is held against while it is written.
+    fn shop(&self) -> Shop<'_> {
+        Shop { toners: &self.catalogue.toners, known: &self.known }
     }
 
     fn write_formula(&mut self, colour: Colour, was: Option<Colour>) {
@@ -109,14 +116,13 @@ impl App {
     }
 
     pub(super) fn answer_retire_because(&mut self, typed: &str) -> Result<(), String> {
-        let Some(colour) = self.marked_colour().cloned() else { return Ok(()) };
+        let marked = self.marked_colour().and_then(|(place, _)| self.known.full(place));
+        let Some(colour) = marked.cloned() else { return Ok(()) };
         let mut draft = Draft::of(&colour);
         draft.retired = super::on_scan::day(self.now.stamp, self.settings.seconds_east);
         typed.clone_into(&mut draft.retired_because);
-        let own = (colour.code.clone(), colour.variant.clone());
-        let others =
-            self.catalogue.colours.iter().filter(|one| (&one.code, &one.variant) != (&own.0, &own.1));
-        let others = others.map(|one| (one.code.as_str(), one.variant.as_str()));
+        let own = (colour.code.as_str(), colour.variant.as_str());
+        let others = self.known.names().filter(|name| *name != own);
         let retired = draft.check(&self.catalogue.toners, others);
         let retired = retired.map_err(|faults| {
             let first = faults.first().map_or_else(String::new, crate::catalogue::Fault::sentence);
@@ -139,7 +145,7 @@ impl App {
         if typed.is_empty() {
             return Err("type the path of a file that is not there yet, as formulas.csv".to_owned());
         }
-        let work = FormulaWork::GiveOut(PathBuf::from(typed), self.catalogue.colours.clone());
+        let work = FormulaWork::GiveOut(PathBuf::from(typed), self.colours_in_memory());
         self.effects.push(Effect::Formula(Box::new(work)));
         Ok(())
     }
@@ -155,8 +161,11 @@ impl App {
                     None => format!("{} is written; the version before it is kept", named(&colour)),
                 };
                 let code = colour.code.as_str().to_owned();
-                self.take_in_colour(*colour);
+                let listed = self.take_in_colour(*colour);
                 self.show_colours_of(&code);
+                if !listed {
+                    self.known.show_next = Some(code);
+                }
                 self.say(said);
             }
             FormulaDone::Written(Err(why)) => {
@@ -165,9 +174,9 @@ impl App {
                 }
                 self.complain(why);
             }
-            FormulaDone::Read(path, Ok(brought)) => {
+            FormulaDone::Read(path, Ok((brought, shop))) => {
                 self.notice = None;
-                let importing = Importing::new(&path, brought, &self.catalogue);
+                let importing = Importing::new(&path, brought, *shop);
                 self.screen = Screen::Import(Box::new(importing));
             }
             FormulaDone::Read(_, Err(why)) | FormulaDone::GivenOut(_, Err(why)) => self.complain(why),
@@ -194,36 +203,36 @@ impl App {
         }
     }
 
-    /// The colour as it is in its file now, in place of what was known of it.
-    fn take_in_colour(&mut self, colour: Colour) {
-        let file = colour.source.as_ref().map(|source| source.file.clone());
-        let same = |known: &&mut Colour| {
-            let known_file = known.source.as_ref().map(|source| &source.file);
-            file.as_ref().is_some_and(|file| known_file == Some(file))
-        };
-        match self.catalogue.colours.iter_mut().find(same) {
-            Some(known) => *known = colour,
-            None => self.catalogue.colours.push(colour),
-        }
-        self.finder.learn(&self.catalogue.colours);
+    /// The colours, if they are in no folder where whoever wants all of them reads them.
+    fn colours_in_memory(&self) -> Vec<Colour> {
+        if self.settings.has_shop_folder { Vec::new() } else { self.known.in_full().to_vec() }
+    }
+
+    /// A colour as its file has it now takes the place of what was known of it. Whether it is listed already: a folder
+    /// is looked through for that.
+    fn take_in_colour(&mut self, colour: Colour) -> bool {
+        let name = (colour.code.clone(), colour.variant.clone());
+        self.known.take_in(colour);
+        self.effects.push(Effect::LookAtShop { at_once: true });
+        self.known.place_of(name.0.as_str(), &name.1).is_some()
     }
 
     /// The colours, those of that code found.
-    fn show_colours_of(&mut self, code: &str) {
+    pub(super) fn show_colours_of(&mut self, code: &str) {
         if matches!(self.screen, Screen::Bench(_) | Screen::Amount(_)) {
             return;
         }
         self.open_colours();
         if let Screen::Colours(colours) = &mut self.screen {
             for letter in code.chars() {
-                colours.edit(InputRequest::InsertChar(letter), &self.catalogue, &mut self.finder);
+                colours.edit(InputRequest::InsertChar(letter), &mut self.known);
             }
         }
     }
 
     pub(super) fn act_on_formula(&mut self, action: Action) {
+        let shop = Shop { toners: &self.catalogue.toners, known: &self.known };
         let Screen::Formula(formula) = &mut self.screen else { return };
-        let shop = &self.catalogue;
         if formula.is_writing {
             return self.say("it is being written: one moment");
         }
@@ -254,8 +263,9 @@ impl App {
     }
 
     fn save_formula(&mut self) {
+        let shop = Shop { toners: &self.catalogue.toners, known: &self.known };
         let Screen::Formula(formula) = &mut self.screen else { return };
-        let Some(colour) = formula.check(&self.catalogue) else {
+        let Some(colour) = formula.check(shop) else {
             formula.go_to_fault();
             let first = formula.faults.first().map_or_else(String::new, crate::catalogue::Fault::sentence);
             return self.complain(format!("not saved yet: {first}"));
@@ -273,15 +283,14 @@ impl App {
 
     pub(super) fn act_on_import(&mut self, action: Action) {
         let Screen::Import(importing) = &mut self.screen else { return };
-        let shop = &self.catalogue;
         match action {
             Action::Up => importing.step(false),
             Action::Down => importing.step(true),
             Action::PageUp => importing.scroll = importing.scroll.saturating_sub(5),
             Action::PageDown => importing.scroll = importing.scroll.saturating_add(5),
-            Action::Next => importing.turn(true, shop),
-            Action::Previous => importing.turn(false, shop),
-            Action::RunningTotals => importing.toggle_totals(shop),
+            Action::Next => importing.turn(true),
+            Action::Previous => importing.turn(false),
+            Action::RunningTotals => importing.toggle_totals(),
             Action::Back => self.open_colours(),
             Action::Accept | Action::WriteGood => {
                 let wrong = importing.preview.wrong.len();

@@ -83,7 +83,7 @@ impl App {
 
     /// Does what a scan is for here; false if it is none, so that the key that ended it is a key.
     fn on_scan(&mut self, text: &str, context: Context) -> bool {
-        let scanned = Scanned::of(text, &self.catalogue, self.year());
+        let scanned = Scanned::of(text, &self.catalogue, &self.known.listing, self.year());
         let asks = self.prompt.as_ref().map(|prompt| prompt.asks);
         match (context, asks) {
             (Context::Prompt, Some(Asks::Tin | Asks::WhatItWas(_) | Asks::WrongToner)) => {
@@ -108,12 +108,7 @@ impl App {
         match (weighing, scanned) {
             (true, Scanned::Tin(tin)) => self.tin_at_bench(tin),
             (_, Scanned::Colour(at)) if context == Context::Colours => {
-                let role = self
-                    .catalogue
-                    .colours
-                    .get(at)
-                    .and_then(|colour| colour.layers.first())
-                    .map(|one| one.role);
+                let role = self.known.entry(at).and_then(|entry| entry.layers.first()).map(|(role, _)| *role);
                 if let Some(role) = role {
                     self.pick(at, role);
                 }
@@ -129,7 +124,7 @@ impl App {
         for _ in 0..count {
             match &mut self.screen {
                 Screen::Colours(colours) => {
-                    colours.edit(InputRequest::DeletePrevChar, &self.catalogue, &mut self.finder);
+                    colours.edit(InputRequest::DeletePrevChar, &mut self.known);
                 }
                 Screen::Amount(amount) => amount.edit(InputRequest::DeletePrevChar, &self.catalogue),
                 _ => {}
@@ -161,7 +156,7 @@ impl App {
         match scanned {
             Scanned::Tin(tin) => self.say(format!("that is {}", tin.words())),
             Scanned::Colour(at) => {
-                let named = self.catalogue.colours.get(*at).map(crate::catalogue::named);
+                let named = self.known.entry(*at).map(|entry| entry.named());
                 self.say(format!("that is the colour {}", named.unwrap_or_default()));
             }
             Scanned::Unknown(text) => self.complain(format!(

@@ -45,7 +45,7 @@ impl App {
                     self.effects.push(Effect::Hand(Hand::Upright));
                     self.effects.push(Effect::Hand(Hand::Load(gross)));
                 }
-                self.last = Last::of(&bench, &self.catalogue);
+                self.last = Some(Last::of(&bench));
                 self.taking_up = true;
                 self.screen = Screen::Bench(Box::new(bench));
                 if self.look_only.is_none() {
@@ -104,7 +104,7 @@ impl App {
 
     /// Leaves the bench for the colours; a mix that is not ended waits.
     pub(super) fn leave_bench(&mut self) {
-        let colours = Screen::Colours(super::colours::Colours::all(&self.catalogue, &mut self.finder));
+        let colours = Screen::Colours(super::colours::Colours::all(&mut self.known));
         let Screen::Bench(bench) = std::mem::replace(&mut self.screen, colours) else { return };
         self.taking_up = false;
         if bench.session().is_unfinished() && self.look_only.is_none() {

@@ -27,7 +27,8 @@ impl Asked {
                     .into_iter()
                     .zip(1..)
                     .map(|(choice, number)| {
-                        let (what, which) = choice.words(app.marked_colour());
+                        let (what, which) =
+                            choice.words(app.marked_colour().as_ref().map(|(_, entry)| entry));
                         [number.to_string(), what, String::new(), which]
                     })
                     .collect(),

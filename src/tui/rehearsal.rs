@@ -76,15 +76,16 @@ impl App {
                 if !self.rehearsal.has_looked(now) {
                     return None;
                 }
-                let colours = self.catalogue.colours.len();
+                let colours = self.known.listing.len();
                 let pick = |chance: &mut Chance, of: usize| {
                     usize::try_from(chance.next() >> 33).unwrap_or(0).checked_rem(of).unwrap_or(0)
                 };
-                let colour = pick(&mut self.rehearsal.chance, colours);
-                let layers = &self.catalogue.colours.get(colour)?.layers;
+                let place = pick(&mut self.rehearsal.chance, colours);
+                let colour = self.known.listing.iter().position(|entry| entry.place == place)?;
+                let layers = self.known.entry(colour)?.layers;
                 let layer = pick(&mut self.rehearsal.chance, layers.len());
                 self.rehearsal.moved_for = None;
-                Some(Does::Pick(colour, layers.get(layer)?.role))
+                Some(Does::Pick(colour, layers.get(layer)?.0))
             }
             Screen::Amount(amount) => {
                 let ready = !amount.awaiting_cup;

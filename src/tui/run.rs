@@ -9,6 +9,7 @@ use super::message::{Effect, Message, Now};
 use super::mouse;
 use super::ringer::{Due, Ringer};
 use super::search::Searcher;
+use super::shop_looker::{ShopFolder, ShopLooker};
 use super::terminal::{Guard, TerminalError};
 use super::theme::Theme;
 use super::view;
@@ -32,6 +33,8 @@ pub struct Opening {
     pub catalogue: Catalogue,
     /// Where the shop's files are; none for the invented shop.
     pub shop: Option<FormulaFolder>,
+    /// The colours of that folder as far as they are known; none where the catalogue has all of them in full.
+    pub colours: Option<ShopFolder>,
     /// Who, where and how.
     pub settings: Settings,
     /// What the book said when it was opened.
@@ -110,6 +113,13 @@ pub fn run_on(ground: Ground, opening: Opening) -> Result<(), RunError> {
     if let Some(path) = &opening.lags {
         app.know_lags(Lags::read(path));
     }
+    let looker = match opening.colours {
+        Some(ShopFolder { index, listing, looker }) => {
+            app.know_folder(listing);
+            Some(ShopLooker::start(index, looker, &sender)?)
+        }
+        None => None,
+    };
     let mut shell = Shell {
         clock,
         inbox,
@@ -124,6 +134,7 @@ pub fn run_on(ground: Ground, opening: Opening) -> Result<(), RunError> {
         loudspeaker: Loudspeaker::default(),
         lags: opening.lags,
         shop: opening.shop,
+        looker,
     };
     let ended = shell.run(&mut app, &mut guard);
     guard.restore();
@@ -227,6 +238,7 @@ struct Shell {
     /// Where it is kept what was learned of the scales.
     lags: Option<PathBuf>,
     shop: Option<FormulaFolder>,
+    looker: Option<ShopLooker>,
 }
 
 /// What ended the loop's sleep.
@@ -367,6 +379,16 @@ impl Shell {
             Effect::Formula(work) => {
                 let at = self.now().stamp;
                 super::formula_writer::start(self.shop.clone(), *work, at, self.sender.clone())?;
+            }
+            Effect::ReadColour { file, then } => {
+                if let Some(looker) = &self.looker {
+                    looker.read(file, then)?;
+                }
+            }
+            Effect::LookAtShop { at_once } => {
+                if let Some(looker) = &self.looker {
+                    looker.look(at_once);
+                }
             }
             Effect::KeepVersion(source) => {
                 if let Some(shop) = self.shop.clone() {

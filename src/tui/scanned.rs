@@ -1,7 +1,7 @@
 //! What was scanned, understood: a tin of a toner, a colour, or nothing that is known here.
 
 use crate::barcode::{self, Day, ElementError};
-use crate::catalogue::{Catalogue, Toner};
+use crate::catalogue::{Catalogue, Listing, Toner};
 use crate::mix::TinMarks;
 use crate::units::clean;
 
@@ -71,7 +71,7 @@ impl ScannedTin {
 
 impl Scanned {
     /// Understands what was scanned, in that year.
-    pub(super) fn of(text: &str, shop: &Catalogue, this_year: u16) -> Self {
+    pub(super) fn of(text: &str, shop: &Catalogue, colours: &Listing, this_year: u16) -> Self {
         match barcode::parse(text) {
             Ok(elements) => {
                 let Some(item) = elements.item() else {
@@ -89,13 +89,13 @@ impl Scanned {
                     ..ScannedTin::of(toner)
                 })
             }
-            Err(ElementError::None) => Self::plain(&clean(text), shop),
+            Err(ElementError::None) => Self::plain(&clean(text), shop, colours),
             Err(wrong) => Self::Wrong(wrong.to_string()),
         }
     }
 
     /// A code of the shop's own: a toner's, with the tin's number behind it or not, or a colour's.
-    fn plain(text: &str, shop: &Catalogue) -> Self {
+    fn plain(text: &str, shop: &Catalogue, colours: &Listing) -> Self {
         let text = text.trim();
         let toner = |code: &str| shop.toner_by_barcode(code).or_else(|| shop.toner(code));
         if let Some(found) = toner(text) {
@@ -103,7 +103,7 @@ impl Scanned {
             return Self::Tin(ScannedTin { item, ..ScannedTin::of(found) });
         }
         let same = |code: &str| code.eq_ignore_ascii_case(text);
-        if let Some(at) = shop.colours.iter().position(|colour| same(colour.code.as_str())) {
+        if let Some(at) = colours.iter().position(|colour| same(colour.code)) {
             return Self::Colour(at);
         }
         let (first, rest) = text.split_once(char::is_whitespace).unwrap_or((text, ""));
@@ -121,7 +121,8 @@ mod tests {
     use super::*;
 
     fn of(text: &str) -> Scanned {
-        Scanned::of(text, &Catalogue::demo(), 2026)
+        let shop = Catalogue::demo();
+        Scanned::of(text, &shop, &Listing::of(&shop.colours), 2026)
     }
 
     fn tin(text: &str) -> ScannedTin {

@@ -26,20 +26,12 @@ impl App {
         // A key may come in before the tick that would have told that a reading has grown old.
         self.scale.look(now.moment);
         match message {
-            Message::Terminal(TerminalEvent::Key(key)) => {
-                if !self.hear_scanner(&key) {
-                    self.on_plain_key(&key);
-                }
+            Message::Terminal(event) if self.awaited.is_some() && !self.gives_up_waiting(&event) => {
+                self.held.push((now, event));
             }
-            Message::Terminal(TerminalEvent::Paste(text)) => {
-                clean(&text).chars().for_each(|letter| self.type_letter(letter));
-            }
+            Message::Terminal(event) => self.on_terminal(event),
             // The loop has taken the number off where it is the link's that is open now.
-            Message::Terminal(_)
-            | Message::TerminalAt(..)
-            | Message::Resized
-            | Message::ScaleOf(..)
-            | Message::FirstRun(_) => {}
+            Message::TerminalAt(..) | Message::Resized | Message::ScaleOf(..) | Message::FirstRun(_) => {}
             Message::Scale(event) => self.on_scale(&event),
             Message::Searching(said) => self.on_searching(said),
             Message::Book(event) => self.on_book(&event),
@@ -53,10 +45,29 @@ impl App {
                 }
             }
             Message::Formula(done) => self.on_formula_done(done),
+            Message::ShopSeen(seen) => self.on_shop_seen(*seen),
+            Message::ShopLooked => self.known.reading = None,
+            Message::ShopReading { read, of } => self.known.reading = Some((read, of)),
+            Message::ColourRead { read, then } => self.on_colour_read(read.map(|read| *read), then),
             Message::VersionNotKept(why) => self.complain(why),
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
         }
+        self.want_card();
         std::mem::take(&mut self.effects)
+    }
+
+    pub(super) fn on_terminal(&mut self, event: TerminalEvent) {
+        match event {
+            TerminalEvent::Key(key) => {
+                if !self.hear_scanner(&key) {
+                    self.on_plain_key(&key);
+                }
+            }
+            TerminalEvent::Paste(text) => {
+                clean(&text).chars().for_each(|letter| self.type_letter(letter));
+            }
+            _ => {}
+        }
     }
 
     /// After how many milliseconds the state wants to be looked at though nothing came; none if it can sleep.
@@ -191,8 +202,8 @@ impl App {
             Happened::Abandoned { again } => {
                 self.say("given up; what was in the cup is booked as waste");
                 self.leave_bench();
-                if again && let Some(last) = self.last.clone() {
-                    self.ask_amount(last);
+                if again {
+                    self.mix_again();
                 }
             }
             Happened::Aside => {
@@ -286,13 +297,14 @@ impl App {
         }
         match &mut self.screen {
             Screen::Colours(colours) => {
-                colours.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue, &mut self.finder);
+                colours.edit(tui_input::InputRequest::InsertChar(letter), &mut self.known);
             }
             Screen::Amount(amount) => {
                 amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
             }
             Screen::Formula(formula) if !formula.is_writing => {
-                formula.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
+                let shop = super::formula::Shop { toners: &self.catalogue.toners, known: &self.known };
+                formula.edit(tui_input::InputRequest::InsertChar(letter), shop);
             }
             _ => {}
         }
@@ -378,6 +390,6 @@ impl App {
 
     /// Back to the colours, all of them.
     pub(super) fn open_colours(&mut self) {
-        self.screen = Screen::Colours(Colours::all(&self.catalogue, &mut self.finder));
+        self.screen = Screen::Colours(Colours::all(&mut self.known));
     }
 }

@@ -131,13 +131,17 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
 
 /// Hands on the view of the colours.
 fn with_colours(app: &App, colours: &Colours, chrome: Chrome<'_>, see: impl FnOnce(ColoursView<'_>)) {
-    let recent: Vec<bool> = colours.found.iter().map(|found| app.finder.is_recent(found.colour)).collect();
+    let recent: Vec<bool> = colours.found.iter().map(|found| app.known.is_recent(found.colour)).collect();
+    let marked = colours.found.get(colours.selected);
     see(ColoursView {
-        catalogue: &app.catalogue,
+        toners: &app.catalogue.toners,
+        listing: &app.known.listing,
+        full: marked.and_then(|found| app.known.full(found.colour)),
+        reading: app.known.reading,
         query: input(&colours.query),
         found: &colours.found,
         recent: &recent,
-        count: app.finder.count(),
+        count: app.known.count(),
         selected: colours.selected,
         layer: colours.layer,
         link_words: app.scale.word(),

@@ -112,6 +112,11 @@ impl ShopIndex {
         Some(AtOnce { catalogue: catalogue(base, problems), listing, looker })
     }
 
+    /// The shop without its colours, as the files beside them are now.
+    pub fn without_colours(&self) -> Catalogue {
+        catalogue(self.base(), Vec::new())
+    }
+
     /// Looks through the folder without knowing anything of it yet.
     pub fn looker(&self) -> Looker {
         Looker::new(self.clone())

@@ -1,7 +1,7 @@
 //! Colours to pick from: type to find, best first while typing; the layers and a swatch beside.
 
 use super::frame::{Chrome, Top};
-use crate::catalogue::{Catalogue, Colour, Found, Layer, STANDARD, Word};
+use crate::catalogue::{Colour, Entry, Found, Layer, Listing, STANDARD, Toner, Word};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::list::{List, ListCell, ListRow};
@@ -14,8 +14,14 @@ use ratatui::layout::Rect;
 /// Colours to pick from.
 #[derive(Clone, Copy, Debug)]
 pub struct ColoursView<'a> {
-    /// Where the shop is.
-    pub catalogue: &'a Catalogue,
+    /// The shop's toners.
+    pub toners: &'a [Toner],
+    /// The shop's colours.
+    pub listing: &'a Listing,
+    /// The marked colour in full, if its file was read.
+    pub full: Option<&'a Colour>,
+    /// How many files of how many are read, while they are.
+    pub reading: Option<(usize, usize)>,
     /// What is being typed.
     pub query: Input<'a>,
     /// What was found, best first.
@@ -42,6 +48,10 @@ const WIDEST_LIST: u16 = 60;
 /// Draws it.
 pub fn draw(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let count = match (view.query.text.trim(), view.found.len()) {
+        _ if view.reading.is_some() => {
+            let (read, of) = view.reading.unwrap_or_default();
+            format!("reading the shop's files: {read} of {of}")
+        }
         ("", _) => format!("{} colours", view.count),
         (_, 1) => "1 found".to_owned(),
         (_, some) => format!("{some} found"),
@@ -65,16 +75,18 @@ pub fn draw(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme)
     let card = CARD.max(lower.width / 3).min(50);
     let list = pen::columns(lower, 0, lower.width.saturating_sub(card).saturating_sub(2).min(WIDEST_LIST));
     draw_list(view, list, buf, theme);
-    let marked = view.found.get(view.selected).and_then(|found| view.catalogue.colours.get(found.colour));
+    let marked = view.found.get(view.selected).and_then(|found| view.listing.get(found.colour));
     if let Some(colour) = marked {
         let area = pen::columns(lower, list.width.saturating_add(2), card.saturating_sub(2));
-        draw_card(view, colour, area, buf, theme);
+        draw_card(view, &colour, area, buf, theme);
     }
 }
 
 fn draw_list(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     if view.found.is_empty() {
-        let words = if view.catalogue.colours.is_empty() {
+        let words = if view.reading.is_some() {
+            "one moment"
+        } else if view.listing.is_empty() {
             "the shop has no colours yet: add a file to its folder colours"
         } else {
             "no colour has all of these words"
@@ -90,15 +102,15 @@ fn draw_list(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
         .found
         .iter()
         .filter_map(|found| {
-            let colour = view.catalogue.colours.get(found.colour)?;
-            let variant = match (&colour.retired, colour.variant.as_str()) {
+            let colour = view.listing.get(found.colour)?;
+            let variant = match (colour.retired, colour.variant) {
                 (Some(_), STANDARD) => "retired",
                 (None, STANDARD) => "",
                 (_, variant) => variant,
             };
             let cells = vec![
-                ListCell::found(colour.code.as_str(), &found.code),
-                ListCell::found(&colour.name, &found.name),
+                ListCell::found(colour.code, &found.code),
+                ListCell::found(colour.name, &found.name),
                 ListCell::found(variant, if colour.variant == STANDARD { &[] } else { &found.variant }),
             ];
             Some(ListRow { swatch: Some(colour.swatch), cells })
@@ -108,7 +120,7 @@ fn draw_list(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
 }
 
 /// The colour's own card: what it is, its layers, and the formula of the marked one.
-fn draw_card(view: &ColoursView<'_>, colour: &Colour, area: Rect, buf: &mut Buffer, theme: &Theme) {
+fn draw_card(view: &ColoursView<'_>, colour: &Entry<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let signs = theme.symbols;
     let mut y = area.y;
     if colour.swatch.is_some() {
@@ -119,12 +131,12 @@ fn draw_card(view: &ColoursView<'_>, colour: &Colour, area: Rect, buf: &mut Buff
         }
         y = y.saturating_add(1);
     }
-    let name = text::fit(&colour.name, area.width, signs.ellipsis);
+    let name = text::fit(colour.name, area.width, signs.ellipsis);
     pen::put(buf, area, area.x, y, &name, theme.style(Meaning::Title));
     y = y.saturating_add(1);
     let dot = signs.dot;
-    let more = match (&colour.retired, view.recent.get(view.selected)) {
-        (Some(retired), _) => format!(" {dot} retired {}", retired.on),
+    let more = match (colour.retired, view.recent.get(view.selected)) {
+        (Some((on, _)), _) => format!(" {dot} retired {on}"),
         (None, Some(true)) => format!(" {dot} lately"),
         _ => String::new(),
     };
@@ -132,14 +144,14 @@ fn draw_card(view: &ColoursView<'_>, colour: &Colour, area: Rect, buf: &mut Buff
     let about = text::fit(&about, area.width, signs.ellipsis);
     pen::put(buf, area, area.x, y, &about, theme.style(Meaning::Muted));
     y = y.saturating_add(2);
-    for (at, layer) in colour.layers.iter().enumerate() {
+    for (at, (role, count)) in colour.layers.iter().enumerate() {
         let marked = at == view.layer;
         if marked {
             pen::put(buf, area, area.x, y, signs.pointer, theme.style(Meaning::KeyHint));
         }
         let style = theme.style(if marked { Meaning::Title } else { Meaning::Plain });
-        pen::put(buf, area, area.x.saturating_add(2), y, layer.role.name(), style);
-        let toners = match layer.pours.len() {
+        pen::put(buf, area, area.x.saturating_add(2), y, role.name(), style);
+        let toners = match count {
             1 => "1 toner".to_owned(),
             many => format!("{many} toners"),
         };
@@ -147,7 +159,8 @@ fn draw_card(view: &ColoursView<'_>, colour: &Colour, area: Rect, buf: &mut Buff
         y = y.saturating_add(1);
     }
     y = y.saturating_add(1);
-    if let Some(layer) = colour.layers.get(view.layer) {
+    // The formula stands beneath once the file is read: it is there before the eye is.
+    if let Some(layer) = view.full.and_then(|full| full.layers.get(view.layer)) {
         draw_formula(view, layer, pen::rows(area, y.saturating_sub(area.y), area.height), buf, theme);
     }
 }
@@ -157,7 +170,7 @@ fn draw_formula(view: &ColoursView<'_>, layer: &Layer, area: Rect, buf: &mut Buf
     let parts = |part: Decimal| Grams::new(part);
     let sum: Grams = layer.pours.iter().map(|pour| parts(pour.parts)).sum();
     for (pour, y) in layer.pours.iter().zip(area.top()..area.bottom()) {
-        let toner = view.catalogue.toner(pour.toner.as_str());
+        let toner = view.toners.iter().find(|toner| toner.code == pour.toner);
         let (sign, style) = theme.layer(toner.and_then(|toner| toner.swatch), 0);
         let x = if toner.is_some_and(|toner| toner.swatch.is_some()) {
             pen::repeat(buf, area, area.x, y, 1, sign, style);

@@ -2,7 +2,7 @@
 
 use super::fixture::{self, g, ml};
 use super::*;
-use crate::catalogue::{Catalogue, find};
+use crate::catalogue::{Catalogue, Finder, Listing};
 use crate::mix::{Advice, Session, Targets, order, weighable};
 use crate::tui::bench::{Answer, Cause, Question};
 use crate::tui::keys::{Action, Bindings, Context};
@@ -385,10 +385,15 @@ fn colour_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     for (name, query, layer) in
         [("colours", "", 0), ("colours-found", "shale dr", 1), ("colours-none", "xyz", 0)]
     {
-        let found = find(&shop.catalogue, query, 100);
+        let listing = Listing::of(&shop.catalogue.colours);
+        let found = Finder::new(&listing).find(&listing, query, 100);
+        let full = found.first().and_then(|found| listing.get(found.colour));
         let input = Input { text: query, cursor: query.len() };
         let view = ColoursView {
-            catalogue: &shop.catalogue,
+            toners: &shop.catalogue.toners,
+            listing: &listing,
+            full: full.map(|entry| &shop.catalogue.colours[entry.place]),
+            reading: None,
             query: input,
             found: &found,
             recent: if query.is_empty() { &[true, false] } else { &[] },

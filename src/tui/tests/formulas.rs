@@ -1,17 +1,21 @@
 //! Formulas from the screen: changed, copied, added, retired, taken in, given out; the files are real.
 
 use super::rig::{Rig, settings};
-use crate::catalogue::{Catalogue, FormulaFolder, demo};
-use crate::tui::app::{FromBook, Settings};
+use crate::catalogue::index::{Looker, Seen, ShopIndex};
+use crate::catalogue::{Catalogue, Finder, FormulaFolder, demo};
+use crate::tui::app::{FromBook, Screen, Settings};
 use crate::tui::formula_writer::done;
-use crate::tui::message::Message;
+use crate::tui::message::{Message, ShopSeen};
+use crate::units::Stamp;
 use std::fs;
 use std::path::PathBuf;
 
-/// The demo's shop as a folder, and the app with it.
+/// The demo's shop as a folder, and the app with it: it knows the colours by the index, and what it asks of the disk is
+/// done when the test says so.
 struct Shop {
     folder: tempfile::TempDir,
     rig: Rig,
+    looker: Looker,
 }
 
 impl Shop {
@@ -22,10 +26,16 @@ impl Shop {
             fs::create_dir_all(path.parent().unwrap()).unwrap();
             fs::write(path, text).unwrap();
         }
-        let catalogue = Catalogue { scale: None, ..Catalogue::load(folder.path()) };
-        let rig =
+        let mut looker = ShopIndex::new(folder.path(), None).looker();
+        let seen = looker.look(Stamp(0), &mut |_| true).unwrap();
+        let catalogue = Catalogue { scale: None, ..seen.catalogue };
+        let mut rig =
             Rig::opened_with(catalogue, settings(), FromBook { next_number: 412, ..FromBook::default() });
-        Self { folder, rig }
+        rig.app.know_folder(seen.listing);
+        rig.send(Message::Tick);
+        let mut shop = Self { folder, rig, looker };
+        shop.work();
+        shop
     }
 
     fn path(&self, name: &str) -> PathBuf {
@@ -35,9 +45,29 @@ impl Shop {
     /// Does what was asked of the disk, and tells the app.
     fn work(&mut self) {
         let shop = FormulaFolder::of(self.folder.path());
-        for work in std::mem::take(&mut self.rig.works) {
-            let at = self.rig.now().stamp;
-            self.rig.send(Message::Formula(done(Some(&shop), work, at)));
+        let index = ShopIndex::new(self.folder.path(), None);
+        loop {
+            let works = std::mem::take(&mut self.rig.works);
+            let reads = std::mem::take(&mut self.rig.reads);
+            let looks = std::mem::take(&mut self.rig.looks);
+            if works.is_empty() && reads.is_empty() && looks == 0 {
+                return;
+            }
+            for work in works {
+                let at = self.rig.now().stamp;
+                self.rig.send(Message::Formula(done(Some(&shop), work, at)));
+            }
+            for (file, then) in reads {
+                let read = index.colour(&file).map(Box::new).map_err(|error| error.to_string());
+                self.rig.send(Message::ColourRead { read, then });
+            }
+            if looks > 0
+                && let Some(Seen { catalogue, listing, .. }) =
+                    self.looker.look(self.rig.now().stamp, &mut |_| true)
+            {
+                let finder = Finder::new(&listing);
+                self.rig.send(Message::ShopSeen(Box::new(ShopSeen { catalogue, listing, finder })));
+            }
         }
     }
 
@@ -49,6 +79,9 @@ impl Shop {
         self.rig.key("F5");
         self.rig.says("every version of a formula is kept");
         self.rig.key(which);
+        if which <= "4" {
+            self.work();
+        }
     }
 }
 
@@ -85,7 +118,7 @@ fn one_number_is_changed_and_one_line_of_the_file() {
     assert_eq!(kept.len(), 1);
     assert_eq!(fs::read_to_string(kept[0].as_ref().unwrap().path()).unwrap(), before);
     // What is mixed now is the new formula.
-    let colour = shop.rig.app.catalogue.colour("PB-3140").unwrap();
+    let colour = shop.rig.app.known.colour("PB-3140").unwrap();
     assert_eq!(colour.layers[1].pours[1].parts.to_string(), "810.50");
 }
 
@@ -124,7 +157,7 @@ fn a_colour_is_added_from_nothing_and_another_begun_with_it() {
     shop.rig.type_text("darker");
     shop.rig.key("F10");
     shop.work();
-    assert_eq!(shop.rig.app.catalogue.variants("X-77").count(), 2);
+    assert_eq!(shop.rig.app.known.names().filter(|(code, _)| *code == "X-77").count(), 2);
     let loaded = Catalogue::load(shop.folder.path());
     assert_eq!((loaded.variants("X-77").count(), loaded.has_errors()), (2, false));
 }
@@ -159,8 +192,7 @@ fn a_colour_is_retired_with_a_reason_and_brought_back() {
     shop.rig.says("is retired");
     let text = shop.text("colours/gannet-white.toml");
     assert!(text.contains("retired = \"2023-11-14\"") && text.contains("the plant repaints"), "{text}");
-    let at = shop.rig.app.catalogue.colours.iter().position(|one| one.code.as_str() == "PB-3140").unwrap();
-    let retired = shop.rig.app.catalogue.colours[at].clone();
+    let retired = shop.rig.app.known.colour("PB-3140").unwrap().clone();
     assert!(retired.retired.is_some());
     // Nothing else of the file is touched, there and back.
     let back = crate::tui::formula_writer::FormulaWork::Write {
@@ -198,7 +230,7 @@ fn a_table_is_looked_through_put_right_and_taken_in() {
     shop.rig.key("w");
     shop.work();
     shop.rig.says("1 formula is taken in");
-    assert!(shop.rig.app.catalogue.colour("X-1").is_some() && shop.rig.app.catalogue.colour("X-2").is_none());
+    assert!(shop.rig.app.known.colour("X-1").is_some() && shop.rig.app.known.colour("X-2").is_none());
     shop.menu("5");
     shop.rig.type_text("no/such/file");
     shop.rig.key("Enter");
@@ -224,4 +256,78 @@ fn all_are_given_out_and_the_invented_shop_is_left_alone() {
     rig.says("the invented shop is inside the program");
     rig.key("Esc");
     assert!(rig.works.is_empty() && rig.app.prompt.is_none());
+}
+
+/// The index may be older than the file: what is weighed is what the file says when it is picked, and a colour that was
+/// taken away is said.
+#[test]
+fn a_formula_is_read_anew_when_it_is_picked() {
+    let mut shop = Shop::new();
+    shop.rig.type_text("gannet");
+    shop.work();
+    let before = shop.text("colours/gannet-white.toml");
+    fs::write(shop.path("colours/gannet-white.toml"), before.replace("724.50", "800.00")).unwrap();
+    shop.rig.key("Enter");
+    assert!(matches!(shop.rig.app.screen, Screen::Colours(_)), "not before the file is read");
+    shop.work();
+    let Screen::Amount(amount) = &shop.rig.app.screen else { panic!("{:?}", shop.rig.app.screen) };
+    let parts: Vec<String> = amount.recipe.lines().iter().map(|line| line.parts.to_string()).collect();
+    shop.rig.key("Esc");
+    fs::write(shop.path("colours/gannet-white.toml"), &before).unwrap();
+    shop.rig.type_text("gannet");
+    shop.rig.key("Enter");
+    shop.work();
+    let Screen::Amount(amount) = &shop.rig.app.screen else { panic!("{:?}", shop.rig.app.screen) };
+    let again: Vec<String> = amount.recipe.lines().iter().map(|line| line.parts.to_string()).collect();
+    assert_ne!(parts, again);
+    shop.rig.key("Esc");
+    fs::remove_file(shop.path("colours/gannet-white.toml")).unwrap();
+    shop.rig.type_text("gannet");
+    shop.rig.key("Enter");
+    shop.work();
+    assert!(matches!(shop.rig.app.screen, Screen::Colours(_)));
+    shop.rig.says("is not there any more");
+    shop.rig.says("no colour has all of these words");
+}
+
+/// Who types ahead types for what comes: the list is not searched for a volume. Esc goes on without the disk.
+#[test]
+fn keys_that_come_while_the_file_is_read_are_for_what_comes() {
+    let mut shop = Shop::new();
+    shop.rig.type_text("gannet");
+    shop.work();
+    shop.rig.key("Enter");
+    shop.rig.key("Ctrl-u");
+    shop.rig.type_text("275 mL");
+    shop.work();
+    shop.rig.says("for 275 mL");
+    shop.rig.key("Esc");
+    shop.rig.type_text("gannet");
+    shop.rig.key("Enter");
+    shop.rig.key("7");
+    shop.rig.key("Esc");
+    shop.work();
+    assert!(matches!(shop.rig.app.screen, Screen::Colours(_)));
+    assert!(shop.rig.app.held.is_empty());
+}
+
+/// A colour that somebody else writes into the folder is there within a minute of looking at the list, and what is
+/// marked stays marked.
+#[test]
+fn what_somebody_else_writes_is_found_after_a_while() {
+    let mut shop = Shop::new();
+    shop.rig.key("Down");
+    shop.work();
+    let marked = shop.rig.app.marked_colour().unwrap().1.named();
+    let text =
+        shop.text("colours/gannet-white.toml").replace("PB-3140", "A-1").replace("Gannet White", "Aardvark");
+    fs::write(shop.path("colours/aardvark.toml"), text).unwrap();
+    shop.rig.send(Message::Tick);
+    assert_eq!(shop.rig.looks, 0);
+    shop.rig.now += 60_000;
+    shop.rig.send(Message::Tick);
+    assert_eq!(shop.rig.looks, 1);
+    shop.work();
+    shop.rig.says("Aardvark");
+    assert_eq!(shop.rig.app.marked_colour().unwrap().1.named(), marked);
 }

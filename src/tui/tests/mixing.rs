@@ -171,7 +171,7 @@ fn a_slip_in_typing_is_caught_where_no_cup_takes_so_much() {
 fn a_mix_names_the_version_it_is_weighed_from_and_has_it_kept() {
     let mut rig = Rig::begun();
     let recipe = rig.session().recipe();
-    let colour = rig.app.catalogue.colour_variant(recipe.colour.as_str(), &recipe.variant).unwrap();
+    let colour = rig.app.known.colour(recipe.colour.as_str()).unwrap();
     let source = colour.source.clone().unwrap();
     assert_eq!(rig.session().start().version.as_deref(), Some(source.version.as_str()));
     assert_eq!(rig.versions, [source]);

@@ -8,6 +8,7 @@ use crate::scale::{Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
 use crate::tui::app::{App, FromBook, Settings, Waiting};
 use crate::tui::formula_writer::FormulaWork;
 use crate::tui::keys::Key;
+use crate::tui::known::Then;
 use crate::tui::lags::Lags;
 use crate::tui::message::{Effect, Message, Now};
 use crate::tui::preferences::Preferences;
@@ -58,6 +59,10 @@ pub(super) struct Rig {
     pub(super) bells: usize,
     /// What was asked to be done with formulas.
     pub(super) works: Vec<FormulaWork>,
+    /// The files of colours that were to be read, and what for.
+    pub(super) reads: Vec<(String, Then)>,
+    /// How often the shop's folder was to be looked through.
+    pub(super) looks: usize,
     pub(super) heard: Vec<Sound>,
     pub(super) lags: Option<Lags>,
     pub(super) quit: bool,
@@ -116,6 +121,8 @@ impl Rig {
             wants_bytes: false,
             bells: 0,
             works: Vec::new(),
+            reads: Vec::new(),
+            looks: 0,
             heard: Vec::new(),
             lags: None,
             quit: false,
@@ -190,6 +197,8 @@ impl Rig {
                 }
                 Effect::KeepLags(lags) => self.lags = Some(lags),
                 Effect::Formula(work) => self.works.push(*work),
+                Effect::ReadColour { file, then } => self.reads.push((file, then)),
+                Effect::LookAtShop { .. } => self.looks += 1,
                 Effect::Suspend | Effect::Mouse(_) => {}
                 Effect::Quit(_) => self.quit = true,
             }
