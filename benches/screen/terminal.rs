@@ -28,7 +28,16 @@ pub(crate) struct Terminal {
 
 impl Terminal {
     /// Starts the program in a terminal of that many columns and rows, and the moment just before that.
-    pub(crate) fn start(args: &[&str], (columns, rows): (u16, u16)) -> (Self, Instant) {
+    pub(crate) fn start(args: &[&str], size: (u16, u16)) -> (Self, Instant) {
+        Self::start_with(args, size, &[])
+    }
+
+    /// The same with those variables of the environment.
+    pub(crate) fn start_with(
+        args: &[&str],
+        (columns, rows): (u16, u16),
+        environment: &[(&str, &str)],
+    ) -> (Self, Instant) {
         let size = PtySize { rows, cols: columns, pixel_width: 0, pixel_height: 0 };
         let pty = native_pty_system().openpty(size).expect("a pseudo terminal");
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_pourbook"));
@@ -36,6 +45,9 @@ impl Terminal {
         command.env("TERM", "xterm-256color");
         command.env_remove("NO_COLOR");
         command.env_remove("POURBOOK_SCALE");
+        for (name, value) in environment {
+            command.env(name, value);
+        }
         let mut reader = pty.master.try_clone_reader().expect("the near end can be read");
         let writer = pty.master.take_writer().expect("the near end can be written");
         let size = |n| NonZeroU16::new(n).expect("a size");
