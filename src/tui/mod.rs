@@ -23,6 +23,7 @@ mod loudspeaker;
 mod message;
 pub mod messages;
 mod mouse;
+mod of_use;
 mod on_bench;
 mod on_colours;
 mod on_cup;

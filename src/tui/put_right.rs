@@ -160,6 +160,8 @@ impl Bench {
 pub(super) enum Sure {
     /// Throwing away what is in the cup, by the way out with that number; the marked one if there is none.
     StartAgain(Option<usize>),
+    /// Going the way out with that number, or the marked one, though the cup or the scale will not hold it.
+    TooMuch(Option<usize>),
     /// Leaving a formula without what was changed in it.
     DropFormula,
 }
@@ -171,6 +173,9 @@ impl App {
         let choice = bench.ways().get(which.unwrap_or(bench.selected()));
         if choice.is_some_and(|choice| choice.way == crate::mix::Way::Restart) {
             return self.ask(Asks::Sure(Sure::StartAgain(which)));
+        }
+        if choice.is_some_and(|choice| !(choice.fits_cup && choice.fits_scale)) {
+            return self.ask(Asks::Sure(Sure::TooMuch(which)));
         }
         self.at_bench(|bench, _, tools| bench.choose(which, tools));
     }
@@ -185,6 +190,16 @@ impl App {
         let session = bench.session();
         match sure {
             Sure::DropFormula => None,
+            Sure::TooMuch(which) => {
+                let choice = bench.ways().get(which.unwrap_or(bench.selected()))?;
+                let vessel = &session.start().vessel;
+                let what = if choice.fits_cup {
+                    "it is more than the scale weighs: go on all the same?".to_owned()
+                } else {
+                    format!("it is more than the cup {} holds: go on all the same?", vessel.name)
+                };
+                Some((what, "have a larger cup at hand before it is full, or choose another way".to_owned()))
+            }
             Sure::StartAgain(which) => {
                 let choice = bench.ways().get(which.unwrap_or(bench.selected()))?;
                 let thrown = session.holds().shown(session.limits().division);
@@ -202,7 +217,9 @@ impl App {
     /// It was answered with yes.
     pub(super) fn do_it(&mut self, sure: Sure) {
         match sure {
-            Sure::StartAgain(which) => self.at_bench(|bench, _, tools| bench.choose(which, tools)),
+            Sure::StartAgain(which) | Sure::TooMuch(which) => {
+                self.at_bench(|bench, _, tools| bench.choose(which, tools))
+            }
             Sure::DropFormula => self.open_colours(),
         }
     }

@@ -383,6 +383,7 @@ pub(super) fn available(app: &App, context: Context) -> Vec<Action> {
         })
         .filter(|action| *action != Action::Take || context != Context::CupOff)
         .filter(|action| *action != Action::Unfinished || !app.waiting.is_empty())
+        .filter(|action| app.is_of_use(*action, context))
         .collect()
 }
 

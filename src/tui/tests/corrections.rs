@@ -231,3 +231,26 @@ fn more_typed_than_there_is_cannot_be_taken_out() {
     assert!(rig.session().holds() > Grams::ZERO);
     rig.agrees_with_book();
 }
+
+/// A number is pressed sooner than a row is read: what the cup will not hold is asked about, and a foot says no.
+#[test]
+fn a_way_that_the_cup_does_not_hold_is_asked_about() {
+    let mut rig = Rig::begun();
+    rig.stand_net(rig.stop(), DWELL);
+    rig.stand_net(rig.stop() + g("320.0"), DWELL);
+    let ways = rig.app.bench().unwrap().ways();
+    let at = ways.iter().position(|choice| !choice.fits_cup && choice.way == Way::Smallest).unwrap();
+    let key = (at + 1).to_string();
+    let kinds = rig.kinds().len();
+    rig.key(&key);
+    rig.says("it is more than the cup 600 holds: go on all the same?");
+    rig.tick(700);
+    rig.key("n");
+    assert_eq!((rig.kinds().len(), rig.app.bench().unwrap().ways().is_empty()), (kinds, false));
+    rig.key(&key);
+    rig.tick(700);
+    rig.key("y");
+    let Event::Steered(steer) = rig.last() else { panic!("{:?}", rig.last()) };
+    assert_eq!(steer.way, Way::Smallest);
+    rig.agrees_with_book();
+}

@@ -1,5 +1,6 @@
 //! The whole state machine, driven by messages alone: no scale, no book, no terminal.
 
+mod bottom_line;
 mod corrections;
 mod cup;
 mod cup_meanwhile;

@@ -360,11 +360,16 @@ impl Rig {
 
     /// What is on the screen, as text.
     pub(super) fn screen(&self) -> String {
+        picture(&self.drawn()).join("\n")
+    }
+
+    /// The same with its colours.
+    pub(super) fn drawn(&self) -> Buffer {
         let area = Rect::new(0, 0, 80, 24);
         let mut buf = Buffer::empty(area);
         let theme = Theme::default();
         view::draw_in(&self.app, self.now(), area, &mut buf, &theme);
-        picture(&buf).join("\n")
+        buf
     }
 
     /// That the screen says so.
