@@ -216,7 +216,7 @@ pub(super) fn assemble(shop: &str, mut files: Vec<ShopFile>) -> Catalogue {
     }
     let Base { toners, cups, scale, problems: mut all, .. } = base;
     all.append(&mut problems);
-    Catalogue { toners, cups, colours, scale, problems: all }
+    Catalogue { toners, cups, colours, scale, usual_tolerance: None, problems: all }
 }
 
 /// A file as problems name it.

@@ -59,6 +59,7 @@ pub use toner::{Place, Toner, TonerKind};
 pub use word::Word;
 pub use writing::{Unwritable, edited, file_name, fresh};
 
+use crate::units::Share;
 use std::path::Path;
 
 /// Everything a shop has written down that could be read, and what is wrong with the rest.
@@ -73,6 +74,8 @@ pub struct Catalogue {
     pub colours: Vec<Colour>,
     /// The bench scale and its check weights, if the shop has written them down.
     pub scale: Option<ScaleSheet>,
+    /// The tolerance of the toners whose file names none; none for [`Toner::USUAL_TOLERANCE`].
+    pub usual_tolerance: Option<Share>,
     /// What is wrong, file by file, from the top of each.
     pub problems: Vec<Problem>,
 }
@@ -103,6 +106,11 @@ impl Catalogue {
     /// The toner with that code: as written, or else in whatever case.
     pub fn toner(&self, code: &str) -> Option<&Toner> {
         lookup(&self.toners, code, |toner| toner.code.as_str())
+    }
+
+    /// How far from its target a toner may be and still be right, relative to the target.
+    pub fn tolerance_of(&self, toner: &Toner) -> Share {
+        toner.tolerance.or(self.usual_tolerance).unwrap_or(Toner::USUAL_TOLERANCE)
     }
 
     /// The toner on whose tins that barcode is.

@@ -43,8 +43,9 @@ pub struct Toner {
     pub density: Density,
     /// What a litre costs, if the shop has said.
     pub price: Option<PricePerLitre>,
-    /// How far a pour may be off, as a share of its target: more than nothing, at most all of it.
-    pub tolerance: Share,
+    /// How far a pour may be off, as a share of its target, more than nothing and at most all of it; none where the
+    /// shop's usual tolerance holds: [`Catalogue::tolerance_of`](super::Catalogue::tolerance_of).
+    pub tolerance: Option<Share>,
     /// What it looks like, roughly, if the shop has said.
     pub swatch: Option<Swatch>,
     /// Where the sheet wants it, if it says so.

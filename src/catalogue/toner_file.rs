@@ -95,7 +95,7 @@ fn read_toner(
         kind: kind?.value,
         density: density?.value,
         price: price?,
-        tolerance: tolerance?.map_or(Toner::USUAL_TOLERANCE, |at| at.value),
+        tolerance: tolerance?.map(|at| at.value),
         swatch: swatch?.map(|at| at.value),
         place: place?.map(|at| at.value),
         codes: codes?,

@@ -220,11 +220,12 @@ impl Places {
     /// # Errors
     /// There is no shop, or nothing of it could be read.
     pub(super) fn catalogue(&self) -> Result<Catalogue, CliError> {
-        let catalogue = match self.shop()? {
+        let mut catalogue = match self.shop()? {
             Shop::Demo => Catalogue::demo(),
             Shop::Named(folder) | Shop::Usual(folder) => Catalogue::load(&folder),
             Shop::NoneYet(folder) => return Err(no_shop(&folder)),
         };
+        catalogue.usual_tolerance = self.settled()?.settings.share(Key::Tolerance);
         let errors = catalogue.problems.iter().filter(|problem| problem.severity == Severity::Error);
         if catalogue.colours.is_empty() {
             return Err(nothing_usable(&catalogue));

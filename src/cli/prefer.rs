@@ -44,6 +44,7 @@ impl Settled {
         Preferences {
             hands_free: settings.is_on(Key::HandsFree),
             dwell_ms: settings.milliseconds(Key::Dwell).unwrap_or(plain.dwell_ms),
+            tolerance: settings.share(Key::Tolerance),
             take_within: settings.share(Key::TakeWithin).unwrap_or(Share::ONE),
             quiet: settings.is_on(Key::Quiet),
             sounds: sounds(settings),

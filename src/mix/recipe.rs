@@ -109,7 +109,7 @@ impl Recipe {
                 name: toner.name.clone(),
                 parts: part.parts,
                 density: toner.density,
-                tolerance: toner.tolerance,
+                tolerance: catalogue.tolerance_of(toner),
                 price: toner.price,
                 place: toner.place,
                 swatch: toner.swatch,

@@ -69,6 +69,8 @@ settings! {
         "Whether the mouse is heeded; while it is, text is copied with Shift held in most terminals.";
     FootSwitch = "foot-switch", Kind::Text, None, None,
         "A key that does the first thing on the bottom line everywhere, as F13.";
+    Tolerance = "tolerance", Kind::Percent, Some("1 %"), None,
+        "How far from its target a pour may be and still be right, for toners of which toners.toml says nothing.";
     HandsFree = "hands-free.on", Kind::Switch, Some("true"), None,
         "Whether a steady right pour is taken without a key when the bench opens.";
     Dwell = "hands-free.dwell", Kind::Milliseconds(300, 10_000), Some("1200"), None,

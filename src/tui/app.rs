@@ -190,6 +190,7 @@ impl App {
     /// The state the program opens with: the mixes that wait if there are any, else the colours.
     pub fn new(mut catalogue: Catalogue, settings: Settings, book: FromBook, ids: Ids) -> Self {
         let rules = Rules { capacity: settings.capacity, division: settings.division, ..Rules::default() };
+        catalogue.usual_tolerance = settings.preferences.tolerance;
         let mut known = Known::in_memory(std::mem::take(&mut catalogue.colours), book.recent);
         let screen = if book.waiting.is_empty() {
             Screen::Colours(Colours::all(&mut known))

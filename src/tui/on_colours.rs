@@ -8,7 +8,7 @@ use super::known::Then;
 use super::last::Last;
 use super::message::{Effect, ShopSeen};
 use crate::catalogue::index::Fresh;
-use crate::catalogue::{Colour, Role};
+use crate::catalogue::{Catalogue, Colour, Role};
 use crate::scale::Hand;
 use crate::units::Grams;
 use ratatui::crossterm::event::{Event as TerminalEvent, KeyCode, KeyModifiers};
@@ -154,7 +154,7 @@ impl App {
             }
             _ => None,
         };
-        self.catalogue = catalogue;
+        self.catalogue = Catalogue { usual_tolerance: self.settings.preferences.tolerance, ..catalogue };
         self.known.learn(listing, finder);
         match &mut self.screen {
             Screen::Colours(colours) => colours.search_again(marked, &mut self.known),

@@ -44,6 +44,9 @@ pub struct Preferences {
     pub hands_free: bool,
     /// For how long a weight must stand still before it is taken without a key, in milliseconds.
     pub dwell_ms: u64,
+    /// How far from its target a pour may be and still be right, for toners of which their file says nothing; none for
+    /// the usual.
+    pub tolerance: Option<Share>,
     /// Within which part of its tolerance a pour is taken without a key: all of it, unless set.
     pub take_within: Share,
     /// Whether nothing is to be heard.
@@ -63,6 +66,7 @@ impl Default for Preferences {
         Self {
             hands_free: true,
             dwell_ms: DWELL_MS,
+            tolerance: None,
             take_within: Share::ONE,
             quiet: false,
             sounds: Sounds::default(),

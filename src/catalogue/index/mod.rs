@@ -183,7 +183,7 @@ impl ShopIndex {
 fn catalogue(base: Base, colours: Vec<Problem>) -> Catalogue {
     let Base { toners, cups, scale, mut problems, .. } = base;
     problems.extend(colours);
-    Catalogue { toners, cups, colours: Vec::new(), scale, problems }
+    Catalogue { toners, cups, colours: Vec::new(), scale, usual_tolerance: None, problems }
 }
 
 /// The name of the index of the shop in that folder: the first half of the SHA-256 of its path.

@@ -1,9 +1,12 @@
 //! Mixes from the first cup to the last pour, by the scale and by hand.
 
-use super::rig::{CUP, DWELL, Rig, g, moving};
+use super::rig::{CUP, DWELL, Rig, g, moving, settings};
+use crate::catalogue::Catalogue;
 use crate::mix::{Event, How, Phase};
+use crate::tui::app::{FromBook, Settings};
 use crate::tui::message::Message;
-use crate::units::Grams;
+use crate::tui::preferences::Preferences;
+use crate::units::{Decimal, Division, Grams, Share};
 
 #[test]
 fn a_whole_mix_without_a_key() {
@@ -182,4 +185,28 @@ fn a_mix_names_the_version_it_is_weighed_from_and_has_it_kept() {
     rig.stand_net(stop, 3 * DWELL);
     assert!(matches!(rig.last(), Event::Poured(_)));
     rig.agrees_with_book();
+}
+
+/// What counts as right is the shop's to say, where a toner's own sheet does not.
+#[test]
+fn the_tolerance_that_is_set_decides_what_is_over() {
+    let over_by_three_percent = |tolerance: Option<Share>| {
+        let preferences = Preferences { tolerance, ..Preferences::default() };
+        let settings = Settings { preferences, ..settings() };
+        let mut shop = Catalogue { scale: None, ..Catalogue::demo() };
+        shop.toners.iter_mut().for_each(|toner| toner.tolerance = None);
+        let mut rig = Rig::opened_with(shop, settings, FromBook { next_number: 412, ..FromBook::default() });
+        rig.live();
+        rig.pick();
+        rig.stand(CUP, DWELL);
+        rig.stand_net(rig.stop(), DWELL);
+        let (before, stop) = (rig.session().holds(), rig.stop());
+        let three = Division::TENTH.round((stop - before).times(Decimal::new(3, 2)));
+        rig.stand_net(stop + three, DWELL);
+        assert_eq!(rig.kinds().len(), 3, "{}", rig.screen());
+        matches!(rig.phase(), Phase::Over(_))
+    };
+    assert!(over_by_three_percent(None));
+    assert!(over_by_three_percent(Some(Share::from_percent(Decimal::TWO))));
+    assert!(!over_by_three_percent(Some(Share::from_percent(Decimal::new(5, 0)))));
 }
