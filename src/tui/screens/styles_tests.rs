@@ -141,3 +141,76 @@ fn nothing_is_styled_but_by_what_it_means() {
         });
     }
 }
+
+/// What each piece of text on a screen means, row by row, by the looks it has in all themes together; plain text is left
+/// out, and a swatch is its colour.
+fn meanings(view: &crate::tui::screens::View<'_>, (columns, rows): (u16, u16)) -> String {
+    let themes = themes();
+    let drawings: Vec<_> = themes.iter().map(|(_, theme)| drawn(view, columns, rows, theme)).collect();
+    let looks = |x, y| -> Vec<(Color, Modifier)> {
+        let cells = drawings.iter().map(|drawing| drawing.cell((x, y)).unwrap());
+        cells.map(|cell| (cell.fg, cell.modifier)).collect()
+    };
+    let of_meaning = |meaning: Meaning| -> Vec<(Color, Modifier)> {
+        let style = themes.iter().map(|(_, theme)| (theme.base(), theme.style(meaning)));
+        style
+            .map(|(base, style)| {
+                (style.fg.or(base.fg).unwrap_or_default(), base.add_modifier | style.add_modifier)
+            })
+            .collect()
+    };
+    let known: Vec<_> =
+        Meaning::ALL.iter().map(|meaning| (of_meaning(*meaning), format!("{meaning:?}"))).collect();
+    let word = |look: &Vec<(Color, Modifier)>| {
+        let meaning = known.iter().find(|(of, _)| of == look).map(|(_, name)| name.clone());
+        meaning.unwrap_or_else(|| {
+            let at = themes.iter().position(|(name, _)| name == "dark true").unwrap();
+            look.get(at).map(|(fg, modifier)| said(*fg, Color::Reset, *modifier)).unwrap()
+        })
+    };
+    let mut out = String::new();
+    for y in 0..rows {
+        let mut runs: Vec<(Vec<(Color, Modifier)>, String)> = Vec::new();
+        for x in 0..columns {
+            let (look, sign) = (looks(x, y), drawings[0].cell((x, y)).unwrap().symbol());
+            match runs.last_mut() {
+                Some((last, text)) if *last == look => text.push_str(sign),
+                _ => runs.push((look, sign.to_owned())),
+            }
+        }
+        for (look, text) in runs {
+            let (word, text) = (word(&look), text.trim());
+            // A rule is one sign many times.
+            let text: String = if word == "Rule" { text.chars().take(1).collect() } else { text.to_owned() };
+            if word != "Plain" && !text.is_empty() {
+                writeln!(out, "{y:>4}  {word:<10} {text}").unwrap();
+            }
+        }
+    }
+    out
+}
+
+#[test]
+fn what_each_text_of_each_state_means() {
+    for size in [(80, 24), (120, 36)] {
+        let mut out = String::new();
+        each_view(|state, view| writeln!(out, "{state}\n{}", meanings(view, size)).unwrap());
+        insta::assert_snapshot!(format!("meanings-{}x{}", size.0, size.1), out);
+    }
+}
+
+/// Every state with the plain set of signs: all of it is ASCII, but for what people's own names have in them.
+#[test]
+fn each_state_in_plain_signs() {
+    use crate::tui::theme::Symbols;
+    let plain = Theme { symbols: Symbols::ASCII, ..Theme::default() };
+    for (columns, rows) in [(80, 24), (120, 36)] {
+        let mut out = String::new();
+        each_view(|state, view| {
+            let picture = super::picture(&drawn(view, columns, rows, &plain)).join("\n");
+            assert!(picture.is_ascii(), "{state}:\n{picture}");
+            writeln!(out, "{state}\n{picture}\n").unwrap();
+        });
+        insta::assert_snapshot!(format!("plain-{columns}x{rows}"), out);
+    }
+}
