@@ -14,6 +14,7 @@ mod account;
 pub mod check;
 mod envelope;
 mod error;
+pub mod figures;
 mod id;
 mod journal;
 mod keeper;

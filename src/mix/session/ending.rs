@@ -164,7 +164,9 @@ mod tests {
     /// 60, 30 and 10 g of three toners.
     fn done() -> Session {
         let mut mix = three();
-        ["60", "90", "100"].iter().for_each(|stop| pour(&mut mix, stop));
+        for stop in ["60", "90", "100"] {
+            pour(&mut mix, stop);
+        }
         let done = mix.finish().unwrap();
         mix.apply(&done).unwrap();
         mix
