@@ -86,7 +86,8 @@ fn places(emptied: &Emptied, mix: MixId) -> [Account; 3] {
     [Account::car(emptied.job.as_deref()), Account::Leftover(mix), Account::left_thrown(reason)]
 }
 
-pub(super) fn moved(
+/// The postings of masses that go from one account to another; nothing for a mass of nothing.
+pub fn moved(
     from: &Account,
     to: &Account,
     what: impl IntoIterator<Item = (TonerCode, Grams)>,

@@ -106,10 +106,11 @@ pub(super) fn figures(connection: &Connection) -> rusqlite::Result<Figures> {
 }
 
 /// The columns of a mix's head.
-const HEAD: &str = "number, begun, operator, colour, variant, layer, ended, outcome, emptied, use_by, job";
+pub(super) const HEAD: &str =
+    "number, begun, operator, colour, variant, layer, ended, outcome, emptied, use_by, job";
 
 /// A mix's head, its columns beginning at that place of the row.
-fn head(row: &Row<'_>, from: usize) -> rusqlite::Result<MixHead> {
+pub(super) fn head(row: &Row<'_>, from: usize) -> rusqlite::Result<MixHead> {
     let at = |place: usize| from.saturating_add(place);
     let stamp = |place: usize| Ok::<_, rusqlite::Error>(row.get::<_, Option<i64>>(at(place))?.map(Stamp));
     Ok(MixHead {
@@ -124,12 +125,14 @@ fn head(row: &Row<'_>, from: usize) -> rusqlite::Result<MixHead> {
     })
 }
 
-const TIN: &str = "
+/// The columns [`tin`] reads.
+pub(super) const TIN: &str = "
     SELECT label, toner, lot, expires, item, supplier, net, empty, received, opened, stirred, counted, emptied,
            discarded
     FROM tins";
 
-fn tin(row: &Row<'_>) -> rusqlite::Result<TinRow> {
+/// A tin; what [`TIN`] selects.
+pub(super) fn tin(row: &Row<'_>) -> rusqlite::Result<TinRow> {
     let stamp = |place: usize| Ok::<_, rusqlite::Error>(row.get::<_, Option<i64>>(place)?.map(Stamp));
     Ok(TinRow {
         label: row.get(0)?,

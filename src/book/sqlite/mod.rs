@@ -5,6 +5,7 @@ mod kept;
 mod kept_sql;
 #[cfg(test)]
 mod kept_tests;
+mod ledger;
 mod migrations;
 mod open;
 mod read;

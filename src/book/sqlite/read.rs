@@ -80,6 +80,18 @@ pub(super) fn each(connection: &Connection, take: &mut dyn FnMut(&Envelope)) -> 
     Ok(())
 }
 
+/// The events that call a lot back, the oldest first.
+pub(super) fn recalls(connection: &Connection) -> rusqlite::Result<Vec<Envelope>> {
+    let mut query = connection.prepare_cached(RECALLS)?;
+    let found = query.query_map([], envelope)?.collect::<Result<_, _>>()?;
+    whole(connection, found)
+}
+
+/// The words are those of the index.
+pub(super) const RECALLS: &str = "
+    SELECT position, id, at, bench, operator, subject, sequence, kind, body FROM events
+    WHERE kind = 'lot/recalled' ORDER BY position";
+
 /// Those events with their postings.
 fn whole(connection: &Connection, found: Vec<(i64, Envelope)>) -> rusqlite::Result<Vec<Envelope>> {
     found
@@ -204,7 +216,7 @@ pub(super) fn balances_of(
     connection.prepare_cached(sql)?.query_map([account.to_string()], balance)?.collect()
 }
 
-fn balance(row: &Row<'_>) -> rusqlite::Result<Balance> {
+pub(super) fn balance(row: &Row<'_>) -> rusqlite::Result<Balance> {
     Ok(Balance {
         account: Account::parse(row.get_ref(0)?.as_str()?),
         toner: TonerCode::new(row.get::<_, String>(1)?),
