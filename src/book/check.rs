@@ -1,6 +1,7 @@
 //! Is the book well: does it add up, does it follow on, does every mix hold what the book says?
 
-use super::scale_record::scale_event_of;
+use super::figures::Figures;
+use super::scale_record::{SCALE_KINDS, scale_event_of};
 use super::{Account, Envelope, Journal, MIX_KINDS, MixId, Store, StoreError};
 use crate::catalogue::TonerCode;
 use crate::units::Grams;
@@ -62,6 +63,7 @@ pub fn check(store: &dyn Store) -> Result<Report, StoreError> {
         report.events = report.events.saturating_add(1);
         report.faults.extend(scale_faults(event));
     }
+    take_others(store, &mut report)?;
     report
         .faults
         .extend(held.keys().map(|mix| format!("a cup {mix} holds paint, and no mix is known for it")));
@@ -73,6 +75,33 @@ pub fn check(store: &dyn Store) -> Result<Report, StoreError> {
             .push(format!("the book counts {counted} events, and {read} could be read with their mix"));
     }
     Ok(report)
+}
+
+/// How many differences are named; a book that is wrong in one place is often wrong in all.
+const MOST_NAMED: usize = 5;
+
+/// Looks at the events of other wings that stand alone, and holds the figures that are kept against the journal.
+fn take_others(store: &dyn Store, report: &mut Report) -> Result<(), StoreError> {
+    let mut reckoned = Figures::default();
+    store.each(&mut |event| {
+        reckoned.take(event);
+        if event.subject == event.id.alone() && !event.kind.starts_with(SCALE_KINDS) {
+            report.events = report.events.saturating_add(1);
+            let flaw = event.flaw().map(|flaw| format!("event {} ({}): {flaw}", event.id, event.kind));
+            report.faults.extend(flaw);
+        }
+    })?;
+    let Some(kept) = store.figures()? else { return Ok(()) };
+    let differences = reckoned.differences(&kept, MOST_NAMED);
+    if !differences.is_empty() {
+        report.faults.push(
+            "the figures kept beside the journal are not what the journal comes to. The journal is what counts, and \
+             nothing in it was lost: have them made anew with pourbook check --rebuild"
+                .to_owned(),
+        );
+        report.faults.extend(differences);
+    }
+    Ok(())
 }
 
 fn scale_faults(envelope: &Envelope) -> Vec<String> {
@@ -167,6 +196,7 @@ mod tests {
         scale_events: Vec<Envelope>,
         mixes: Vec<MixSummary>,
         balances: Vec<Balance>,
+        figures: Option<Figures>,
         count: u64,
         faults: Vec<String>,
     }
@@ -190,6 +220,13 @@ mod tests {
         fn scale_events(&self) -> Result<Vec<Envelope>, StoreError> {
             Ok(self.scale_events.clone())
         }
+        fn each(&self, take: &mut dyn FnMut(&Envelope)) -> Result<(), StoreError> {
+            self.events.iter().chain(&self.scale_events).for_each(take);
+            Ok(())
+        }
+        fn figures(&self) -> Result<Option<Figures>, StoreError> {
+            Ok(self.figures.clone())
+        }
         fn count(&self) -> Result<u64, StoreError> {
             Ok(self.count)
         }
@@ -212,6 +249,7 @@ mod tests {
             scale_events: store.scale_events().unwrap(),
             mixes: store.mixes().unwrap(),
             balances: store.balances().unwrap(),
+            figures: store.figures().unwrap(),
             count: store.count().unwrap(),
             faults: store.faults().unwrap(),
         };
@@ -238,6 +276,10 @@ mod tests {
                 told.scale_events.push(alone);
             })
             .contains("cannot be read")
+        );
+        assert!(
+            fault(|told| *told.figures.as_mut().unwrap().balances.values_mut().next().unwrap() += 1)
+                .contains("made anew")
         );
         assert!(fault(|told| told.count += 1).contains("counts"));
         assert!(fault(|told| told.faults.push("page 3 is torn".into())).contains("page 3"));

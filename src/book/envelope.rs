@@ -1,9 +1,9 @@
 //! One event as the book keeps it: who, when, about what, and where the paint went.
 
 use super::posting::imbalance;
-use super::{EventId, MixId, Posting};
+use super::{By, EventId, MixId, Posting};
 use crate::catalogue::TonerCode;
-use crate::units::{Stamp, is_unprintable};
+use crate::units::{Stamp, clean, is_unprintable};
 use thiserror::Error;
 
 /// An event and its postings. What the event means belongs to the wing that made it.
@@ -53,6 +53,21 @@ pub enum Flaw {
 }
 
 impl Envelope {
+    /// An event of a wing that is about no mix: it is its own subject, at place 0, so that nobody has to count.
+    pub fn alone(kind: &str, body: String, postings: Vec<Posting>, id: EventId, at: Stamp, by: &By) -> Self {
+        Self {
+            id,
+            at,
+            bench: clean(&by.bench),
+            operator: clean(&by.operator),
+            subject: id.alone(),
+            sequence: 0,
+            kind: kind.to_owned(),
+            body,
+            postings,
+        }
+    }
+
     /// Whether it can go into a book as it is.
     pub fn flaw(&self) -> Option<Flaw> {
         let unfit = |text: &str| text.chars().any(is_unprintable);

@@ -171,15 +171,13 @@ impl Journal {
         self.next
     }
 
-    /// What the cup holds of each toner, by the mix: nothing once it is given up.
+    /// What the cup holds of each toner, by the mix: nothing once it is given up or the cup emptied.
     pub fn in_cup(&self) -> BTreeMap<TonerCode, Grams> {
         let mut held = BTreeMap::new();
-        if self.session.phase() == Phase::Abandoned {
+        if self.session.phase() == Phase::Abandoned || self.session.emptied().is_some() {
             return held;
         }
-        let own = self.session.recipe().lines().iter().enumerate();
-        let own = own.map(|(place, line)| (line.toner.clone(), self.session.poured(place)));
-        for (toner, mass) in own.chain(self.session.foreign().iter().cloned()) {
+        for (toner, mass) in self.session.contents() {
             if !mass.is_zero() {
                 *held.entry(toner).or_insert(Grams::ZERO) += mass;
             }
@@ -218,6 +216,12 @@ fn cleaned(event: &Event) -> Event {
             }
         }
         Event::Abandoned { reason } => *reason = tidy(reason),
+        Event::LeftoverAdded(added) => added.from = tidy(&added.from),
+        Event::Emptied(emptied) => {
+            for text in [&mut emptied.use_by, &mut emptied.reason, &mut emptied.job] {
+                *text = text.as_deref().map(tidy).filter(|text| !text.is_empty());
+            }
+        }
         _ => {}
     }
     event

@@ -107,6 +107,7 @@ fn keep(mut store: impl Store, inbox: &Receiver<Envelope>, mut sink: impl FnMut(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::book::figures::Figures;
     use crate::book::testing::{envelopes, whole};
     use crate::book::{Appended, Balance, Ids, MixId, MixSummary, SqliteStore, StoreError, open_to_look};
     use crate::units::Stamp;
@@ -156,6 +157,13 @@ mod tests {
         }
         fn scale_events(&self) -> Result<Vec<Envelope>, StoreError> {
             Ok(Vec::new())
+        }
+        fn each(&self, take: &mut dyn FnMut(&Envelope)) -> Result<(), StoreError> {
+            self.kept.iter().for_each(take);
+            Ok(())
+        }
+        fn figures(&self) -> Result<Option<Figures>, StoreError> {
+            Ok(None)
         }
         fn count(&self) -> Result<u64, StoreError> {
             Ok(self.kept.len() as u64)
@@ -258,6 +266,12 @@ mod tests {
             }
             fn scale_events(&self) -> Result<Vec<Envelope>, StoreError> {
                 self.0.scale_events()
+            }
+            fn each(&self, take: &mut dyn FnMut(&Envelope)) -> Result<(), StoreError> {
+                self.0.each(take)
+            }
+            fn figures(&self) -> Result<Option<Figures>, StoreError> {
+                self.0.figures()
             }
             fn count(&self) -> Result<u64, StoreError> {
                 self.0.count()

@@ -2,7 +2,7 @@
 
 use super::{Account, MixId};
 use crate::catalogue::TonerCode;
-use crate::mix::{Event, Session};
+use crate::mix::{Emptied, Event, Fate, Session};
 use crate::units::{Grams, clean};
 use std::collections::BTreeMap;
 use thiserror::Error;
@@ -25,9 +25,10 @@ pub struct NotWhole(pub Grams);
 
 /// What an event does to the accounts, from the mix as it stood before the event.
 ///
-/// Nothing but a pour, a draw-off, giving up and a rebooking moves paint; what is poured comes from its tin into the
-/// cup, what is drawn off and what is given up goes from the cup to waste, each toner by its share. A rebooking takes
-/// a pour back out of everywhere its paint has gone and puts the other toner's there.
+/// What is poured comes from its tin, or from a leftover, into the cup; what is drawn off and what is given up goes from
+/// the cup to waste, each toner by its share. A cup that is emptied goes to the car, to its leftover and to waste, so that
+/// nothing stays in it. A rebooking takes a pour back out of everywhere its paint has gone and puts the other toner's
+/// there. Nothing else moves paint.
 pub fn postings(before: &Session, event: &Event, mix: MixId) -> Result<Vec<Posting>, NotWhole> {
     match event {
         Event::Poured(pour) => {
@@ -42,9 +43,18 @@ pub fn postings(before: &Session, event: &Event, mix: MixId) -> Result<Vec<Posti
             let waste = Account::Abandoned(clean(reason).trim().to_owned());
             moved(&Account::Cup(mix), &waste, before.split(before.holds()))
         }
+        Event::LeftoverAdded(added) => {
+            moved(&Account::leftover(&added.from), &Account::Cup(mix), added.parts.iter().cloned())
+        }
+        Event::Emptied(emptied) => {
+            let mut all = Vec::new();
+            for (place, parts) in places(emptied, mix).iter().zip(before.fates(emptied)) {
+                all.extend(moved(&Account::Cup(mix), place, parts)?);
+            }
+            Ok(all)
+        }
         Event::Rebooked(was) => {
             let Some(pour) = before.pours().get(was.pour) else { return Ok(Vec::new()) };
-            let (cup, drawn) = (Account::Cup(mix), Account::DrawnOff);
             let (old, new) = (
                 Account::tin(pour.tin.as_deref(), &pour.toner),
                 Account::tin(was.tin.as_deref(), &was.toner),
@@ -52,18 +62,32 @@ pub fn postings(before: &Session, event: &Event, mix: MixId) -> Result<Vec<Posti
             if pour.toner == was.toner {
                 return moved(&old, &new, [(was.toner.clone(), -pour.poured)]);
             }
-            let wasted = pour.poured - pour.left;
-            let mut all = moved(&cup, &old, [(pour.toner.clone(), pour.left)])?;
-            all.extend(moved(&drawn, &old, [(pour.toner.clone(), wasted)])?);
-            all.extend(moved(&new, &cup, [(was.toner.clone(), pour.left)])?);
-            all.extend(moved(&new, &drawn, [(was.toner.clone(), wasted)])?);
+            let mut gone = vec![(Account::Cup(mix), pour.left), (Account::DrawnOff, pour.drawn())];
+            if let Some(emptied) = before.emptied() {
+                let Fate { sprayed, kept, thrown } = pour.fate;
+                gone.extend(places(emptied, mix).into_iter().zip([sprayed, kept, thrown]));
+            }
+            let mut all = Vec::new();
+            for (place, mass) in &gone {
+                all.extend(moved(place, &old, [(pour.toner.clone(), *mass)])?);
+            }
+            for (place, mass) in &gone {
+                all.extend(moved(&new, place, [(was.toner.clone(), *mass)])?);
+            }
             Ok(all)
         }
         _ => Ok(Vec::new()),
     }
 }
 
-fn moved(
+/// Where a cup is emptied to: what was sprayed, what was kept, what was thrown away.
+fn places(emptied: &Emptied, mix: MixId) -> [Account; 3] {
+    let reason = emptied.reason.as_deref().unwrap_or_default();
+    [Account::car(emptied.job.as_deref()), Account::Leftover(mix), Account::left_thrown(reason)]
+}
+
+/// The postings of masses that go from one account to another; nothing for a mass of nothing.
+pub fn moved(
     from: &Account,
     to: &Account,
     what: impl IntoIterator<Item = (TonerCode, Grams)>,
@@ -181,6 +205,111 @@ mod tests {
         assert_eq!(texts(&session, &tin), ["tin:24-031 A 40000000", "tin?:A A -40000000"]);
     }
 
+    /// 100 g of two toners, 20 g of which are left: 12 g kept, 8 g thrown away.
+    fn emptied(session: &mut Session) -> Event {
+        session.apply(&poured("A", Some("24-031"), "0", "75")).unwrap();
+        session.apply(&poured("B", None, "75", "100")).unwrap();
+        Event::Emptied(Emptied {
+            before: grams("100"),
+            left: grams("20"),
+            how: How::Scale,
+            kept: grams("12"),
+            use_by: None,
+            reason: Some(" too\u{7} little ".into()),
+            job: Some("R-7".into()),
+            thinned: None,
+        })
+    }
+
+    const EMPTIED: [&str; 12] = [
+        "cup A -60000000",
+        "car:R-7 A 60000000",
+        "cup B -20000000",
+        "car:R-7 B 20000000",
+        "cup A -9000000",
+        "leftover A 9000000",
+        "cup B -3000000",
+        "leftover B 3000000",
+        "cup A -6000000",
+        "waste:left:too little A 6000000",
+        "cup B -2000000",
+        "waste:left:too little B 2000000",
+    ];
+
+    #[test]
+    fn an_emptied_cup_goes_to_the_car_the_leftover_and_waste() {
+        let mut session = Session::begin(start()).unwrap();
+        let event = emptied(&mut session);
+        let leftover = Account::Leftover(mix_id()).to_string();
+        let told: Vec<_> =
+            texts(&session, &event).iter().map(|text| text.replace(&leftover, "leftover")).collect();
+        assert_eq!(told, EMPTIED);
+    }
+
+    #[test]
+    fn a_leftover_goes_from_its_place_into_the_cup() {
+        let session = Session::begin(start()).unwrap();
+        let old = Ids::counted(9).mix(Stamp(0)).to_string();
+        let made_of = [(TonerCode::new("A"), grams("9")), (TonerCode::new("Z"), grams("3"))];
+        let event = session.take_leftover(&old, &made_of, grams("4"), How::Scale).unwrap();
+        let from = |text: &str| text.replace("OLD", &old);
+        assert_eq!(
+            texts(&session, &event),
+            [
+                from("leftover:OLD A -3000000"),
+                "cup A 3000000".into(),
+                from("leftover:OLD Z -1000000"),
+                "cup Z 1000000".into()
+            ]
+        );
+    }
+
+    /// After it was sprayed, the first pour is found to have been another toner: it is so in the car, in the leftover
+    /// and in the waste.
+    #[test]
+    fn a_rebooking_reaches_what_was_sprayed_and_kept() {
+        let mut session = half_kept();
+        let was = session.rebook(0, TonerCode::new("C"), None).unwrap();
+        let leftover = Account::Leftover(mix_id()).to_string();
+        let told: Vec<_> =
+            texts(&session, &was).iter().map(|text| text.replace(&leftover, "leftover")).collect();
+        assert_eq!(told.len(), 8, "{told:?}");
+        let sums = |toner: &str| {
+            let of = |text: &&String| text.split(' ').nth(1) == Some(toner);
+            told.iter()
+                .filter(of)
+                .map(|text| text.split(' ').nth(2).unwrap().parse::<i64>().unwrap())
+                .collect::<Vec<_>>()
+        };
+        let whole: i64 = session.pours()[0].poured.micrograms().unwrap();
+        for (toner, sign) in [("A", -1), ("C", 1)] {
+            assert_eq!(sums(toner).iter().sum::<i64>(), 0);
+            let places =
+                told.iter().filter(|text| !text.starts_with("tin") && text.split(' ').nth(1) == Some(toner));
+            let moved: i64 = places.map(|text| text.split(' ').nth(2).unwrap().parse::<i64>().unwrap()).sum();
+            assert_eq!(moved, sign * whole);
+        }
+        assert!(
+            told.iter().any(|text| text.starts_with("car:R-7 C "))
+                && told.iter().any(|text| text.starts_with("leftover C "))
+        );
+        session.apply(&was).unwrap();
+        assert_eq!(session.pours()[0].toner, TonerCode::new("C"));
+    }
+
+    /// A whole mix, of which half was sprayed and half kept.
+    fn half_kept() -> Session {
+        let mut session = Session::fold(&crate::book::testing::whole()).unwrap();
+        let ending = crate::mix::Ending {
+            left: session.holds().times(crate::units::Decimal::new(5, 1)),
+            keep: true,
+            job: Some("R-7".into()),
+            ..Default::default()
+        };
+        session.apply(&session.empty(ending, How::Scale).unwrap()).unwrap();
+        session
+    }
+
     #[test]
     fn a_mass_between_two_micrograms_is_refused() {
         let session = Session::begin(start()).unwrap();
@@ -236,6 +365,7 @@ mod tests {
                 session.apply(event).unwrap();
                 let holds = match session.phase() {
                     Phase::Abandoned => Grams::ZERO,
+                    _ if session.emptied().is_some() => Grams::ZERO,
                     _ => session.holds(),
                 };
                 prop_assert_eq!(Grams::from_micrograms(cup.values().sum()), holds);
@@ -250,7 +380,7 @@ mod tests {
             let taken: BTreeMap<_, _> =
                 tins.into_iter().map(|(place, micrograms)| (place, -Grams::from_micrograms(micrograms))).collect();
             prop_assert_eq!(taken, given);
-            if session.phase() != Phase::Abandoned {
+            if session.phase() != Phase::Abandoned && session.emptied().is_none() {
                 for (line, toner) in session.recipe().lines().iter().enumerate() {
                     let booked = cup.get(&toner.toner).copied().unwrap_or(0);
                     prop_assert_eq!(Grams::from_micrograms(booked), session.poured(line));

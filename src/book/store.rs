@@ -1,5 +1,6 @@
 //! What a book can do, whatever it is kept in. Small on purpose: a store shared by several benches comes later.
 
+use super::figures::Figures;
 use super::{Account, Envelope, MixId, StoreError};
 use crate::catalogue::{ColourCode, Role, TonerCode};
 use crate::units::Stamp;
@@ -107,6 +108,12 @@ pub trait Store: Send {
 
     /// Every event of a scale, of whatever scale, the oldest first.
     fn scale_events(&self) -> Result<Vec<Envelope>, StoreError>;
+
+    /// Hands out every event, of whatever wing, in the order in which they were written.
+    fn each(&self, take: &mut dyn FnMut(&Envelope)) -> Result<(), StoreError>;
+
+    /// The figures that are kept beside the journal; none where the layout has none.
+    fn figures(&self) -> Result<Option<Figures>, StoreError>;
 
     /// How many events there are, of whatever kind.
     fn count(&self) -> Result<u64, StoreError>;

@@ -1,8 +1,8 @@
 //! Mixes to test the book with. Everything in them is invented.
 
-use super::{By, Envelope, Ids, Journal, MixId};
+use super::{Account, By, Envelope, Ids, Journal, MixId, Posting};
 use crate::catalogue::{ColourCode, Role, TonerCode};
-use crate::mix::{Event, How, Limits, Line, Phase, Recipe, Session, Start, Vessel, Way};
+use crate::mix::{Ending, Event, How, Limits, Line, Phase, Recipe, Session, Start, Vessel, Way};
 use crate::units::{Decimal, Density, Division, Grams, Millilitres, PricePerLitre, Share, Stamp};
 
 pub(super) fn grams(text: &str) -> Grams {
@@ -72,6 +72,16 @@ pub(super) fn muddle(seed: &[(u8, u16)]) -> Vec<Event> {
                 let toner = TonerCode::new(toners[usize::from(how_much) % toners.len()]);
                 mix.rebook(usize::from(how_much) % 3, toner, (how_much % 2 == 0).then_some(tin))
             }
+            (Phase::Finished, _) if mix.emptied().is_none() => {
+                mix.empty(ending(&mix, what, how_much), How::Scale)
+            }
+            (_, 10) => {
+                let made_of = [("A", 7), ("Z1", i64::from(how_much % 3)), ("B", 2)];
+                let made_of = made_of
+                    .map(|(toner, mass)| (TonerCode::new(toner), Grams::from_micrograms(mass * 1_234_567)));
+                let poured = Grams::from_micrograms(i64::from(how_much) * 20_001);
+                mix.take_leftover(OLD, &made_of, mix.holds() + poured, How::Scale)
+            }
             _ => match mix.goal() {
                 Some(goal) => mix.take(Division::TENTH.round(goal.stop), How::Scale),
                 None => mix.finish(),
@@ -86,6 +96,23 @@ pub(super) fn muddle(seed: &[(u8, u16)]) -> Vec<Event> {
     events
 }
 
+/// The mix that the leftovers of a muddle are of.
+const OLD: &str = "0197725b-bc00-7000-8000-0000000000ff";
+
+/// Some of it sprayed, the rest kept or thrown away, with thinner or without.
+fn ending(mix: &Session, what: u8, how_much: u16) -> Ending {
+    let part = Decimal::new(i64::from(how_much), 0) / Decimal::from(400);
+    let keep = what.is_multiple_of(2);
+    Ending {
+        ready: (what.is_multiple_of(3)).then(|| mix.holds().times(Decimal::new(14, 1))),
+        left: mix.holds().times(part),
+        keep,
+        use_by: keep.then(|| "2026-12-31".to_owned()),
+        reason: Some("no use for it".to_owned()),
+        job: (what.is_multiple_of(5)).then(|| format!("R-{how_much}")),
+    }
+}
+
 /// A whole mix without a fault.
 pub(super) fn whole() -> Vec<Event> {
     muddle(&[(7, 0); 5])
@@ -93,6 +120,35 @@ pub(super) fn whole() -> Vec<Event> {
 
 pub(super) fn by() -> By {
     By { bench: "bench 1".into(), operator: "Robin".into() }
+}
+
+/// An event of the stock as the book keeps it: it stands alone.
+pub(super) fn alone(
+    ids: &mut Ids,
+    at: Stamp,
+    kind: &str,
+    body: &str,
+    postings: &[(&str, &str, i64)],
+) -> Envelope {
+    let id = ids.event(at);
+    Envelope {
+        id,
+        at,
+        bench: "bench 1".into(),
+        operator: "Robin".into(),
+        subject: id.alone(),
+        sequence: 0,
+        kind: kind.into(),
+        body: body.into(),
+        postings: postings
+            .iter()
+            .map(|&(account, toner, micrograms)| Posting {
+                account: Account::parse(account),
+                toner: TonerCode::new(toner),
+                micrograms,
+            })
+            .collect(),
+    }
 }
 
 /// Those events as the book keeps them, a second apart.

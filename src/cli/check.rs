@@ -5,7 +5,7 @@ use super::places::{Places, Shop, no_shop};
 use super::stop::Stop;
 use super::{CliError, daily, open, out};
 use crate::book::check::check as looked_through;
-use crate::book::{ScaleRecord, open_to_look};
+use crate::book::{ScaleRecord, SqliteStore, open_to_look};
 use crate::catalogue::{Catalogue, Severity};
 use crate::scale::ports;
 use crate::scale::{Address, LinkEvent, Listening, Rules, Settle};
@@ -18,6 +18,9 @@ use std::path::PathBuf;
 /// What it can be told.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
+    /// First make the figures that are kept beside the book's journal anew from the journal
+    #[arg(long)]
+    rebuild: bool,
     /// The result as JSON
     #[arg(long)]
     json: bool,
@@ -67,6 +70,9 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let catalogue = read_shop(places)?;
     let mut checks = files(&catalogue);
     checks.extend(settings(places)?);
+    if args.rebuild {
+        checks.push(rebuild(places)?);
+    }
     checks.push(book(places)?);
     let remarks = scale.iter().flat_map(|scale| scale.shape().remarks());
     checks.extend(remarks.map(|remark| Finding::new("scale", State::Note, remark)));
@@ -177,6 +183,24 @@ fn daily_check(places: &Places, shop: Option<Catalogue>) -> Result<Vec<Finding>,
     let told = [standing, daily::weights(sheet)].into_iter();
     let told = told.chain(daily::repeatability(&record).map(|says| (State::Well, says)));
     Ok(told.map(|(state, says)| Finding::new("daily", state, says)).collect())
+}
+
+/// Makes the book's figures anew; the journal itself is only read.
+fn rebuild(places: &Places) -> Result<Finding, CliError> {
+    let path = places.book(places.is_demo())?;
+    if !path.exists() {
+        return Ok(Finding::new(
+            "figures",
+            State::Note,
+            "there is no book yet, so there was nothing to make anew",
+        ));
+    }
+    let now = Stamp(jiff::Timestamp::now().as_microsecond());
+    let made = SqliteStore::open(&path, now).and_then(|opened| opened.into_parts().0.rebuild());
+    Ok(match made {
+        Ok(()) => Finding::new("figures", State::Well, "made anew from the journal"),
+        Err(error) => Finding::new("figures", State::Wrong, error.to_string()),
+    })
 }
 
 /// Looks through the book; it is never made or changed by that.

@@ -1,6 +1,6 @@
 //! What happened to a mix, in the order it happened. A mix is nothing but the fold of these.
 
-use super::{Recipe, Way};
+use super::{Emptied, LeftoverAdded, Recipe, Way};
 use crate::catalogue::TonerCode;
 use crate::units::{Decimal, Division, Grams, Millilitres};
 use serde::{Deserialize, Serialize};
@@ -167,6 +167,10 @@ pub enum Event {
     },
     /// The mix is done.
     Finished,
+    /// Some or all of a leftover was poured into the cup.
+    LeftoverAdded(LeftoverAdded),
+    /// The mix that was done was sprayed, and what was left kept or thrown away: the cup is empty.
+    Emptied(Emptied),
 }
 
 impl Event {
@@ -185,6 +189,8 @@ impl Event {
             Self::TakenUp { .. } => "taken-up",
             Self::Abandoned { .. } => "abandoned",
             Self::Finished => "finished",
+            Self::LeftoverAdded(_) => "leftover-added",
+            Self::Emptied(_) => "emptied",
         }
     }
 }

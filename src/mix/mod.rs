@@ -11,6 +11,7 @@
 mod correction;
 mod event;
 mod landing;
+mod leftover;
 pub mod options;
 pub mod order;
 mod recipe;
@@ -21,7 +22,8 @@ pub mod weighable;
 pub use correction::{Correction, Item, Worst};
 pub use event::{Drawn, Event, How, Limits, Pour, Rebooked, Start, Steer, TinMarks, Vessel};
 pub use landing::{Advice, Approach, Lag, Lesson, Seen, flow, landing};
+pub use leftover::{Emptied, LeftoverAdded, Thinned, split};
 pub use options::{Choice, Way};
 pub use recipe::{Line, Recipe, RecipeError};
-pub use session::{BookedPour, Goal, Judgement, Phase, Refusal, Row, RowState, Session};
+pub use session::{BookedPour, Ending, Fate, Goal, Judgement, Phase, Refusal, Row, RowState, Session};
 pub use targets::{Target, Targets};

@@ -214,3 +214,17 @@ fn what_is_exported_comes_back_the_same() {
         assert_eq!(read(&path), read(&empty.join("colours").join(path.file_name().unwrap())));
     }
 }
+
+/// The figures beside the journal are made anew when asked for, in a book of its own; without a book nothing is made.
+#[test]
+fn the_books_figures_are_made_anew() {
+    let (_folder, shop) = written_out();
+    let none = out(&with_book(&shop, &["check", "--rebuild"]));
+    assert!(none.contains("nothing to make anew"), "{none}");
+    let book = shop.join("book.sqlite");
+    assert!(!book.exists());
+    drop(pourbook::book::SqliteStore::open(&book, pourbook::units::Stamp(1)).unwrap());
+    let made = out(&with_book(&shop, &["check", "--rebuild"]));
+    assert!(made.contains("well   figures   made anew from the journal"), "{made}");
+    assert!(made.contains("0 mixes, 0 events, every gram accounted for"), "{made}");
+}

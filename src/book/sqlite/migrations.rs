@@ -1,6 +1,8 @@
 //! The book's tables, version by version. A migration is never changed once a book was made with it: its
 //! checksum is kept in the book.
 
+use super::kept;
+use super::kept_sql::{V3, V4};
 use crate::units::Stamp;
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior};
 
@@ -14,11 +16,20 @@ pub(super) struct Migration {
     pub(super) version: u32,
     /// What it does.
     pub(super) sql: &'static str,
+    /// What it does beyond what a statement can.
+    pub(super) then: Option<fn(&Connection) -> rusqlite::Result<()>>,
 }
 
 /// All of them, in order, from an empty file on.
-pub(super) const MIGRATIONS: &[Migration] =
-    &[Migration { version: 1, sql: V1 }, Migration { version: 2, sql: V2 }];
+pub(super) const MIGRATIONS: &[Migration] = &[
+    Migration { version: 1, sql: V1, then: None },
+    Migration { version: 2, sql: V2, then: None },
+    Migration { version: FIGURES, sql: V3, then: Some(kept::costs) },
+    Migration { version: 4, sql: V4, then: None },
+];
+
+/// The version from which on figures are kept beside the journal.
+pub(super) const FIGURES: u32 = 3;
 
 /// Events and their postings, which can be added to and never changed.
 ///
@@ -114,6 +125,9 @@ pub(super) fn migrate_to(connection: &mut Connection, target: u32, at: Stamp) ->
     for migration in MIGRATIONS.iter().filter(|step| step.version > found && step.version <= target) {
         let step = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
         step.execute_batch(migration.sql)?;
+        if let Some(then) = migration.then {
+            then(&step)?;
+        }
         step.execute(
             "INSERT INTO schema (version, checksum, applied_at) VALUES (?1, ?2, ?3)",
             (migration.version, checksum(migration.sql), at.0),
@@ -181,7 +195,7 @@ mod tests {
     #[test]
     fn the_steps_are_what_they_were() {
         let sums: Vec<String> = MIGRATIONS.iter().map(|step| checksum(step.sql)).collect();
-        assert_eq!(sums, ["1585ebf39a7f4f4c", "5cf08d4b0e0e09ca"]);
+        assert_eq!(sums, ["1585ebf39a7f4f4c", "5cf08d4b0e0e09ca", "86940a312255c9fc", "69b17d8b7f24341d"]);
     }
 
     #[test]

@@ -1,6 +1,11 @@
 //! The book in one SQLite file of this machine.
 
 mod fault;
+mod kept;
+mod kept_sql;
+#[cfg(test)]
+mod kept_tests;
+mod ledger;
 mod migrations;
 mod open;
 mod read;
@@ -9,6 +14,7 @@ mod tests;
 
 pub use open::{Opened, open_to_look};
 
+use super::figures::Figures;
 use super::lock::Lock;
 use super::{Account, Appended, Balance, Envelope, MixId, MixSummary, Store, StoreError};
 use rusqlite::{Connection, TransactionBehavior};
@@ -24,6 +30,8 @@ pub struct SqliteStore {
     file: Option<FileId>,
     /// Why it can only be looked at, if so.
     look_only: Option<String>,
+    /// Whether its layout has the figures; an older one that is only looked at has not.
+    keeps_figures: bool,
     _lock: Option<Lock>,
 }
 
@@ -31,9 +39,16 @@ pub struct SqliteStore {
 type FileId = (u64, u64);
 
 impl SqliteStore {
-    fn new(connection: Connection, path: &Path, lock: Option<Lock>, look_only: Option<String>) -> Self {
+    fn new(
+        connection: Connection,
+        path: &Path,
+        lock: Option<Lock>,
+        look_only: Option<String>,
+        version: u32,
+    ) -> Self {
         let file = file_id(path);
-        Self { connection, path: path.to_owned(), file, look_only, _lock: lock }
+        let keeps_figures = version >= migrations::FIGURES;
+        Self { connection, path: path.to_owned(), file, look_only, keeps_figures, _lock: lock }
     }
 
     /// The book's file.
@@ -44,6 +59,15 @@ impl SqliteStore {
     /// Why it can only be looked at; none if it can be written in.
     pub fn look_only(&self) -> Option<&str> {
         self.look_only.as_deref()
+    }
+
+    /// Makes the figures that are kept beside the journal anew from the journal.
+    pub fn rebuild(&mut self) -> Result<(), StoreError> {
+        if let Some(why) = &self.look_only {
+            return Err(StoreError::LookOnly { why: why.clone() });
+        }
+        self.still_there()?;
+        kept::rebuild(&mut self.connection).map_err(|e| self.said(&e))
     }
 
     fn said(&self, error: &rusqlite::Error) -> StoreError {
@@ -112,6 +136,7 @@ fn append(
             insert.execute((position, place, account, posting.toner.as_str(), posting.micrograms))?;
         }
     }
+    kept::cost(&writing, position, envelope)?;
     writing.commit()?;
     Ok(Ok(Appended::New))
 }
@@ -145,11 +170,11 @@ impl Store for SqliteStore {
     }
 
     fn balances(&self) -> Result<Vec<Balance>, StoreError> {
-        read::balances(&self.connection).map_err(|e| self.said(&e))
+        read::balances(&self.connection, self.keeps_figures).map_err(|e| self.said(&e))
     }
 
     fn balances_of(&self, account: &Account) -> Result<Vec<Balance>, StoreError> {
-        read::balances_of(&self.connection, account).map_err(|e| self.said(&e))
+        read::balances_of(&self.connection, self.keeps_figures, account).map_err(|e| self.said(&e))
     }
 
     fn of_scale(&self, kind: &str, scale: &str, most: u32) -> Result<Vec<Envelope>, StoreError> {
@@ -164,6 +189,19 @@ impl Store for SqliteStore {
         let sql = "SELECT count(*) FROM events";
         let count: i64 = self.connection.query_row(sql, [], |row| row.get(0)).map_err(|e| self.said(&e))?;
         Ok(count.unsigned_abs())
+    }
+
+    fn each(&self, take: &mut dyn FnMut(&Envelope)) -> Result<(), StoreError> {
+        let look = self.connection.unchecked_transaction().map_err(|e| self.said(&e))?;
+        read::each(&look, take).map_err(|e| self.said(&e))
+    }
+
+    fn figures(&self) -> Result<Option<Figures>, StoreError> {
+        if !self.keeps_figures {
+            return Ok(None);
+        }
+        let look = self.connection.unchecked_transaction().map_err(|e| self.said(&e))?;
+        kept::figures(&look).map(Some).map_err(|e| self.said(&e))
     }
 
     fn faults(&self) -> Result<Vec<String>, StoreError> {

@@ -102,7 +102,7 @@ impl SqliteStore {
             migrations::migrate(&mut connection, now).map_err(said)?;
         }
         verified(&connection, path)?;
-        Ok(Opened::ToWrite(Self::new(connection, path, Some(lock), None)))
+        Ok(Opened::ToWrite(Self::new(connection, path, Some(lock), None, migrations::latest())))
     }
 }
 
@@ -125,7 +125,7 @@ fn watch(path: &Path, why: String) -> Result<SqliteStore, StoreError> {
     set_up(&connection, path)?;
     settle(&connection, path, "query_only", "ON", "1")?;
     verified(&connection, path)?;
-    Ok(SqliteStore::new(connection, path, None, Some(why)))
+    Ok(SqliteStore::new(connection, path, None, Some(why), found))
 }
 
 fn connect(path: &Path, mode: OpenFlags) -> Result<Connection, StoreError> {

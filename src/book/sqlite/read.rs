@@ -69,6 +69,29 @@ pub(super) fn scale_events(connection: &Connection) -> rusqlite::Result<Vec<Enve
     whole(connection, found)
 }
 
+/// Every event, in the order in which they were written.
+pub(super) fn each(connection: &Connection, take: &mut dyn FnMut(&Envelope)) -> rusqlite::Result<()> {
+    let mut query = connection.prepare(&format!("{EVENT} ORDER BY position"))?;
+    for found in query.query_map([], envelope)? {
+        let (position, mut envelope) = found?;
+        envelope.postings = postings(connection, position)?;
+        take(&envelope);
+    }
+    Ok(())
+}
+
+/// The events that call a lot back, the oldest first.
+pub(super) fn recalls(connection: &Connection) -> rusqlite::Result<Vec<Envelope>> {
+    let mut query = connection.prepare_cached(RECALLS)?;
+    let found = query.query_map([], envelope)?.collect::<Result<_, _>>()?;
+    whole(connection, found)
+}
+
+/// The words are those of the index.
+pub(super) const RECALLS: &str = "
+    SELECT position, id, at, bench, operator, subject, sequence, kind, body FROM events
+    WHERE kind = 'lot/recalled' ORDER BY position";
+
 /// Those events with their postings.
 fn whole(connection: &Connection, found: Vec<(i64, Envelope)>) -> rusqlite::Result<Vec<Envelope>> {
     found
@@ -163,7 +186,12 @@ fn summary(row: &Row<'_>) -> rusqlite::Result<MixSummary> {
 }
 
 /// What each account holds of each toner, where that is not nothing.
-pub(super) fn balances(connection: &Connection) -> rusqlite::Result<Vec<Balance>> {
+pub(super) fn balances(connection: &Connection, kept: bool) -> rusqlite::Result<Vec<Balance>> {
+    if kept {
+        let sql =
+            "SELECT account, toner, micrograms FROM balances WHERE micrograms <> 0 ORDER BY account, toner";
+        return connection.prepare_cached(sql)?.query_map([], balance)?.collect();
+    }
     let sql = "
         SELECT account, toner, sum(micrograms) FROM postings
         GROUP BY account, toner HAVING sum(micrograms) <> 0 ORDER BY account, toner";
@@ -171,14 +199,24 @@ pub(super) fn balances(connection: &Connection) -> rusqlite::Result<Vec<Balance>
 }
 
 /// What that account holds of each toner, where that is not nothing.
-pub(super) fn balances_of(connection: &Connection, account: &Account) -> rusqlite::Result<Vec<Balance>> {
+pub(super) fn balances_of(
+    connection: &Connection,
+    kept: bool,
+    account: &Account,
+) -> rusqlite::Result<Vec<Balance>> {
+    if kept {
+        let sql = "
+            SELECT account, toner, micrograms FROM balances
+            WHERE account = ?1 AND micrograms <> 0 ORDER BY toner";
+        return connection.prepare_cached(sql)?.query_map([account.to_string()], balance)?.collect();
+    }
     let sql = "
         SELECT account, toner, sum(micrograms) FROM postings WHERE account = ?1
         GROUP BY toner HAVING sum(micrograms) <> 0 ORDER BY toner";
     connection.prepare_cached(sql)?.query_map([account.to_string()], balance)?.collect()
 }
 
-fn balance(row: &Row<'_>) -> rusqlite::Result<Balance> {
+pub(super) fn balance(row: &Row<'_>) -> rusqlite::Result<Balance> {
     Ok(Balance {
         account: Account::parse(row.get_ref(0)?.as_str()?),
         toner: TonerCode::new(row.get::<_, String>(1)?),

@@ -38,6 +38,8 @@ impl Session {
             }
             Event::Abandoned { .. } => self.state = State::Abandoned,
             Event::Finished => self.state = State::Finished,
+            Event::LeftoverAdded(added) => self.add_leftover(added)?,
+            Event::Emptied(emptied) => self.empty_by(emptied)?,
         }
         Ok(())
     }
@@ -46,10 +48,12 @@ impl Session {
     fn refuse(&self, event: &Event) -> Result<(), Refusal> {
         match (self.state, event) {
             // What it was can still be said when it is done.
-            (State::Finished, Event::Rebooked(_))
+            (State::Finished | State::Emptied, Event::Rebooked(_))
+            | (State::Finished, Event::Emptied(_))
             | (State::Aside, Event::TakenUp { .. } | Event::Abandoned { .. }) => Ok(()),
-            (State::Abandoned | State::Finished, _) => Err(Refusal::Ended),
+            (State::Abandoned | State::Finished | State::Emptied, _) => Err(Refusal::Ended),
             (State::Aside, _) => Err(Refusal::IsAside),
+            (_, Event::Emptied(_)) => Err(Refusal::NotDone),
             (_, Event::Finished) if self.phase() != Phase::Complete => Err(Refusal::NotComplete),
             (_, Event::Abandoned { reason }) if reason.trim().is_empty() => Err(Refusal::NoReason),
             (_, Event::TinTaken { tin, .. }) if tin.trim().is_empty() => Err(Refusal::NoTin),
@@ -69,23 +73,23 @@ impl Session {
         if !added.is_positive() {
             return Err(Refusal::NothingPoured);
         }
-        if let Some(line) = self.recipe().position(&pour.toner) {
-            if let Some(item) = self.cup.items.get_mut(line) {
-                item.poured += added;
-            }
+        let own = self.recipe().position(&pour.toner).is_some();
+        self.shift(&pour.toner, added);
+        if own {
             self.settle_total();
         } else {
-            match self.foreign.iter_mut().find(|(toner, _)| *toner == pour.toner) {
-                Some((_, mass)) => *mass += added,
-                None => self.foreign.push((pour.toner.clone(), added)),
-            }
             self.fouled = true;
         }
         self.book_pour(pour);
+        self.turn_on();
+        Ok(())
+    }
+
+    /// A toner turned to that has its least by now is turned to no more.
+    pub(super) fn turn_on(&mut self) {
         if self.turned.is_some_and(|line| self.has_least(line)) {
             self.turned = None;
         }
-        Ok(())
     }
 
     fn draw(&mut self, drawn: &Drawn) -> Result<(), Refusal> {
@@ -100,7 +104,7 @@ impl Session {
             return Err(Refusal::TooMuchTaken);
         }
         let split = self.split(taken);
-        self.draw_from_pours(&split);
+        self.take_from_pours(&split, None);
         let held = self.cup.items.iter_mut().map(|item| &mut item.poured);
         for (mass, (_, part)) in held.chain(self.foreign.iter_mut().map(|(_, mass)| mass)).zip(split) {
             *mass -= part;

@@ -3,7 +3,7 @@
 
 use super::{Refusal, Session, State};
 use crate::catalogue::TonerCode;
-use crate::mix::{Event, Pour, Rebooked};
+use crate::mix::{Event, Pour, Rebooked, split};
 use crate::units::{Decimal, Grams};
 
 /// One pour as it is booked now.
@@ -15,8 +15,37 @@ pub struct BookedPour {
     pub tin: Option<String>,
     /// How much was poured.
     pub poured: Grams,
-    /// How much of it is still in the cup: the rest was drawn off with the mix.
+    /// How much of it is still in the cup.
     pub left: Grams,
+    /// What became of what was in the cup in the end; nothing before that.
+    pub fate: Fate,
+}
+
+/// What became of a pour once its mix was done.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Fate {
+    /// So much of it was sprayed.
+    pub sprayed: Grams,
+    /// So much of it was kept.
+    pub kept: Grams,
+    /// So much of it was thrown away.
+    pub thrown: Grams,
+}
+
+impl BookedPour {
+    pub(super) fn new(toner: TonerCode, tin: Option<String>, poured: Grams) -> Self {
+        Self { toner, tin, poured, left: poured, fate: Fate::default() }
+    }
+
+    /// How much of it the mix is made of: what is in the cup, or was in the end.
+    pub fn in_mix(&self) -> Grams {
+        self.left + self.fate.sprayed + self.fate.kept + self.fate.thrown
+    }
+
+    /// How much of it was drawn off to put the mix right.
+    pub fn drawn(&self) -> Grams {
+        self.poured - self.in_mix()
+    }
 }
 
 impl Session {
@@ -38,35 +67,37 @@ impl Session {
             State::Drawing(_) => Err(Refusal::DrawFirst),
             State::Aside => Err(Refusal::IsAside),
             State::Abandoned => Err(Refusal::Ended),
-            State::Open | State::Finished if booked.toner == event.toner && booked.tin == event.tin => {
+            State::Open | State::Finished | State::Emptied
+                if booked.toner == event.toner && booked.tin == event.tin =>
+            {
                 Err(Refusal::SameAsBooked)
             }
-            State::Open | State::Finished => Ok(booked),
+            State::Open | State::Finished | State::Emptied => Ok(booked),
         }
     }
 
     pub(super) fn book_pour(&mut self, pour: &Pour) {
         let poured = pour.after - pour.before;
-        self.pours.push(BookedPour {
-            toner: pour.toner.clone(),
-            tin: pour.tin.clone(),
-            poured,
-            left: poured,
-        });
+        self.pours.push(BookedPour::new(pour.toner.clone(), pour.tin.clone(), poured));
     }
 
-    /// Takes what was drawn off of each toner off its pours, each by its share, in whole micrograms that add up.
-    pub(super) fn draw_from_pours(&mut self, split: &[(TonerCode, Grams)]) {
-        for (toner, taken) in split {
-            let held: Grams =
-                self.pours.iter().filter(|pour| pour.toner == *toner).map(|pour| pour.left).sum();
-            let (mut cumulative, mut given) = (Grams::ZERO, Grams::ZERO);
-            for pour in self.pours.iter_mut().filter(|pour| pour.toner == *toner) {
-                cumulative += pour.left;
-                let share = cumulative.ratio_to(held).unwrap_or(Decimal::ZERO);
-                let upto = taken.times(share).to_book();
-                pour.left -= upto - given;
-                given = upto;
+    /// Takes what was taken out of each toner off its pours, each by its share, in whole micrograms that add up. It was
+    /// drawn off, or, if a place is named, went there.
+    pub(super) fn take_from_pours(
+        &mut self,
+        taken: &[(TonerCode, Grams)],
+        to: Option<fn(&mut Fate) -> &mut Grams>,
+    ) {
+        for (toner, taken) in taken {
+            let pours = || self.pours.iter().chain(&self.added).filter(|pour| pour.toner == *toner);
+            let left: Vec<_> = pours().map(|pour| (toner.clone(), pour.left)).collect();
+            let parts = split(&left, *taken);
+            let pours = self.pours.iter_mut().chain(&mut self.added).filter(|pour| pour.toner == *toner);
+            for (pour, (_, part)) in pours.zip(parts) {
+                pour.left -= part;
+                if let Some(place) = to {
+                    *place(&mut pour.fate) += part;
+                }
             }
         }
     }
@@ -75,8 +106,8 @@ impl Session {
     pub(super) fn rebooked(&mut self, event: &Rebooked) -> Result<(), Refusal> {
         let booked = self.refuse_rebooking(event)?.clone();
         if booked.toner != event.toner {
-            self.shift(&booked.toner, -booked.left);
-            self.shift(&event.toner, booked.left);
+            self.shift(&booked.toner, -booked.in_mix());
+            self.shift(&event.toner, booked.in_mix());
             self.foreign.retain(|(_, mass)| !mass.is_zero());
             self.fouled = !self.foreign.is_empty();
             self.steered = false;
@@ -98,7 +129,7 @@ impl Session {
     }
 
     /// So much more of a toner is in the cup, or, below nothing, less.
-    fn shift(&mut self, toner: &TonerCode, by: Grams) {
+    pub(super) fn shift(&mut self, toner: &TonerCode, by: Grams) {
         let line = self.recipe().position(toner);
         if let Some(item) = line.and_then(|line| self.cup.items.get_mut(line)) {
             item.poured += by;

@@ -7,17 +7,19 @@
 mod apply;
 mod booked;
 mod commands;
+mod ending;
 mod record;
 mod refusal;
 #[cfg(test)]
 mod tests;
 
-pub use booked::BookedPour;
+pub use booked::{BookedPour, Fate};
+pub use ending::Ending;
 pub use record::{Row, RowState};
 pub use refusal::Refusal;
 
 use super::options::{self, Choice, Situation};
-use super::{Correction, Event, Item, Limits, Recipe, Start};
+use super::{Correction, Emptied, Event, Item, Limits, Recipe, Start, split};
 use crate::catalogue::TonerCode;
 use crate::units::{Decimal, Grams, Millilitres, Share};
 
@@ -46,6 +48,10 @@ pub struct Session {
     tins: Vec<Option<String>>,
     /// The pours, as they are booked now.
     pours: Vec<BookedPour>,
+    /// What came out of leftovers, a toner each; no pours of this mix, so that no tin is asked for.
+    added: Vec<BookedPour>,
+    /// What became of the mix, once the cup is empty.
+    emptied: Option<Emptied>,
     tare: Grams,
     state: State,
 }
@@ -58,6 +64,7 @@ enum State {
     Aside,
     Abandoned,
     Finished,
+    Emptied,
 }
 
 /// Where a mix stands.
@@ -77,7 +84,7 @@ pub enum Phase {
     Aside,
     /// Given up.
     Abandoned,
-    /// Done.
+    /// Done; whether the cup still holds it says [`Session::emptied`].
     Finished,
 }
 
@@ -142,6 +149,8 @@ impl Session {
             turned: None,
             tins: vec![None; start.recipe.lines().len()],
             pours: Vec::new(),
+            added: Vec::new(),
+            emptied: None,
             tare: start.vessel.tare,
             state: State::Open,
             start,
@@ -198,7 +207,7 @@ impl Session {
         self.tare
     }
 
-    /// What the cup holds by the book.
+    /// What the cup holds by the book; once the mix is given up or the cup emptied, what it held then.
     pub fn holds(&self) -> Grams {
         self.cup.poured() + self.foreign_mass()
     }
@@ -242,7 +251,7 @@ impl Session {
         match self.state {
             State::Aside => Phase::Aside,
             State::Abandoned => Phase::Abandoned,
-            State::Finished => Phase::Finished,
+            State::Finished | State::Emptied => Phase::Finished,
             State::Drawing(_) => Phase::Drawing,
             State::Open if self.fouled => Phase::Fouled,
             State::Open => match (self.cup.over(self.total), self.current()) {
@@ -255,7 +264,7 @@ impl Session {
 
     /// Whether the mix still waits for something: it is neither done nor given up.
     pub fn is_unfinished(&self) -> bool {
-        !matches!(self.state, State::Abandoned | State::Finished)
+        !matches!(self.state, State::Abandoned | State::Finished | State::Emptied)
     }
 
     /// Whether that toner has its least.
@@ -407,25 +416,17 @@ impl Session {
         }
     }
 
+    /// What the cup holds of each toner: the formula's in its order, then what does not belong.
+    pub fn contents(&self) -> Vec<(TonerCode, Grams)> {
+        let lines = self.recipe().lines().iter().map(|line| line.toner.clone());
+        let own = lines.zip(self.cup.items.iter().map(|item| item.poured));
+        own.chain(self.foreign.iter().cloned()).collect()
+    }
+
     /// How a mass taken out of the stirred mix splits over what is in it: the formula's toners in its order,
     /// then what does not belong. In whole micrograms that add up to what was taken.
     pub fn split(&self, taken: Grams) -> Vec<(TonerCode, Grams)> {
-        let lines = self.recipe().lines().iter().map(|line| line.toner.clone());
-        let own = lines.zip(self.cup.items.iter().map(|item| item.poured));
-        let all: Vec<_> = own.chain(self.foreign.iter().cloned()).collect();
-        let holds = self.holds();
-        let mut cumulative = Grams::ZERO;
-        let mut given = Grams::ZERO;
-        all.into_iter()
-            .map(|(toner, mass)| {
-                // Cumulative amounts are rounded and differences taken, as for targets: nothing is lost.
-                cumulative += mass;
-                let upto = taken.times(cumulative.ratio_to(holds).unwrap_or_default()).to_book();
-                let part = upto - given;
-                given = upto;
-                (toner, part)
-            })
-            .collect()
+        split(&self.contents(), taken)
     }
 }
 

@@ -64,6 +64,24 @@ pub enum Refusal {
     /// Some of the mix is being drawn off.
     #[error("draw off first: what is taken out is booked as what the cup holds now")]
     DrawFirst,
+    /// What became of a mix is said once it is done.
+    #[error("say first that the mix is done, then what became of it")]
+    NotDone,
+    /// More is left than there was.
+    #[error(
+        "more is left in the cup than the book says it held. If thinner or hardener was added, say what the cup weighed \
+         ready to spray; if not, look at the cup's own weight"
+    )]
+    MoreLeft,
+    /// More was kept than was left.
+    #[error("no more can be kept than was left in the cup")]
+    MoreKept,
+    /// What was thrown away has no reason.
+    #[error("say why what was left is thrown away, in a word or two")]
+    NoWasteReason,
+    /// What came from a leftover does not come to what was poured.
+    #[error("what the leftover is made of does not come to what was poured")]
+    PartsDiffer,
     /// A tin without a label.
     #[error("say which tin it is, by its label")]
     NoTin,

@@ -1,0 +1,334 @@
+//! The figures a book keeps beside its journal, reckoned anew from the journal alone: what was kept is held against this.
+
+use super::{Envelope, MixId, Posting};
+use crate::catalogue::TonerCode;
+use crate::mix::Recipe;
+use crate::units::{Grams, Stamp};
+use serde::Deserialize;
+use serde_json::Value;
+use std::collections::btree_map::Entry;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Debug;
+
+/// What a mix is and came to, without its flows.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct MixHead {
+    /// The how-manieth mix of this book it is, from 1.
+    pub number: u32,
+    /// When it was begun.
+    pub begun: Stamp,
+    /// Who began it.
+    pub operator: String,
+    /// The colour's code, its variant, and the layer, as the mix's first event says.
+    pub subject: [Option<String>; 3],
+    /// When it was done or given up, and the kind of the event that says so.
+    pub ended: Option<(Stamp, String)>,
+    /// When the cup was emptied.
+    pub emptied: Option<Stamp>,
+    /// Until when what was kept of it may be used, as `2026-12-31`.
+    pub use_by: Option<String>,
+    /// What it was sprayed on.
+    pub job: Option<String>,
+}
+
+/// What a mix's toners cost.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct MixCost {
+    /// In millionths of the shop's currency, by the prices the mix was begun with; each pour rounded half to even.
+    pub millionths: i64,
+    /// Micrograms of toners whose price is not known.
+    pub unpriced: i64,
+}
+
+/// What the book says of a tin.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TinRow {
+    /// Its label.
+    pub label: String,
+    /// What is in it.
+    pub toner: TonerCode,
+    /// Its lot.
+    pub lot: Option<String>,
+    /// Until when it may be used, as `2026-12-31`.
+    pub expires: Option<String>,
+    /// The item's number.
+    pub item: Option<String>,
+    /// Who sent it.
+    pub supplier: Option<String>,
+    /// What was in it when it came, in grams.
+    pub net: Option<String>,
+    /// What it weighs empty, in grams.
+    pub empty: Option<String>,
+    /// When it came; none if it was never received.
+    pub received: Option<Stamp>,
+    /// When it was opened.
+    pub opened: Option<Stamp>,
+    /// When it was last stirred.
+    pub stirred: Option<Stamp>,
+    /// When it was last counted.
+    pub counted: Option<Stamp>,
+    /// When it was said to be empty.
+    pub emptied: Option<Stamp>,
+    /// When it was thrown away.
+    pub discarded: Option<Stamp>,
+}
+
+impl TinRow {
+    /// A tin of which nothing is known but its label and what is in it.
+    pub fn unsaid(label: String, toner: TonerCode) -> Self {
+        Self {
+            label,
+            toner,
+            lot: None,
+            expires: None,
+            item: None,
+            supplier: None,
+            net: None,
+            empty: None,
+            received: None,
+            opened: None,
+            stirred: None,
+            counted: None,
+            emptied: None,
+            discarded: None,
+        }
+    }
+}
+
+/// A day (since 1970-01-01, of UTC), what, why, and of which toner.
+pub type DailyKey = (i64, String, String, String);
+
+/// All the figures of a book. Sums are in micrograms; those of nothing are left out.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Figures {
+    /// What each account holds of each toner.
+    pub balances: BTreeMap<(String, String), i64>,
+    /// What happened on a day.
+    pub daily: BTreeMap<DailyKey, i64>,
+    /// What became of each mix's paint.
+    pub flows: BTreeMap<(MixId, String), i64>,
+    /// The mixes.
+    pub mixes: BTreeMap<MixId, MixHead>,
+    /// What they cost.
+    pub costs: BTreeMap<MixId, MixCost>,
+    /// The tins, by their labels.
+    pub tins: BTreeMap<String, TinRow>,
+    /// The recipes of the mixes so far, for their prices.
+    recipes: BTreeMap<MixId, Recipe>,
+}
+
+/// A day has so many microseconds.
+const DAY: i64 = 86_400_000_000;
+
+impl Figures {
+    /// Takes an event in. They come in the order in which they were written.
+    pub fn take(&mut self, event: &Envelope) {
+        let body: Value = serde_json::from_str(&event.body).unwrap_or_default();
+        self.take_mix(event, &body);
+        self.take_tin(event, &body);
+        for posting in &event.postings {
+            let (account, toner) = (posting.account.to_string(), posting.toner.as_str().to_owned());
+            if let Some((what, why, amount)) = flow(&event.kind, &account, posting.micrograms) {
+                add(
+                    &mut self.daily,
+                    (event.at.0.div_euclid(DAY), what.to_owned(), why, toner.clone()),
+                    amount,
+                );
+                if event.kind.starts_with("mix/") {
+                    add(&mut self.flows, (event.subject, what.to_owned()), amount);
+                }
+            }
+            add(&mut self.balances, (account, toner), posting.micrograms);
+        }
+        if event.kind.starts_with("mix/") {
+            let cost = cost_of(self.recipes.get(&event.subject), &event.postings);
+            let kept = self.costs.entry(event.subject).or_default();
+            kept.millionths = kept.millionths.saturating_add(cost.millionths);
+            kept.unpriced = kept.unpriced.saturating_add(cost.unpriced);
+        }
+    }
+
+    fn take_mix(&mut self, event: &Envelope, body: &Value) {
+        let at = |pointer: &str| text(body, pointer);
+        match event.kind.as_str() {
+            "mix/started" if !self.mixes.contains_key(&event.subject) => {
+                let number = u32::try_from(self.mixes.len()).unwrap_or(u32::MAX).saturating_add(1);
+                let head = MixHead {
+                    number,
+                    begun: event.at,
+                    operator: event.operator.clone(),
+                    subject: ["/recipe/colour", "/recipe/variant", "/recipe/role"].map(at),
+                    ..MixHead::default()
+                };
+                self.mixes.insert(event.subject, head);
+                if let Some(recipe) = recipe_of(&event.body) {
+                    self.recipes.insert(event.subject, recipe);
+                }
+            }
+            "mix/finished" | "mix/abandoned" => {
+                if let Some(head) = self.mixes.get_mut(&event.subject) {
+                    head.ended = Some((event.at, event.kind.clone()));
+                }
+            }
+            "mix/emptied" => {
+                if let Some(head) = self.mixes.get_mut(&event.subject) {
+                    (head.emptied, head.use_by, head.job) = (Some(event.at), at("/use_by"), at("/job"));
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn take_tin(&mut self, event: &Envelope, body: &Value) {
+        let seen = event.kind == "mix/tin-taken";
+        let known = event.kind.strip_prefix("tin/").is_some_and(|kind| {
+            matches!(kind, "received" | "opened" | "stirred" | "counted" | "emptied" | "discarded")
+        });
+        if !(known || seen && body.get("marks").is_some_and(Value::is_object)) {
+            return;
+        }
+        let marked = |name: &str| text(body, &format!("{}/{name}", if seen { "/marks" } else { "" }));
+        let Some(label) = text(body, if seen { "/tin" } else { "/label" }) else { return };
+        let Some(toner) = text(body, "/toner").map(TonerCode::new) else { return };
+        let received = event.kind == "tin/received";
+        let tin = self.tins.entry(label.clone()).or_insert_with(|| TinRow::unsaid(label, toner.clone()));
+        if tin.toner != toner && !received {
+            return;
+        }
+        let fill = |slot: &mut Option<String>, said: Option<String>, over: bool| {
+            if said.is_some() && (over || slot.is_none()) {
+                *slot = said;
+            }
+        };
+        tin.toner = toner;
+        fill(&mut tin.lot, marked("lot"), received);
+        fill(&mut tin.expires, marked("expires"), received);
+        fill(&mut tin.item, marked("item"), received);
+        fill(&mut tin.supplier, text(body, "/supplier"), false);
+        fill(&mut tin.net, text(body, "/net"), false);
+        fill(&mut tin.empty, text(body, "/empty"), true);
+        let when = match event.kind.as_str() {
+            "tin/received" => &mut tin.received,
+            "tin/opened" => &mut tin.opened,
+            "tin/stirred" => &mut tin.stirred,
+            "tin/counted" => &mut tin.counted,
+            "tin/emptied" => &mut tin.emptied,
+            "tin/discarded" => &mut tin.discarded,
+            _ => return,
+        };
+        *when = Some(event.at);
+    }
+
+    /// Where what was kept is not what the journal comes to, a sentence each, at most `most` of them.
+    pub fn differences(&self, kept: &Self, most: usize) -> Vec<String> {
+        let mut said = Vec::new();
+        differing(&self.balances, &kept.balances, "balance", &mut said);
+        differing(&self.daily, &kept.daily, "day", &mut said);
+        differing(&self.flows, &kept.flows, "mix and flow", &mut said);
+        differing(&self.mixes, &kept.mixes, "mix", &mut said);
+        differing(&self.costs, &kept.costs, "cost of mix", &mut said);
+        differing(&self.tins, &kept.tins, "tin", &mut said);
+        let more = said.len().saturating_sub(most);
+        said.truncate(most);
+        if more > 0 {
+            said.push(format!("and {more} more"));
+        }
+        said
+    }
+}
+
+fn differing<K: Ord + Debug, V: PartialEq + Debug>(
+    is: &BTreeMap<K, V>,
+    kept: &BTreeMap<K, V>,
+    what: &str,
+    said: &mut Vec<String>,
+) {
+    let keys: BTreeSet<_> = is.keys().chain(kept.keys()).collect();
+    for key in keys {
+        let (is, kept) = (is.get(key), kept.get(key));
+        if is != kept {
+            let text = |value: Option<&V>| value.map_or("nothing".to_owned(), |value| format!("{value:?}"));
+            said.push(format!("{what} {key:?}: kept is {}, by the journal it is {}", text(kept), text(is)));
+        }
+    }
+}
+
+fn add<K: Ord>(sums: &mut BTreeMap<K, i64>, key: K, amount: i64) {
+    match sums.entry(key) {
+        Entry::Vacant(none) => {
+            none.insert(amount);
+        }
+        Entry::Occupied(mut sum) => {
+            *sum.get_mut() = sum.get().saturating_add(amount);
+            if *sum.get() == 0 {
+                sum.remove();
+            }
+        }
+    }
+}
+
+fn text(body: &Value, pointer: &str) -> Option<String> {
+    Some(body.pointer(pointer)?.as_str()?.to_owned())
+}
+
+/// What a posting means, why, and how much of it; none if it is the other side of what another posting says.
+fn flow(kind: &str, account: &str, micrograms: i64) -> Option<(&'static str, String, i64)> {
+    let out = micrograms.checked_neg()?;
+    let of_mix = kind.starts_with("mix/");
+    let (place, rest) = account.split_once(':')?;
+    let plain = |what| Some((what, String::new(), micrograms));
+    match (place, kind) {
+        ("tin" | "tin?", _) if of_mix => Some(("poured", String::new(), out)),
+        ("tin" | "tin?", "tin/received") => plain("received"),
+        ("leftover", "mix/leftover-added") => Some(("reused", String::new(), out)),
+        ("leftover", _) if of_mix => plain("kept"),
+        ("car", _) => plain("sprayed"),
+        ("difference", _) => Some(("missing", rest.to_owned(), micrograms)),
+        ("waste", _) if rest == "drawn-off" => plain("drawn-off"),
+        ("waste", _) => {
+            let (what, why) = rest.split_once(':')?;
+            let what = match what {
+                "abandoned" => "abandoned",
+                "left" => "thrown",
+                "tin" => "discarded",
+                _ => return None,
+            };
+            Some((what, why.to_owned(), micrograms))
+        }
+        _ => None,
+    }
+}
+
+/// The recipe in the body of a mix's first event.
+pub(super) fn recipe_of(body: &str) -> Option<Recipe> {
+    #[derive(Deserialize)]
+    struct Begun {
+        recipe: Recipe,
+    }
+    serde_json::from_str::<Begun>(body).ok().map(|begun| begun.recipe)
+}
+
+/// What the postings of one event of a mix cost: what comes out of tins, by the recipe's prices.
+pub(super) fn cost_of(recipe: Option<&Recipe>, postings: &[Posting]) -> MixCost {
+    let mut cost = MixCost::default();
+    for posting in postings {
+        let account = posting.account.to_string();
+        if !(account.starts_with("tin:") || account.starts_with("tin?:")) {
+            continue;
+        }
+        let Some(out) = posting.micrograms.checked_neg() else { continue };
+        match millionths(recipe, &posting.toner, out) {
+            Some(millionths) => cost.millionths = cost.millionths.saturating_add(millionths),
+            None => cost.unpriced = cost.unpriced.saturating_add(out),
+        }
+    }
+    cost
+}
+
+fn millionths(recipe: Option<&Recipe>, toner: &TonerCode, micrograms: i64) -> Option<i64> {
+    let recipe = recipe?;
+    let line = recipe.lines().get(recipe.position(toner)?)?;
+    let cost = line.price?.cost_of(line.density.volume_of(Grams::from_micrograms(micrograms)));
+    // Micrograms are to grams what millionths are to one.
+    Grams::new(cost.decimal()).micrograms()
+}

@@ -1,0 +1,131 @@
+//! What a book can be asked for without reading its journal: tins, what mixes came to, days, and where paint went.
+
+use super::figures::{MixHead, TinRow};
+use super::{Account, Balance, Envelope, MixId, StoreError};
+use crate::catalogue::{ColourCode, Role, TonerCode};
+use crate::units::{Grams, Money, Stamp};
+
+/// Which tins.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TinsOf<'a> {
+    /// All there ever were.
+    All,
+    /// The one with that label.
+    Label(&'a str),
+    /// Those of a toner.
+    Toner(&'a TonerCode),
+    /// Those of a lot.
+    Lot(&'a str),
+}
+
+/// Which mixes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MixesOf<'a> {
+    /// That one.
+    Mix(MixId),
+    /// Those that were sprayed on a repair.
+    Job(&'a str),
+    /// Those of a layer of a colour whose cup was emptied.
+    Emptied {
+        /// The colour.
+        colour: &'a ColourCode,
+        /// Its variant.
+        variant: &'a str,
+        /// The layer.
+        layer: Role,
+    },
+    /// Those that were begun from then on and before then.
+    Begun {
+        /// The first moment.
+        from: Stamp,
+        /// The first moment that is too late.
+        before: Stamp,
+    },
+}
+
+/// What became of a mix's paint.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Flows {
+    /// Poured from tins.
+    pub poured: Grams,
+    /// Poured from leftovers.
+    pub reused: Grams,
+    /// Drawn off to put it right.
+    pub drawn_off: Grams,
+    /// Sprayed.
+    pub sprayed: Grams,
+    /// Kept after spraying.
+    pub kept: Grams,
+    /// Thrown away after spraying.
+    pub thrown: Grams,
+    /// Given up.
+    pub abandoned: Grams,
+}
+
+/// What a mix came to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MixTotals {
+    /// Which mix.
+    pub mix: MixId,
+    /// What it is.
+    pub head: MixHead,
+    /// What became of its paint.
+    pub flows: Flows,
+    /// What its pours cost, by the prices it was begun with.
+    pub cost: Money,
+    /// How much was poured of toners without a price, which is not in the cost.
+    pub unpriced: Grams,
+}
+
+/// What happened to a toner on a day.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Daily {
+    /// Which day: days since 1970-01-01, of UTC.
+    pub day: i64,
+    /// What: `received`, `poured`, `reused`, `drawn-off`, `sprayed`, `kept`, `abandoned`, `thrown`, `discarded` or
+    /// `missing`.
+    pub what: String,
+    /// Why, where there is a reason.
+    pub why: String,
+    /// Of which toner.
+    pub toner: TonerCode,
+    /// How much.
+    pub mass: Grams,
+}
+
+/// So much of a toner went into an account, or, below nothing, out of it, by the events about one subject.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Moved {
+    /// The mix; an event's own identity if it is about none.
+    pub subject: MixId,
+    /// The account.
+    pub account: Account,
+    /// The toner.
+    pub toner: TonerCode,
+    /// How much.
+    pub mass: Grams,
+}
+
+/// A book that keeps its figures. Each answer is found by an index, however long the journal is.
+pub trait Ledger {
+    /// Tins, by their labels.
+    fn tins(&self, of: TinsOf<'_>) -> Result<Vec<TinRow>, StoreError>;
+
+    /// Mixes, in the order they were begun.
+    fn totals(&self, of: MixesOf<'_>) -> Result<Vec<MixTotals>, StoreError>;
+
+    /// What happened from that day to that day, both included, by day and what.
+    fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError>;
+
+    /// What accounts of a kind (`tin`, `leftover`, `car`, …: what stands before the colon) hold, where that is not nothing.
+    fn held(&self, kind: &str) -> Result<Vec<Balance>, StoreError>;
+
+    /// What each mix, or event that stands alone, put into an account or took out of it, the first first.
+    fn moved_by(&self, account: &Account) -> Result<Vec<Moved>, StoreError>;
+
+    /// What a mix's own events put into each account or took out of it.
+    fn moved_in(&self, mix: MixId) -> Result<Vec<Moved>, StoreError>;
+
+    /// The events of that kind that call lots back, the oldest first.
+    fn recalls(&self) -> Result<Vec<Envelope>, StoreError>;
+}

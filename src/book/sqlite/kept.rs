@@ -1,0 +1,153 @@
+//! The figures kept beside the journal: what a mix costs, which no statement can reckon exactly, and reading them all.
+
+use super::kept_sql::{V3, V4, WITHOUT_FIGURES};
+use crate::book::figures::{Figures, MixCost, MixHead, TinRow, cost_of, recipe_of};
+use crate::book::{Envelope, MixId};
+use crate::catalogue::TonerCode;
+use crate::mix::Recipe;
+use crate::units::Stamp;
+use rusqlite::{Connection, OptionalExtension as _, Row, TransactionBehavior};
+
+/// Takes in what an event of a mix costs; it stands at that position already.
+pub(super) fn cost(connection: &Connection, position: i64, event: &Envelope) -> rusqlite::Result<()> {
+    if !event.kind.starts_with("mix/") {
+        return Ok(());
+    }
+    let recipe = if event.postings.is_empty() { None } else { recipe(connection, event.subject)? };
+    add(connection, position, event.subject, cost_of(recipe.as_ref(), &event.postings))
+}
+
+/// What a mix is weighed from: of its first event that says so.
+fn recipe(connection: &Connection, mix: MixId) -> rusqlite::Result<Option<Recipe>> {
+    let sql = "SELECT body FROM events WHERE subject = ?1 AND kind = 'mix/started' ORDER BY sequence LIMIT 1";
+    let body = connection.prepare_cached(sql)?.query_row([mix], |row| row.get::<_, String>(0)).optional()?;
+    Ok(body.as_deref().and_then(recipe_of))
+}
+
+fn add(connection: &Connection, position: i64, mix: MixId, cost: MixCost) -> rusqlite::Result<()> {
+    let sql = "
+        UPDATE mix_costs SET millionths = millionths + ?3, unpriced = unpriced + ?4, event = ?2 WHERE mix = ?1";
+    let values = (mix, position, cost.millionths, cost.unpriced);
+    if connection.prepare_cached(sql)?.execute(values)? == 0 {
+        let sql = "INSERT INTO mix_costs (mix, event, millionths, unpriced) VALUES (?1, ?2, ?3, ?4)";
+        connection.prepare_cached(sql)?.execute(values)?;
+    }
+    Ok(())
+}
+
+/// Takes in what every mix of the journal costs, into the empty table.
+pub(super) fn costs(connection: &Connection) -> rusqlite::Result<()> {
+    let sql = "SELECT subject, max(position) FROM events WHERE kind GLOB 'mix/*' GROUP BY subject";
+    let mut query = connection.prepare(sql)?;
+    let mixes = query.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    for mix in mixes {
+        let (mix, position) = mix?;
+        let recipe = recipe(connection, mix)?;
+        let mut whole = MixCost::default();
+        for event in super::read::events(connection, mix)? {
+            if event.kind.starts_with("mix/") {
+                let cost = cost_of(recipe.as_ref(), &event.postings);
+                whole.millionths = whole.millionths.saturating_add(cost.millionths);
+                whole.unpriced = whole.unpriced.saturating_add(cost.unpriced);
+            }
+        }
+        add(connection, position, mix, whole)?;
+    }
+    Ok(())
+}
+
+/// Makes all the figures anew from the journal.
+pub(super) fn rebuild(connection: &mut Connection) -> rusqlite::Result<()> {
+    let step = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    step.execute_batch(WITHOUT_FIGURES)?;
+    step.execute_batch(V3)?;
+    costs(&step)?;
+    step.execute_batch(V4)?;
+    step.commit()
+}
+
+/// All the figures as they are kept; sums of nothing are left out.
+pub(super) fn figures(connection: &Connection) -> rusqlite::Result<Figures> {
+    let mut figures = Figures::default();
+    let sums = |sql: &str, take: &mut dyn FnMut(&Row<'_>) -> rusqlite::Result<()>| {
+        let mut query = connection.prepare(sql)?;
+        let mut rows = query.query([])?;
+        while let Some(row) = rows.next()? {
+            take(row)?;
+        }
+        Ok::<_, rusqlite::Error>(())
+    };
+    sums("SELECT account, toner, micrograms FROM balances WHERE micrograms <> 0", &mut |row| {
+        figures.balances.insert((row.get(0)?, row.get(1)?), row.get(2)?);
+        Ok(())
+    })?;
+    sums("SELECT day, what, why, toner, micrograms FROM daily WHERE micrograms <> 0", &mut |row| {
+        figures.daily.insert((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?), row.get(4)?);
+        Ok(())
+    })?;
+    sums("SELECT mix, what, micrograms FROM mix_flows WHERE micrograms <> 0", &mut |row| {
+        figures.flows.insert((row.get(0)?, row.get(1)?), row.get(2)?);
+        Ok(())
+    })?;
+    sums(&format!("SELECT mix, {HEAD} FROM mix_heads"), &mut |row| {
+        figures.mixes.insert(row.get(0)?, head(row, 1)?);
+        Ok(())
+    })?;
+    sums("SELECT mix, millionths, unpriced FROM mix_costs", &mut |row| {
+        figures.costs.insert(row.get(0)?, MixCost { millionths: row.get(1)?, unpriced: row.get(2)? });
+        Ok(())
+    })?;
+    sums(TIN, &mut |row| {
+        let tin = tin(row)?;
+        figures.tins.insert(tin.label.clone(), tin);
+        Ok(())
+    })?;
+    Ok(figures)
+}
+
+/// The columns of a mix's head.
+pub(super) const HEAD: &str =
+    "number, begun, operator, colour, variant, layer, ended, outcome, emptied, use_by, job";
+
+/// A mix's head, its columns beginning at that place of the row.
+pub(super) fn head(row: &Row<'_>, from: usize) -> rusqlite::Result<MixHead> {
+    let at = |place: usize| from.saturating_add(place);
+    let stamp = |place: usize| Ok::<_, rusqlite::Error>(row.get::<_, Option<i64>>(at(place))?.map(Stamp));
+    Ok(MixHead {
+        number: row.get(at(0))?,
+        begun: Stamp(row.get(at(1))?),
+        operator: row.get(at(2))?,
+        subject: [row.get(at(3))?, row.get(at(4))?, row.get(at(5))?],
+        ended: stamp(6)?.zip(row.get(at(7))?),
+        emptied: stamp(8)?,
+        use_by: row.get(at(9))?,
+        job: row.get(at(10))?,
+    })
+}
+
+/// The columns [`tin`] reads.
+pub(super) const TIN: &str = "
+    SELECT label, toner, lot, expires, item, supplier, net, empty, received, opened, stirred, counted, emptied,
+           discarded
+    FROM tins";
+
+/// A tin; what [`TIN`] selects.
+pub(super) fn tin(row: &Row<'_>) -> rusqlite::Result<TinRow> {
+    let stamp = |place: usize| Ok::<_, rusqlite::Error>(row.get::<_, Option<i64>>(place)?.map(Stamp));
+    Ok(TinRow {
+        label: row.get(0)?,
+        toner: TonerCode::new(row.get::<_, String>(1)?),
+        lot: row.get(2)?,
+        expires: row.get(3)?,
+        item: row.get(4)?,
+        supplier: row.get(5)?,
+        net: row.get(6)?,
+        empty: row.get(7)?,
+        received: stamp(8)?,
+        opened: stamp(9)?,
+        stirred: stamp(10)?,
+        counted: stamp(11)?,
+        emptied: stamp(12)?,
+        discarded: stamp(13)?,
+    })
+}

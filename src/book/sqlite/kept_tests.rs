@@ -1,0 +1,279 @@
+use super::*;
+use crate::book::check::check;
+use crate::book::figures::Figures;
+use crate::book::testing::{alone, envelopes, muddle, whole};
+use crate::book::{Ids, Journal, Opened};
+use crate::mix::{Ending, How};
+use crate::units::Stamp;
+use proptest::prelude::*;
+
+fn fresh() -> (tempfile::TempDir, SqliteStore) {
+    let folder = tempfile::tempdir().unwrap();
+    let Opened::ToWrite(store) = SqliteStore::open(&folder.path().join("book"), Stamp(1)).unwrap() else {
+        panic!("nobody else has it")
+    };
+    (folder, store)
+}
+
+/// One mix of 62, 30, 7 and 1 parts that is done, of which half was sprayed on R-7 and the rest thrown away.
+fn one_sprayed(store: &mut SqliteStore) -> MixId {
+    let mut ids = Ids::counted(1);
+    let (mix, written) = envelopes(&mut ids, &whole());
+    for envelope in &written {
+        store.append(envelope).unwrap();
+    }
+    let mut journal = Journal::fold(mix, &written).unwrap();
+    let ending = Ending {
+        left: journal.session().holds().times(crate::units::Decimal::new(5, 1)),
+        reason: Some("too little".into()),
+        job: Some("R-7".into()),
+        ..Ending::default()
+    };
+    let event = journal.session().empty(ending, How::Scale).unwrap();
+    // The day after.
+    let at = Stamp(1_750_000_000_000_000 + 86_400_000_000);
+    let envelope = journal.record(&event, ids.event(at), at, &crate::book::testing::by()).unwrap();
+    store.append(&envelope).unwrap();
+    mix
+}
+
+fn rows(store: &SqliteStore, sql: &str) -> Vec<String> {
+    let mut query = store.connection.prepare(sql).unwrap();
+    let columns = query.column_count();
+    let text = |value: rusqlite::types::Value| match value {
+        rusqlite::types::Value::Null => "-".to_owned(),
+        rusqlite::types::Value::Integer(number) => number.to_string(),
+        rusqlite::types::Value::Text(text) => text,
+        other => panic!("{other:?}"),
+    };
+    let row = |row: &rusqlite::Row<'_>| {
+        let values: Vec<_> = (0..columns).map(|column| text(row.get(column).unwrap())).collect();
+        Ok(values.join(" "))
+    };
+    query.query_map([], row).unwrap().map(Result::unwrap).collect()
+}
+
+/// Worked by hand. 150 mL are 62, 30, 7 and 1 hundredths of 150·100/(62/1.4 + 30/1.1 + 7/0.9 + 1/1.2) = 187.04… g, each
+/// toner poured to the nearest tenth: 116.0, 56.1, 13.1 and 1.9 g. At 10 a litre they cost 10 · (116/1.4 + 56.1/1.1 +
+/// 13.1/0.9 + 1.9/1.2) / 1000, each rounded to a millionth: 0.828571 + 0.51 + 0.145556 + 0.015833.
+#[test]
+fn a_mix_a_day_and_an_account_by_hand() {
+    let (_folder, mut store) = fresh();
+    let mix = one_sprayed(&mut store);
+    assert_eq!(
+        rows(
+            &store,
+            "SELECT number, colour, layer, outcome, job, poured, reused, drawn_off, sprayed, kept, thrown,
+                      abandoned, cost_millionths, unpriced FROM mix_totals"
+        ),
+        ["1 PB-0000 ground mix/finished R-7 187100000 0 0 93550000 0 93550000 0 1499960 0"]
+    );
+    // 1 750 000 000 s are 20 254 days and some.
+    assert_eq!(
+        rows(&store, "SELECT day, what, why, toner, micrograms FROM daily ORDER BY 1, 2, 3, 4"),
+        [
+            "20254 poured  A 116000000",
+            "20254 poured  B 56100000",
+            "20254 poured  C 13100000",
+            "20254 poured  D 1900000",
+            "20255 sprayed  A 58000000",
+            "20255 sprayed  B 28050000",
+            "20255 sprayed  C 6550000",
+            "20255 sprayed  D 950000",
+            "20255 thrown too little A 58000000",
+            "20255 thrown too little B 28050000",
+            "20255 thrown too little C 6550000",
+            "20255 thrown too little D 950000",
+        ]
+    );
+    assert_eq!(rows(&store, "SELECT date(max(day) * 86400, 'unixepoch') FROM daily"), ["2025-06-16"]);
+    let held: Vec<_> = store
+        .balances()
+        .unwrap()
+        .iter()
+        .map(|b| format!("{} {} {}", b.account, b.toner, b.micrograms))
+        .collect();
+    assert_eq!(held.len(), 12, "{held:?}");
+    assert!(
+        held.contains(&"car:R-7 A 58000000".to_owned()) && held.contains(&"tin?:A A -116000000".to_owned())
+    );
+    assert_eq!(store.balances_of(&Account::Cup(mix)).unwrap(), []);
+    assert_eq!(check(&store).unwrap().faults, Vec::<String>::new());
+}
+
+#[test]
+fn a_tin_is_what_its_receipt_and_the_bench_said_of_it() {
+    let (_folder, mut store) = fresh();
+    let mut ids = Ids::counted(1);
+    let mut at = Stamp(1_750_000_000_000_000);
+    let mut write = |store: &mut SqliteStore, kind: &str, body: &str, postings: &[(&str, &str, i64)]| {
+        at.0 += 1;
+        store.append(&alone(&mut ids, at, kind, body, postings))
+    };
+    let receipt = r#"{"kind":"received","label":"24-1","toner":"A","lot":"L1","net":"1000","empty":"110.5"}"#;
+    let came = [("supplier:S", "A", -1_000_000_000), ("tin:24-1", "A", 1_000_000_000)];
+    write(&mut store, "tin/received", receipt, &came).unwrap();
+    write(&mut store, "tin/opened", r#"{"kind":"opened","label":"24-1","toner":"A"}"#, &[]).unwrap();
+    write(&mut store, "tin/stirred", r#"{"kind":"stirred","label":"24-1","toner":"A"}"#, &[]).unwrap();
+    // Another toner under the same label changes nothing of it.
+    write(&mut store, "tin/stirred", r#"{"kind":"stirred","label":"24-1","toner":"B"}"#, &[]).unwrap();
+    // Never received, and seen all the same.
+    write(&mut store, "tin/stirred", r#"{"kind":"stirred","label":"9","toner":"B"}"#, &[]).unwrap();
+    let counted = [("tin:24-1", "A", -3_000_000), ("difference:spilt", "A", 3_000_000)];
+    write(&mut store, "tin/counted", r#"{"kind":"counted","label":"24-1","toner":"A"}"#, &counted).unwrap();
+    let second = write(&mut store, "tin/received", receipt, &came).unwrap_err().to_string();
+    assert!(second.contains("a label is used once"), "{second}");
+    let base = 1_750_000_000_000_000_i64;
+    assert_eq!(
+        rows(
+            &store,
+            &format!(
+                "SELECT label, toner, lot, net, empty, received - {base}, opened - {base}, stirred - {base},
+                               counted - {base}, emptied FROM tins ORDER BY label"
+            )
+        ),
+        ["24-1 A L1 1000 110.5 1 2 3 6 -", "9 B - - - - - 5 - -"]
+    );
+    assert_eq!(
+        rows(&store, "SELECT what, why, toner, micrograms FROM daily ORDER BY 1"),
+        ["missing spilt A 3000000", "received  A 1000000000"]
+    );
+    // What the receipt comes after says what the tin is.
+    write(&mut store, "tin/received", r#"{"label":"9","toner":"C","lot":"L2","net":"500"}"#, &[]).unwrap();
+    assert_eq!(rows(&store, "SELECT toner, lot FROM tins WHERE label = '9'"), ["C L2"]);
+    assert_eq!(check(&store).unwrap().faults, Vec::<String>::new());
+}
+
+#[test]
+fn no_figure_can_be_written_by_hand() {
+    let (_folder, mut store) = fresh();
+    let mix = one_sprayed(&mut store);
+    let mut ids = Ids::counted(9);
+    let stirred = r#"{"label":"1","toner":"A"}"#;
+    for _ in 0..2 {
+        store.append(&alone(&mut ids, Stamp(1), "tin/stirred", stirred, &[])).unwrap();
+    }
+    let last = "(SELECT max(position) FROM events)";
+    let before = store.figures().unwrap();
+    for sql in [
+        "UPDATE balances SET micrograms = 0".to_owned(),
+        format!("UPDATE balances SET micrograms = 0, event = {last}, place = 99"),
+        format!("INSERT INTO balances VALUES ('tin:x', 'A', 5, {last}, 0)"),
+        "INSERT OR REPLACE INTO balances SELECT * FROM balances LIMIT 1".to_owned(),
+        "DELETE FROM balances".to_owned(),
+        "UPDATE daily SET micrograms = micrograms + 1".to_owned(),
+        format!("INSERT INTO daily VALUES (1, 'sprayed', '', 'A', 5, {last}, 0)"),
+        "DELETE FROM daily".to_owned(),
+        format!("UPDATE mix_flows SET micrograms = 1, event = {last}"),
+        "DELETE FROM mix_flows".to_owned(),
+        format!("UPDATE mix_heads SET job = 'R-8', event = {last}"),
+        format!("INSERT INTO mix_heads (mix, number, begun, operator, event) VALUES ('x', 2, 1, '', {last})"),
+        "DELETE FROM mix_heads".to_owned(),
+        format!("UPDATE mix_costs SET millionths = 0, event = {last}"),
+        format!("INSERT OR REPLACE INTO mix_costs VALUES ('{mix}', 0, 0, {last})"),
+        "DELETE FROM mix_costs".to_owned(),
+        format!("UPDATE tins SET lot = 'L', event = {last}"),
+        format!("INSERT INTO tins (label, toner, event) VALUES ('2', 'A', {last})"),
+        "DELETE FROM tins".to_owned(),
+    ] {
+        let error = store.connection.execute(&sql, []).expect_err(&sql).to_string();
+        assert!(error.contains("follow from the journal"), "{sql}: {error}");
+    }
+    assert_eq!(store.figures().unwrap(), before);
+}
+
+/// One who takes the keepers away can write what they like; it is found, and put right from the journal.
+#[test]
+fn what_was_spoilt_is_found_and_made_anew() {
+    let (_folder, mut store) = fresh();
+    one_sprayed(&mut store);
+    let stirred = r#"{"label":"1","toner":"A"}"#;
+    store.append(&alone(&mut Ids::counted(9), Stamp(1), "tin/stirred", stirred, &[])).unwrap();
+    let whole = store.figures().unwrap();
+    let layout = rows(&store, "SELECT name FROM sqlite_schema ORDER BY name");
+    for (table, column) in [
+        ("balances", "micrograms = micrograms + 1"),
+        ("daily", "micrograms = micrograms + 1"),
+        ("mix_flows", "micrograms = micrograms + 1"),
+        ("mix_heads", "job = 'R-8'"),
+        ("mix_costs", "millionths = 1"),
+        ("tins", "lot = 'L'"),
+    ] {
+        let spoil = format!("DROP TRIGGER {table}_change; UPDATE {table} SET {column}");
+        store.connection.execute_batch(&spoil).unwrap();
+        let faults = check(&store).unwrap().faults.join("; ");
+        assert!(faults.contains("pourbook check --rebuild"), "{table}: {faults}");
+        store.rebuild().unwrap();
+        assert_eq!(check(&store).unwrap().faults, Vec::<String>::new(), "{table}");
+        assert_eq!(store.figures().unwrap(), whole);
+    }
+    assert_eq!(rows(&store, "SELECT name FROM sqlite_schema ORDER BY name"), layout);
+}
+
+/// What an append touches, it finds by a key; so it costs no more in a large book.
+#[test]
+fn nothing_kept_is_looked_through() {
+    let (_folder, store) = fresh();
+    for sql in [
+        // As it would be seen.
+        "SELECT * FROM daily WHERE micrograms = 1",
+        "SELECT * FROM flows WHERE event = 1 AND place = 0",
+        "SELECT * FROM tin_facts WHERE position = 1",
+        "UPDATE balances SET micrograms = 1 FROM (SELECT * FROM postings WHERE event = 1 AND place = 0) AS p
+         WHERE balances.account = p.account AND balances.toner = p.toner",
+        "UPDATE daily SET micrograms = 1 FROM (SELECT * FROM flows WHERE event = 1 AND place = 0) AS f
+         WHERE daily.day = f.day AND daily.what = f.what AND daily.why = f.why AND daily.toner = f.toner",
+        "UPDATE mix_flows SET micrograms = 1 FROM (SELECT * FROM flows WHERE event = 1 AND place = 0) AS f
+         WHERE mix_flows.mix = f.mix AND mix_flows.what = f.what",
+        "UPDATE tins SET lot = f.lot FROM (SELECT * FROM tin_facts WHERE position = 1) AS f WHERE tins.label = f.label",
+        "SELECT coalesce(max(number), 0) + 1 FROM mix_heads",
+        "SELECT * FROM mix_totals WHERE mix = 'x'",
+        "SELECT account, toner, micrograms FROM balances WHERE account = 'x' AND micrograms <> 0 ORDER BY toner",
+    ] {
+        let mut query = store.connection.prepare(&format!("EXPLAIN QUERY PLAN {sql}")).unwrap();
+        let plan: Vec<String> = query.query_map([], |row| row.get(3)).unwrap().map(Result::unwrap).collect();
+        let looked_through =
+            plan.iter().any(|step| step.starts_with("SCAN") && !step.contains("CONSTANT ROW"));
+        assert_eq!(looked_through, sql.starts_with("SELECT * FROM daily"), "{sql}: {plan:?}");
+        assert!(!plan.is_empty());
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(30))]
+
+    /// Whatever happened and up to wherever: what was kept is what the journal comes to, nothing was lost or made, and
+    /// made anew it is the same.
+    #[test]
+    fn what_is_kept_is_what_the_journal_comes_to(
+        seeds in prop::collection::vec(prop::collection::vec((any::<u8>(), 0_u16..400), 0..25), 1..4),
+        until in 0_usize..80,
+        stride in 1_usize..4,
+    ) {
+        let (_folder, mut store) = fresh();
+        let mut ids = Ids::counted(1);
+        let mut mixes: Vec<_> = seeds.iter().map(|seed| envelopes(&mut ids, &muddle(seed)).1.into_iter()).collect();
+        // Several benches at once: a few events of one mix, then a few of the next.
+        let mut written = Vec::new();
+        while mixes.iter().any(|mix| mix.len() > 0) {
+            for mix in &mut mixes {
+                written.extend(mix.by_ref().take(stride));
+            }
+        }
+        let mut reckoned = Figures::default();
+        for envelope in written.iter().take(until) {
+            store.append(envelope).unwrap();
+            reckoned.take(envelope);
+        }
+        let kept = store.figures().unwrap().unwrap();
+        prop_assert_eq!(reckoned.differences(&kept, 9), Vec::<String>::new());
+        let mut sums = std::collections::BTreeMap::<&str, i64>::new();
+        for ((_, toner), micrograms) in &kept.balances {
+            *sums.entry(toner).or_default() += micrograms;
+        }
+        prop_assert!(sums.values().all(|sum| *sum == 0), "{:?}", sums);
+        prop_assert_eq!(check(&store).unwrap().faults, Vec::<String>::new());
+        store.rebuild().unwrap();
+        prop_assert_eq!(store.figures().unwrap().unwrap(), kept);
+    }
+}

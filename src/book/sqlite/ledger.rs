@@ -1,0 +1,190 @@
+//! Answers from the figures that are kept, and from the journal by its indexes.
+
+use super::{SqliteStore, kept, migrations, read};
+use crate::book::figures::TinRow;
+use crate::book::{
+    Account, Balance, Daily, Envelope, Flows, Ledger, MixId, MixTotals, MixesOf, Moved, StoreError, TinsOf,
+};
+use crate::catalogue::TonerCode;
+use crate::units::{Decimal, Grams, Money};
+use rusqlite::{Connection, Params, Row};
+
+impl SqliteStore {
+    /// Asks the figures; an older layout that is only looked at has none.
+    fn ask<T>(&self, question: impl FnOnce(&Connection) -> rusqlite::Result<T>) -> Result<T, StoreError> {
+        if !self.keeps_figures {
+            let found = migrations::version(&self.connection).map_err(|e| self.said(&e))?;
+            return Err(StoreError::Older { path: self.path.clone(), found, known: migrations::latest() });
+        }
+        question(&self.connection).map_err(|e| self.said(&e))
+    }
+}
+
+fn all<T>(
+    connection: &Connection,
+    sql: &str,
+    values: impl Params,
+    read: impl FnMut(&Row<'_>) -> rusqlite::Result<T>,
+) -> rusqlite::Result<Vec<T>> {
+    connection.prepare_cached(sql)?.query_map(values, read)?.collect()
+}
+
+fn grams(row: &Row<'_>, place: usize) -> rusqlite::Result<Grams> {
+    Ok(Grams::from_micrograms(row.get(place)?))
+}
+
+/// What a mix came to; what [`TOTALS`] selects.
+fn totals(row: &Row<'_>) -> rusqlite::Result<MixTotals> {
+    Ok(MixTotals {
+        mix: row.get(0)?,
+        flows: Flows {
+            poured: grams(row, 1)?,
+            reused: grams(row, 2)?,
+            drawn_off: grams(row, 3)?,
+            sprayed: grams(row, 4)?,
+            kept: grams(row, 5)?,
+            thrown: grams(row, 6)?,
+            abandoned: grams(row, 7)?,
+        },
+        cost: Money::new(Decimal::new(row.get(8)?, 6)),
+        unpriced: grams(row, 9)?,
+        head: kept::head(row, 10)?,
+    })
+}
+
+/// The columns [`totals`] reads, without what comes after.
+fn totals_where(rest: &str) -> String {
+    let head = kept::HEAD;
+    format!(
+        "SELECT mix, poured, reused, drawn_off, sprayed, kept, thrown, abandoned, cost_millionths, unpriced, {head}
+         FROM mix_totals WHERE {rest} ORDER BY number"
+    )
+}
+
+const MOVED_BY: &str = "
+    SELECT e.subject, p.account, p.toner, sum(p.micrograms)
+    FROM postings AS p JOIN events AS e ON e.position = p.event
+    WHERE p.account = ?1 GROUP BY e.subject, p.toner HAVING sum(p.micrograms) <> 0 ORDER BY min(e.position), p.toner";
+
+const MOVED_IN: &str = "
+    SELECT e.subject, p.account, p.toner, sum(p.micrograms)
+    FROM events AS e JOIN postings AS p ON p.event = e.position
+    WHERE e.subject = ?1 AND e.kind GLOB 'mix/*'
+    GROUP BY p.account, p.toner HAVING sum(p.micrograms) <> 0 ORDER BY min(e.position), min(p.place)";
+
+const HELD: &str = "
+    SELECT account, toner, micrograms FROM balances
+    WHERE account >= ?1 || ':' AND account < ?1 || ';' AND micrograms <> 0 ORDER BY account, toner";
+
+const DAILY: &str = "
+    SELECT day, what, why, toner, micrograms FROM daily
+    WHERE day BETWEEN ?1 AND ?2 AND micrograms <> 0 ORDER BY day, what, why, toner";
+
+fn moved(row: &Row<'_>) -> rusqlite::Result<Moved> {
+    Ok(Moved {
+        subject: row.get(0)?,
+        account: Account::parse(row.get_ref(1)?.as_str()?),
+        toner: TonerCode::new(row.get::<_, String>(2)?),
+        mass: grams(row, 3)?,
+    })
+}
+
+impl Ledger for SqliteStore {
+    fn tins(&self, of: TinsOf<'_>) -> Result<Vec<TinRow>, StoreError> {
+        let (rest, value) = match of {
+            TinsOf::All => ("?1 = ''", ""),
+            TinsOf::Label(label) => ("label = ?1", label),
+            TinsOf::Toner(toner) => ("toner = ?1", toner.as_str()),
+            TinsOf::Lot(lot) => ("lot = ?1", lot),
+        };
+        let sql = format!("{} WHERE {rest} ORDER BY label", kept::TIN);
+        self.ask(|book| all(book, &sql, [value], kept::tin))
+    }
+
+    fn totals(&self, of: MixesOf<'_>) -> Result<Vec<MixTotals>, StoreError> {
+        self.ask(|book| match of {
+            MixesOf::Mix(mix) => all(book, &totals_where("mix = ?1"), [mix], totals),
+            MixesOf::Job(job) => all(book, &totals_where("job = ?1"), [job], totals),
+            MixesOf::Emptied { colour, variant, layer } => {
+                let rest = "colour = ?1 AND variant = ?2 AND layer = ?3 AND emptied IS NOT NULL";
+                all(book, &totals_where(rest), (colour.as_str(), variant, layer.to_string()), totals)
+            }
+            MixesOf::Begun { from, before } => {
+                all(book, &totals_where("begun >= ?1 AND begun < ?2"), (from.0, before.0), totals)
+            }
+        })
+    }
+
+    fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError> {
+        let daily = |row: &Row<'_>| {
+            Ok(Daily {
+                day: row.get(0)?,
+                what: row.get(1)?,
+                why: row.get(2)?,
+                toner: TonerCode::new(row.get::<_, String>(3)?),
+                mass: grams(row, 4)?,
+            })
+        };
+        self.ask(|book| all(book, DAILY, (from, to), daily))
+    }
+
+    fn held(&self, kind: &str) -> Result<Vec<Balance>, StoreError> {
+        self.ask(|book| all(book, HELD, [kind], read::balance))
+    }
+
+    fn moved_by(&self, account: &Account) -> Result<Vec<Moved>, StoreError> {
+        self.ask(|book| all(book, MOVED_BY, [account.to_string()], moved))
+    }
+
+    fn moved_in(&self, mix: MixId) -> Result<Vec<Moved>, StoreError> {
+        self.ask(|book| all(book, MOVED_IN, [mix], moved))
+    }
+
+    fn recalls(&self) -> Result<Vec<Envelope>, StoreError> {
+        self.ask(read::recalls)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::Opened;
+    use crate::units::Stamp;
+
+    /// None of the answers looks through a table.
+    #[test]
+    fn each_answer_is_found_by_an_index() {
+        let folder = tempfile::tempdir().unwrap();
+        let Opened::ToWrite(store) = SqliteStore::open(&folder.path().join("book"), Stamp(1)).unwrap() else {
+            panic!("nobody else has it")
+        };
+        let tins = |rest: &str| format!("{} WHERE {rest} ORDER BY label", kept::TIN);
+        for (sql, index) in [
+            (tins("label = 'x'"), "sqlite_autoindex_tins_1|PRIMARY KEY"),
+            (tins("toner = 'x'"), "tins_by_toner"),
+            (tins("lot = 'x'"), "tins_by_lot"),
+            (totals_where("mix = 'x'"), "PRIMARY KEY"),
+            (totals_where("job = 'x'"), "mix_heads_by_job"),
+            (
+                totals_where("colour = 'x' AND variant = 'y' AND layer = 'z' AND emptied IS NOT NULL"),
+                "mix_heads_by_colour",
+            ),
+            (totals_where("begun >= 1 AND begun < 2"), "mix_heads_by_time"),
+            (MOVED_BY.replace("?1", "'x'"), "postings_by_account"),
+            (MOVED_IN.replace("?1", "'x'"), "sqlite_autoindex_events_2"),
+            (HELD.replace("?1", "'tin'"), "balances_held|PRIMARY KEY"),
+            (DAILY.replace("?1", "1").replace("?2", "2"), "PRIMARY KEY"),
+            (read::RECALLS.to_owned(), "recalls"),
+        ] {
+            let mut query = store.connection.prepare(&format!("EXPLAIN QUERY PLAN {sql}")).unwrap();
+            let plan: Vec<String> =
+                query.query_map([], |row| row.get(3)).unwrap().map(Result::unwrap).collect();
+            assert!(
+                plan.iter().any(|step| index.split('|').any(|name| step.contains(name))),
+                "{sql}: {plan:?}"
+            );
+            let through = |step: &&String| step.starts_with("SCAN") && !step.contains("recalls");
+            assert!(!plan.iter().any(|step| through(&step)), "{sql}: {plan:?}");
+        }
+    }
+}
