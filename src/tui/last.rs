@@ -2,6 +2,7 @@
 
 use super::bench::Bench;
 use crate::catalogue::{Catalogue, Role};
+use crate::units::Notation;
 
 /// A layer of a colour, and the volume as it was typed.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -16,13 +17,13 @@ pub(super) struct Last {
 
 impl Last {
     /// That of a mix, if the catalogue still has its colour.
-    pub(super) fn of(bench: &Bench, catalogue: &Catalogue) -> Option<Self> {
+    pub(super) fn of(bench: &Bench, catalogue: &Catalogue, notation: Notation) -> Option<Self> {
         let recipe = bench.session().recipe();
         let colour = catalogue
             .colours
             .iter()
             .position(|colour| colour.code == recipe.colour && colour.variant == recipe.variant)?;
-        let typed = format!("{} mL", bench.session().start().volume);
+        let typed = notation.typed_volume(bench.session().start().volume);
         Some(Self { colour, role: recipe.role, typed })
     }
 }

@@ -48,7 +48,8 @@ impl App {
     /// Asks how much of that layer of that colour.
     pub(super) fn pick(&mut self, colour: usize, role: crate::catalogue::Role) {
         let retired = self.catalogue.colours.get(colour).and_then(|colour| colour.retired.clone());
-        let typed = self.last.as_ref().map_or_else(|| "350 mL".to_owned(), |last| last.typed.clone());
+        let usual = || self.notation().usual_volume();
+        let typed = self.last.as_ref().map_or_else(usual, |last| last.typed.clone());
         self.ask_amount(Last { colour, role, typed });
         if let Some(retired) = retired {
             let because = retired.because.map_or_else(String::new, |because| format!(" ({because})"));
@@ -60,7 +61,7 @@ impl App {
     }
 
     pub(super) fn ask_amount(&mut self, what: Last) {
-        match Amount::new(&self.catalogue, what.colour, what.role, &what.typed) {
+        match Amount::new(&self.catalogue, what.colour, what.role, &what.typed, self.notation()) {
             Ok(amount) => {
                 self.last = Some(what);
                 self.screen = Screen::Amount(Box::new(amount));
@@ -101,7 +102,7 @@ impl App {
         let (limits, accuracy) = (self.limits(), self.accuracy());
         let Screen::Amount(amount) = &mut self.screen else { return };
         if let Err(error) = amount.outlook(limits, accuracy) {
-            self.complain(error.to_string());
+            self.complain(self.notation().told(&error));
         } else if !self.scale.is_present() {
             self.begin_mix(Grams::ZERO);
         } else if !amount.awaiting_cup {
@@ -139,7 +140,7 @@ impl App {
         let source = amount.source(&self.catalogue).cloned();
         let start = match amount.start(&self.catalogue, limits, accuracy, tare) {
             Ok(start) => start,
-            Err(error) => return self.complain(error.to_string()),
+            Err(error) => return self.complain(self.notation().told(&error)),
         };
         if let Some(last) = &mut self.last {
             amount.typed.value().clone_into(&mut last.typed);

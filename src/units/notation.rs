@@ -166,13 +166,21 @@ impl Notation {
         }
     }
 
-    /// A mass as it was given, with its unit: all its decimals, or as finely in the unit that is shown.
+    /// A mass as it was given, with its unit: all its decimals, or a decimal more finely in the unit that is shown, so
+    /// that a division or a limit of a few of them is not rounded away.
     pub fn given_mass(self, mass: Grams) -> String {
-        let number = match self.mass {
-            MassShown::Grams => self.signed_text(mass.to_string()),
-            MassShown::Ounces => self.weight_to(mass, mass.decimal().normalize().scale()),
-        };
-        format!("{number} {}", self.mass_unit())
+        format!("{} {}", self.given_weight(mass), self.mass_unit())
+    }
+
+    /// The number alone of [`Notation::given_mass`].
+    pub fn given_weight(self, mass: Grams) -> String {
+        match self.mass {
+            MassShown::Grams => self.number(mass.decimal()),
+            MassShown::Ounces => {
+                let decimals = mass.decimal().normalize().scale().saturating_add(1);
+                self.without_zeros(&self.weight_to(mass, decimals))
+            }
+        }
     }
 
     /// A volume to so many decimals of a millilitre or as finely in the unit that is shown, with its unit.
@@ -194,7 +202,8 @@ impl Notation {
 
     /// A volume as it was given, with its unit: all its decimals, or as finely in the unit that is shown.
     pub fn given_volume(self, volume: Millilitres) -> String {
-        self.volume(volume, volume.decimal().normalize().scale())
+        let number = self.volume_number(volume, volume.decimal().normalize().scale());
+        format!("{} {}", self.without_zeros(&number), self.volume_unit())
     }
 
     /// A volume as it can be typed again without becoming another: in the unit that is shown if it is a plain number
@@ -228,6 +237,19 @@ impl Notation {
     /// An amount of money to its hundredths.
     pub fn money(self, money: Money) -> String {
         self.signed_text(money.with_decimals(2))
+    }
+
+    /// A number without the zeros that say nothing.
+    fn without_zeros(self, number: &str) -> String {
+        let sign = match self.decimal {
+            DecimalSign::Point => '.',
+            DecimalSign::Comma => ',',
+        };
+        if number.contains(sign) {
+            number.trim_end_matches('0').trim_end_matches(sign).to_owned()
+        } else {
+            number.to_owned()
+        }
     }
 
     /// A number written with a point, with the sign that is wanted.

@@ -99,6 +99,14 @@ impl Notation {
         }
     }
 
+    /// What is proposed where nobody has said yet how much: what a panel takes (common practice, no source).
+    pub fn usual_volume(self) -> String {
+        match self.volume {
+            VolumeShown::Millilitres => "350 mL".to_owned(),
+            _ => format!("12 {}", self.volume_unit()),
+        }
+    }
+
     /// How a mass is asked for: the unit's name, for `how many grams?`.
     pub const fn mass_word(self) -> &'static str {
         self.mass.name()

@@ -61,6 +61,17 @@ fn a_step_is_still_told_from_the_next() {
     }
 }
 
+/// A division, a limit or a weight's nominal value is not one that a scale shows: a decimal more.
+#[test]
+fn what_was_given_keeps_what_it_says() {
+    assert_eq!(OUNCES.given_mass(grams("0.1")), "0.0035 oz");
+    assert_eq!(OUNCES.given_mass(grams("500")), "17.637 oz");
+    assert_eq!(OUNCES.given_mass(grams("28.349523125")), "1 oz");
+    assert_eq!(US.given_volume(ml("354.88235475")), "12 US fl oz");
+    assert_eq!(US.given_volume(ml("600")), "20.29 US fl oz");
+    assert_eq!(Notation { decimal: DecimalSign::Comma, ..US }.given_volume(ml("100")), "3,38 US fl oz");
+}
+
 #[test]
 fn the_sign_is_the_persons_own() {
     let tenth = Division::TENTH;
