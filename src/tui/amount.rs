@@ -3,7 +3,7 @@
 use crate::catalogue::{Catalogue, Colour, Role, Source};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Limits, Recipe, RecipeError, Start, Targets, Vessel, order, weighable};
-use crate::units::{Grams, Millilitres, TypedError, parse_volume};
+use crate::units::{Grams, Millilitres, Notation, TypedError};
 use tui_input::{Input, InputRequest};
 
 /// What was answered so far.
@@ -21,6 +21,8 @@ pub(super) struct Amount {
     pub least_risk: bool,
     /// Whether all is answered and the empty cup is awaited on the scale.
     pub awaiting_cup: bool,
+    /// How what is typed is to be read.
+    notation: Notation,
 }
 
 /// What the answers come to.
@@ -41,22 +43,21 @@ impl Amount {
         colour: &Colour,
         role: Role,
         typed: &str,
+        notation: Notation,
     ) -> Result<Self, RecipeError> {
         let layer = colour.layer(role).ok_or(RecipeError::Empty)?;
         let recipe = Recipe::of_layer(catalogue, colour, layer)?;
         let source = colour.source.clone();
         let typed = Input::new(typed.to_owned());
-        let mut amount = Self { recipe, source, typed, cup: None, least_risk: false, awaiting_cup: false };
+        let mut amount =
+            Self { recipe, source, typed, cup: None, least_risk: false, awaiting_cup: false, notation };
         amount.fit_cup(catalogue);
         Ok(amount)
     }
 
     /// The volume, if what is typed is one.
     pub(super) fn volume(&self) -> Result<Millilitres, TypedError> {
-        // Where everything is asked in millilitres a bare number can only be those.
-        let typed = self.typed.value().trim();
-        let bare = !typed.is_empty() && typed.chars().all(|c| c.is_ascii_digit());
-        if bare { parse_volume(&format!("{typed} mL")) } else { parse_volume(typed) }
+        self.notation.read_volume(self.typed.value())
     }
 
     /// Changes what is typed.

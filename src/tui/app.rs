@@ -199,7 +199,7 @@ impl App {
         };
         Self {
             scale: ScaleWatch::new(rules, settings.scale.is_some())
-                .with(settings.preferences.taking(), Lag::default()),
+                .with(&settings.preferences, Lag::default()),
             lags: Lags::default(),
             scale_log: ScaleLog::default(),
             scale_record: book.scale_record,

@@ -17,7 +17,7 @@ use crate::mix::{
     Choice, Event, How, Judgement, Phase, Refusal, Session, Start, TinMarks, Way, order, weighable,
 };
 use crate::scale::{Mode, Weight};
-use crate::units::{Decimal, Grams, Share};
+use crate::units::{Decimal, Grams, Notation, Share};
 
 /// A mix at the bench.
 #[derive(Debug)]
@@ -102,6 +102,19 @@ pub enum BenchError {
     /// Without a scale a weight has to be typed.
     #[error("there is no scale: press m and type the weight")]
     TypeIt,
+}
+
+impl BenchError {
+    /// The same sentence, its numbers as the person writes them.
+    pub(super) fn sentence(&self, notation: Notation) -> String {
+        match self {
+            Self::TooMuch(mass) => {
+                let mass = notation.given_mass(*mass);
+                format!("{mass} do not fit into this cup: look at the weight and type it again")
+            }
+            other => other.to_string(),
+        }
+    }
 }
 
 impl From<Refusal> for BenchError {

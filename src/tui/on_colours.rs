@@ -184,8 +184,9 @@ impl App {
 
     /// Asks how much of that layer of that colour.
     fn ask_amount(&mut self, colour: &Colour, role: Role) {
-        let typed = self.last.as_ref().map_or_else(|| "350 mL".to_owned(), |last| last.typed.clone());
-        match Amount::new(&self.catalogue, colour, role, &typed) {
+        let typed =
+            self.last.as_ref().map_or_else(|| self.notation().usual_volume(), |last| last.typed.clone());
+        match Amount::new(&self.catalogue, colour, role, &typed, self.notation()) {
             Ok(amount) => {
                 self.last =
                     Some(Last { code: colour.code.clone(), variant: colour.variant.clone(), role, typed });
@@ -235,7 +236,7 @@ impl App {
         let (limits, accuracy) = (self.limits(), self.accuracy());
         let Screen::Amount(amount) = &mut self.screen else { return };
         if let Err(error) = amount.outlook(limits, accuracy) {
-            self.complain(error.to_string());
+            self.complain(self.notation().told(&error));
         } else if !self.scale.is_present() {
             self.begin_mix(Grams::ZERO);
         } else if !amount.awaiting_cup {
@@ -273,7 +274,7 @@ impl App {
         let source = amount.source.clone();
         let start = match amount.start(&self.catalogue, limits, accuracy, tare) {
             Ok(start) => start,
-            Err(error) => return self.complain(error.to_string()),
+            Err(error) => return self.complain(self.notation().told(&error)),
         };
         if let Some(last) = &mut self.last {
             amount.typed.value().clone_into(&mut last.typed);

@@ -45,7 +45,7 @@ impl App {
                     self.effects.push(Effect::Hand(Hand::Upright));
                     self.effects.push(Effect::Hand(Hand::Load(gross)));
                 }
-                self.last = Some(Last::of(&bench));
+                self.last = Some(Last::of(&bench, self.notation()));
                 self.taking_up = true;
                 self.screen = Screen::Bench(Box::new(bench));
                 if self.look_only.is_none() {

@@ -166,7 +166,7 @@ impl App {
         self.write(written);
         match outcome {
             Ok(step) => self.follow(step),
-            Err(error) => self.complain(error.to_string()),
+            Err(error) => self.complain(error.sentence(self.notation())),
         }
     }
 

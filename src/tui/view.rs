@@ -98,7 +98,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         Screen::Amount(amount) => {
             let limits = app.limits();
             let outlook = amount.outlook(limits, app.accuracy());
-            let error = outlook.as_ref().err().map(ToString::to_string);
+            let error = outlook.as_ref().err().map(|error| app.notation().told(error));
             let outlook: Option<&Outlook> = outlook.as_ref().ok();
             show(View::Amount(AmountView {
                 recipe: &amount.recipe,
@@ -428,26 +428,26 @@ fn wrong_tin_hint(app: &App, wrong: &WrongTin, theme: &Theme) -> String {
 
 fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Option<String> {
     let session = bench.session();
-    let division = session.limits().division;
+    let (division, notation) = (session.limits().division, app.notation());
     let net = bench.net(&app.scale);
     if app.taking_up {
-        let holds = session.holds().shown(division);
+        let holds = notation.mass(session.holds(), division);
         let Some(net) = net.filter(|net| !session.is_without_cup(*net)) else {
-            return Some(format!("put the cup back on the scale: by the book it holds {holds} g"));
+            return Some(format!("put the cup back on the scale: by the book it holds {holds}"));
         };
         let off = net - session.holds();
         let (go_on, zero) = (key(Action::Accept), key(Action::NewZero));
         return Some(if off.abs() <= division.grams() {
-            format!("the cup holds {holds} g as in the book; it goes on by itself")
+            format!("the cup holds {holds} as in the book; it goes on by itself")
         } else if off.is_positive() {
             format!(
-                "{} g more than the book says: {go_on} if poured, {zero} if the zero moved",
-                off.shown(division)
+                "{} more than the book says: {go_on} if poured, {zero} if the zero moved",
+                notation.mass(off, division)
             )
         } else {
             format!(
-                "{} g less than the book says: {zero} if the zero moved, {go_on} to go on",
-                off.abs().shown(division)
+                "{} less than the book says: {zero} if the zero moved, {go_on} to go on",
+                notation.mass(off.abs(), division)
             )
         });
     }
@@ -456,8 +456,8 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
             let off = net.map(|net| net - bench.held()).filter(|off| *off > division.grams());
             Some(match off {
                 Some(off) => {
-                    let off = off.shown(division);
-                    format!("the cup is {off} g heavier: choose here first, then it is asked why")
+                    let off = notation.mass(off, division);
+                    format!("the cup is {off} heavier: choose here first, then it is asked why")
                 }
                 None => "the cup is off the scale".to_owned(),
             })
@@ -470,8 +470,8 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
         Phase::Weighing => match net.and_then(|net| session.judge(net)) {
             Some(Judgement::Gone(by)) if net.is_some_and(|net| !session.is_without_cup(net)) => {
                 Some(format!(
-                    "{} g less than the book says: put it back, or {} if taken out",
-                    by.shown(division),
+                    "{} less than the book says: put it back, or {} if taken out",
+                    notation.mass(by, division),
                     key(Action::TakenOut)
                 ))
             }

@@ -133,7 +133,7 @@ fn draw_upper(view: &BenchView<'_>, upper: Rect, buf: &mut Buffer, theme: &Theme
         return;
     }
     let cup_width = if upper.width < WIDE { CUP_NARROW } else { CUP_WIDE };
-    picture::cup(view).draw(pen::columns(upper, 1, cup_width), buf, theme);
+    picture::cup(view, theme.notation).draw(pen::columns(upper, 1, cup_width), buf, theme);
     let side = pen::columns(upper, cup_width.saturating_add(2), upper.width);
     let side = Rect { width: side.width.saturating_sub(1), ..side };
     if let Some(question) = view.question {
@@ -150,7 +150,7 @@ fn top_line(view: &BenchView<'_>, theme: &Theme) -> (String, String, String, Mea
     let recipe = view.session.recipe();
     let dot = theme.symbols.dot;
     let title = format!("{} {dot} {}", recipe.name, recipe.role.name());
-    let volume = format!("{} mL", view.session.start().volume.with_decimals(0));
+    let volume = theme.notation.volume(view.session.start().volume, 0);
     let mix = view.mix_number.map(|number| format!("mix {number:04} {dot} ")).unwrap_or_default();
     // The exception is said, the normal way is not.
     let by_key = if view.hands_free { String::new() } else { format!(" {dot} by key") };
@@ -202,10 +202,10 @@ fn draw_pouring(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Them
 fn draw_ways(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let options =
         Options { session: view.session, ways: view.ways, selected: (!view.peek).then_some(view.selected) };
-    let (title, meaning) = figure::over_title(view);
+    let (title, meaning) = figure::over_title(view, theme);
     let title = text::fit(&title, area.width.saturating_sub(4), theme.symbols.ellipsis);
     let left = pen::columns(area, 3, area.width);
-    let big = figure::over_figure(view);
+    let big = figure::over_figure(view, theme);
     let spare = area.height.saturating_sub(options.rows()).saturating_sub(4);
     let rows = if big.number.is_empty() { 0 } else { big.rows(left.width, spare.min(5)) };
     let mut y = u16::from(area.height > options.rows().saturating_add(2));
@@ -226,16 +226,22 @@ pub(super) fn small_lines(view: &BenchView<'_>, theme: &Theme) -> Vec<(String, M
     // Where there is no number the reason comes before anything else.
     lines.extend(figure.lines.into_iter().map(|line| (line, Meaning::Plain)));
     if matches!(session.phase(), Phase::Over(_) | Phase::Fouled) {
-        lines.push(figure::over_title(view));
+        lines.push(figure::over_title(view, theme));
     }
     if let Some(down_to) = session.draw_to() {
-        lines.push((format!("draw off to {}", down_to.shown(session.limits().division)), Meaning::Plain));
+        lines.push((
+            format!("draw off to {}", theme.notation.weight(down_to, session.limits().division)),
+            Meaning::Plain,
+        ));
     }
     if let (Some(goal), Some(stop)) = (session.goal(), session.shown_stop()) {
         let line = session.recipe().lines().get(goal.line);
         let toner = line.map(|line| format!("{} {}", line.toner, line.name)).unwrap_or_default();
         lines.push((toner, Meaning::Title));
-        lines.push((format!("stop at {}", stop.shown(session.limits().division)), Meaning::Plain));
+        lines.push((
+            format!("stop at {}", theme.notation.weight(stop, session.limits().division)),
+            Meaning::Plain,
+        ));
     }
     lines
 }

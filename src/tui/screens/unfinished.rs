@@ -87,8 +87,8 @@ fn draw_list(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &Th
         .map(|row| {
             [
                 format!("{:04}", row.number),
-                format!("{} mL", row.volume.with_decimals(0)),
-                format!("{} g in", row.in_cup.with_decimals(1)),
+                theme.notation.volume(row.volume, 0),
+                format!("{} {} in", theme.notation.weight_to(row.in_cup, 1), theme.notation.mass_unit()),
             ]
         })
         .collect();
