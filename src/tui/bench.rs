@@ -1,5 +1,6 @@
 //! The bench: one mix on the scale. Turns what the scale says and what a person does into events of the mix.
 
+mod after;
 mod cup;
 mod cup_watch;
 mod pour;

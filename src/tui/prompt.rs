@@ -20,6 +20,14 @@ pub(super) enum Asks {
     Toner,
     /// Why the mix is given up.
     Reason,
+    /// What is left in a cup, in grams.
+    LeftWeight,
+    /// Until when what is left may be used.
+    UseBy,
+    /// Why what is left is thrown away.
+    WhyThrown,
+    /// On which repair it was sprayed.
+    Job,
     /// Which pour is to be put right.
     WhichPour,
     /// What that pour was in truth.
@@ -45,6 +53,10 @@ impl Asks {
             Self::Weight => return format!("how many {}?", notation.mass_word()),
             Self::Toner => "which toner now?",
             Self::Reason => "why is it given up?",
+            Self::LeftWeight => "how much is left?",
+            Self::UseBy => "keep it until when?",
+            Self::WhyThrown => "why is it thrown away?",
+            Self::Job => "sprayed on what?",
             Self::WhichPour => "which pour was it?",
             Self::WhatItWas(_) => "what was it?",
             Self::Sure(_) => "do it?",
@@ -68,6 +80,12 @@ impl Asks {
             Self::Weight => return format!("what went in, or was taken out, as {example}"),
             Self::Toner => "its code, or its row in the list; what was poured of this one is booked first",
             Self::Reason => "a word or two; what is in the cup is booked as waste",
+            Self::LeftWeight => "what the cup holds now without the cup itself, as 12.5",
+            Self::UseBy => {
+                "so many days, as 14, or a day, as 2026-12-31; the data sheet says how long. Enter alone: not said"
+            }
+            Self::WhyThrown => "a word or two: too much mixed, pot life over, wrong colour, …",
+            Self::Job => "the repair's own number or name",
             Self::WhichPour => "mark it, or type its number; the book says then what it was in truth",
             Self::WhatItWas(_) => "its code as on the tin",
             Self::Sure(_) => "",
@@ -179,6 +197,10 @@ impl App {
             Asks::Weight => self.mass(&typed).map(|amount| {
                 self.at_bench(|bench, _, tools| bench.take_typed(amount, tools));
             }),
+            Asks::LeftWeight => self.answer_left_weight(&typed),
+            Asks::UseBy => self.answer_use_by(&typed),
+            Asks::WhyThrown => self.answer_why_thrown(&typed),
+            Asks::Job => self.answer_job(&typed),
             Asks::WrongToner => self.answer_wrong_toner(&typed),
             Asks::Toner => self.answer_toner(&typed),
             Asks::WhichPour => self.answer_which_pour(&typed, prompt.selected),
@@ -241,7 +263,7 @@ impl App {
     }
 
     /// A typed mass; a bare number is in the unit that is asked for.
-    fn mass(&self, typed: &str) -> Result<Grams, String> {
+    pub(super) fn mass(&self, typed: &str) -> Result<Grams, String> {
         let notation = self.notation();
         let mass = notation.read_mass(typed).map_err(|error| notation.told(&error))?;
         if mass.is_positive() {

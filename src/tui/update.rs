@@ -242,6 +242,8 @@ impl App {
         }
         match &self.screen {
             Screen::Unfinished { .. } => Context::Unfinished,
+            Screen::Cups { .. } => Context::Cups,
+            Screen::Emptying(_) => Context::Emptying,
             Screen::Colours(_) => Context::Colours,
             Screen::Amount(_) => Context::Amount,
             Screen::Formula(_) => Context::Formula,
@@ -369,6 +371,8 @@ impl App {
         } else if !self.move_hand(action) {
             match &self.screen {
                 Screen::Unfinished { .. } => self.act_on_unfinished(action),
+                Screen::Cups { .. } => self.act_on_cups(action),
+                Screen::Emptying(_) => self.act_on_emptying(action),
                 Screen::Colours(_) => self.act_on_colours(action),
                 Screen::Amount(_) => self.act_on_amount(action),
                 Screen::Formula(_) => self.act_on_formula(action),

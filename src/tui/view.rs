@@ -4,6 +4,7 @@ use super::amount::Outlook;
 use super::app::{App, Screen};
 use super::bench::{Bench, Place, Question};
 use super::colours::Colours;
+use super::cups::Emptying;
 use super::formula_view;
 use super::keys::{Action, Context};
 use super::message::Now;
@@ -11,8 +12,8 @@ use super::on_scan::{WhyWrong, WrongTin};
 use super::prompt_view::{Asked, prompt_view};
 use super::saving::Saved;
 use super::screens::{
-    self, AmountView, BenchView, Chrome, ColoursView, CupPlace, MessagesView, ScaleView, UnfinishedRow,
-    UnfinishedView, View,
+    self, AmountView, BenchView, Chrome, ColoursView, CupPlace, EmptyingView, ListOf, MessagesView,
+    ScaleView, UnfinishedRow, UnfinishedView, View,
 };
 use super::theme::Theme;
 use super::widgets::banner::{Banner, BannerKind};
@@ -87,12 +88,28 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
             let rows: Vec<UnfinishedRow<'_>> = app.waiting.iter().map(unfinished_row).collect();
             let preview = app.waiting.get(*selected).and_then(|entry| entry.journal.as_ref().ok());
             show(View::Unfinished(UnfinishedView {
+                of: ListOf::Unfinished,
                 rows: &rows,
                 selected: *selected,
                 preview: preview.map(Journal::session),
                 link_words: app.scale.word(),
                 chrome,
             }));
+        }
+        Screen::Cups { selected } => {
+            let rows: Vec<UnfinishedRow<'_>> = app.cups.iter().map(unfinished_row).collect();
+            let preview = app.cups.get(*selected).and_then(|entry| entry.journal.as_ref().ok());
+            show(View::Unfinished(UnfinishedView {
+                of: ListOf::Cups,
+                rows: &rows,
+                selected: *selected,
+                preview: preview.map(Journal::session),
+                link_words: app.scale.word(),
+                chrome,
+            }));
+        }
+        Screen::Emptying(emptying) => {
+            with_emptying(app, emptying, chrome, |view| show(View::Emptying(view)));
         }
         Screen::Colours(colours) => with_colours(app, colours, chrome, |view| show(View::Colours(view))),
         Screen::Amount(amount) => {
@@ -144,6 +161,30 @@ fn with_colours(app: &App, colours: &Colours, chrome: Chrome<'_>, see: impl FnOn
         count: app.known.count(),
         selected: colours.selected,
         layer: colours.layer,
+        link_words: app.scale.word(),
+        chrome,
+    });
+}
+
+/// Hands on the view of a cup that came back.
+fn with_emptying(app: &App, emptying: &Emptying, chrome: Chrome<'_>, see: impl FnOnce(EmptyingView<'_>)) {
+    let session = emptying.bench.session();
+    let live = app.scale.live().map(|gross| gross - session.tare());
+    // The empty pan of a cup that is still in the booth is no weight of it.
+    let live = live.filter(|net| *net > -session.tare().times(crate::units::Decimal::new(5, 1)));
+    let doubt =
+        app.scale.doubt().filter(|_| emptying.typed.is_none() && app.scale.is_live() && live.is_some());
+    see(EmptyingView {
+        session,
+        number: emptying.bench.number(),
+        when: &emptying.when,
+        left: emptying.typed.or(live.map(|net| net.max(Grams::ZERO))),
+        is_typed: emptying.typed.is_some(),
+        steady: app.scale.weight().is_some(),
+        doubt: doubt.as_deref(),
+        ready: emptying.ready,
+        job: emptying.job.as_deref(),
+        division: app.limits().division,
         link_words: app.scale.word(),
         chrome,
     });
@@ -241,7 +282,11 @@ fn unfinished_row(entry: &super::app::Waiting) -> UnfinishedRow<'_> {
         Ok(journal) => {
             let session = journal.session();
             let recipe = session.recipe();
-            let why = if session.phase() == Phase::Aside { "put aside" } else { "cut off" };
+            let why = match session.phase() {
+                Phase::Aside => "put aside",
+                Phase::Finished => "done",
+                _ => "cut off",
+            };
             (recipe.name.as_str(), recipe.role.name(), session.start().volume, session.holds(), why)
         }
         Err(_) => ("cannot be read", "", crate::units::Millilitres::ZERO, Grams::ZERO, "damaged"),

@@ -18,6 +18,10 @@ pub enum Context {
     Amount,
     /// The mixes that wait to be taken up again.
     Unfinished,
+    /// The cups that are to be emptied.
+    Cups,
+    /// A cup came back from the booth.
+    Emptying,
     /// A mix is taken up again: the cup is to be put back on the scale.
     TakingUp,
     /// The cup is off the scale in the middle of a mix.
@@ -52,7 +56,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 22] = [
+    pub const ALL: [Self; 24] = [
         Self::Bench,
         Self::Ways,
         Self::Drawing,
@@ -60,6 +64,8 @@ impl Context {
         Self::Colours,
         Self::Amount,
         Self::Unfinished,
+        Self::Cups,
+        Self::Emptying,
         Self::TakingUp,
         Self::CupOff,
         Self::CupBack,
@@ -87,6 +93,8 @@ impl Context {
             Self::Colours => "colours",
             Self::Amount => "amount",
             Self::Unfinished => "unfinished",
+            Self::Cups => "cups",
+            Self::Emptying => "emptying",
             Self::TakingUp => "taking-up",
             Self::CupOff => "cup-off",
             Self::CupBack => "cup-back",
@@ -120,6 +128,8 @@ impl Context {
             Self::Colours => "Finding a colour",
             Self::Amount => "How much, and into which cup",
             Self::Unfinished => "Mixes to go on with",
+            Self::Cups => "Cups after spraying",
+            Self::Emptying => "What is left in a cup",
             Self::TakingUp => "Going on with a mix",
             Self::CupOff => "The cup is off the scale",
             Self::CupBack => "The cup is back with another weight",
@@ -196,6 +206,11 @@ actions! {
     Choose6 = "choose-option-6", "choose", "Takes the sixth way out.";
     Colours = "colours", "colours", "Opens the colours, to begin a mix.";
     Unfinished = "unfinished", "unfinished", "Opens the mixes that wait to be taken up again.";
+    Cups = "cups", "cups", "Opens the cups of mixes that are done: what was sprayed of them, kept or thrown away.";
+    ThrowAway = "throw-away", "throw away", "Throws away what is left in the cup; asks why.";
+    AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
+    Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";
+    ForJob = "for-job", "job", "Says on which repair it was sprayed.";
     SaveAgain = "save-again", "save again", "Tries once more to write into the book what is not saved.";
     TipMore = "tip-more", "tip", "Tips the tin further, at the virtual bench.";
     TipLess = "tip-less", "tip", "Tips the tin less far, at the virtual bench.";
@@ -256,6 +271,8 @@ impl Action {
             (Self::Accept, Context::Colours) => "how much",
             (Self::Accept, Context::Amount) => "begin",
             (Self::Accept, Context::Unfinished) => "go on with it",
+            (Self::Accept, Context::Cups) => "this one",
+            (Self::Accept, Context::Emptying) => "keep it",
             (Self::Accept, Context::TakingUp | Context::FirstRun) => "go on",
             (Self::Accept, Context::WrongTin) => "I know",
             (Self::JumpToToner, Context::WrongTin) => "turn to it",

@@ -163,6 +163,7 @@ pub(super) fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
     colour_views(&shop, &mut see);
     amount_views(&shop, &mut see);
     unfinished_views(&shop, &mut see);
+    super::cup_tests::cup_views(&shop, &mut see);
     super::scale_tests::scale_views(&shop, &mut see);
     super::said_tests::message_views(&shop, &mut see);
     super::formula_tests::formula_views(&shop, &mut see);
@@ -464,6 +465,7 @@ fn unfinished_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) 
         [row, UnfinishedRow { number: 398, name: "Ptarmigan", why: "put aside", when: "3 March", ..row }];
     let actions = [Action::Accept, Action::Up, Action::Down, Action::Abandon, Action::Colours, Action::Back];
     let view = UnfinishedView {
+        of: ListOf::Unfinished,
         rows: &rows,
         selected: 0,
         preview: Some(&session),
@@ -593,6 +595,7 @@ fn the_layouts_hold_at_any_size() {
                 View::Colours(colours) => colours::draw(colours, area, &mut buf, &UNICODE),
                 View::Amount(amount) => amount::draw(amount, area, &mut buf, &UNICODE),
                 View::Unfinished(unfinished) => unfinished::draw(unfinished, area, &mut buf, &UNICODE),
+                View::Emptying(view) => emptying::draw(view, area, &mut buf, &UNICODE),
                 View::Scale(view) => scale::draw(view, area, &mut buf, &UNICODE),
                 View::Messages(view) => messages::draw(view, area, &mut buf, &UNICODE),
                 View::Formula(view) => formula::draw(view, area, &mut buf, &UNICODE),

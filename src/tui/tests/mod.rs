@@ -5,6 +5,7 @@ mod corrections;
 mod cup;
 mod cup_meanwhile;
 mod cup_walk;
+mod cups;
 mod doubts;
 pub(super) mod first_run;
 mod formulas;

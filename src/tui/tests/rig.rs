@@ -272,6 +272,7 @@ impl Rig {
             "F2" => KeyCode::F(2),
             "F3" => KeyCode::F(3),
             "F5" => KeyCode::F(5),
+            "F6" => KeyCode::F(6),
             "F10" => KeyCode::F(10),
             "Shift-Tab" => KeyCode::BackTab,
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),
@@ -346,7 +347,7 @@ impl Rig {
     }
 
     /// The mixes in the book as it would give them back, one sent twice kept once.
-    fn kept(&self) -> Vec<Journal> {
+    pub(super) fn kept(&self) -> Vec<Journal> {
         let mut mixes: BTreeMap<MixId, Vec<Envelope>> = BTreeMap::new();
         for envelope in &self.sent {
             let mix = mixes.entry(envelope.subject).or_default();
