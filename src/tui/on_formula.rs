@@ -8,6 +8,7 @@ use super::keys::Action;
 use super::message::Effect;
 use super::prompt::Asks;
 use crate::catalogue::{Colour, Draft, named};
+use crate::units::Notation;
 use std::path::PathBuf;
 use tui_input::InputRequest;
 
@@ -98,6 +99,7 @@ impl App {
                 return Ok(());
             }
         };
+        let draft = as_typed(draft, self.notation());
         let formula = Formula::new(doing, draft, layer, &self.catalogue);
         self.screen = Screen::Formula(Box::new(formula));
         Ok(())
@@ -167,7 +169,7 @@ impl App {
             }
             FormulaDone::Read(path, Ok(brought)) => {
                 self.notice = None;
-                let importing = Importing::new(&path, brought, &self.catalogue);
+                let importing = Importing::new(&path, brought, &self.catalogue, self.notation());
                 self.screen = Screen::Import(Box::new(importing));
             }
             FormulaDone::Read(_, Err(why)) | FormulaDone::GivenOut(_, Err(why)) => self.complain(why),
@@ -306,4 +308,12 @@ impl Brought {
     pub(super) const fn is_table(&self) -> bool {
         matches!(self, Self::Table(_))
     }
+}
+
+/// A draft with its parts as the person would have typed them; their digits stay.
+fn as_typed(mut draft: Draft, notation: Notation) -> Draft {
+    for row in draft.layers.iter_mut().flat_map(|layer| &mut layer.rows) {
+        row.parts = notation.digits(&row.parts);
+    }
+    draft
 }
