@@ -138,3 +138,82 @@ fn a_formula_is_opened_with_the_persons_sign() {
     rig.key("F10");
     assert!(rig.works.is_empty(), "{:?}", rig.works);
 }
+
+/// With a comma, in ounces and US measures: neither a point between digits nor grams nor millilitres.
+#[track_caller]
+fn has_nothing_left(rig: &Rig) {
+    let screen = rig.screen();
+    for line in screen.lines() {
+        // The name that the shop gave its weight, and an example of what can be typed.
+        let line = line.replace("invented 500 g", "").replace("or 350 mL", "");
+        let letters: Vec<char> = line.chars().collect();
+        let point =
+            |three: &[char]| three[0].is_ascii_digit() && three[1] == '.' && three[2].is_ascii_digit();
+        let mut words = line.split(|c: char| !c.is_alphanumeric());
+        let unit = words.any(|word| ["g", "mL", "grams"].contains(&word));
+        assert!(!letters.windows(3).any(point) && !unit, "{line}\n{screen}");
+    }
+}
+
+#[test]
+fn what_is_said_at_the_bench_has_nothing_left_of_the_other_units() {
+    let mut rig = writing(Notation { decimal: DecimalSign::Comma, ..US }, true);
+    has_nothing_left(&rig);
+    rig.key("Enter");
+    rig.stand(CUP, DWELL);
+    has_nothing_left(&rig);
+    for _ in 0..2 {
+        rig.stand_net(rig.stop(), DWELL);
+        has_nothing_left(&rig);
+    }
+    // Which pour, what it was, and what follows.
+    rig.key("b");
+    rig.says("which pour was it?");
+    has_nothing_left(&rig);
+    rig.key("Down");
+    rig.key("Enter");
+    rig.says("oz: what was it?");
+    rig.type_text("b15 24-007");
+    rig.says("oz over");
+    has_nothing_left(&rig);
+    rig.key("Enter");
+    has_nothing_left(&rig);
+    // Start again, which asks first.
+    let again = rig.app.bench().unwrap().ways().iter().position(|way| way.way == crate::mix::Way::Restart);
+    rig.key(&(again.unwrap() + 1).to_string());
+    rig.says("away and start again?");
+    rig.says("of paint");
+    has_nothing_left(&rig);
+    rig.key("Esc");
+    // The mix is taken up with less in the cup than the book says.
+    let preferences = rig.app.settings.preferences.clone();
+    let holds = rig.session().holds();
+    let mut rig = rig.reopened(None);
+    rig.app.settings.preferences = preferences;
+    has_nothing_left(&rig);
+    rig.key("Enter");
+    rig.says("by the book it holds");
+    has_nothing_left(&rig);
+    rig.stand_net(holds - g("5"), DWELL);
+    rig.says("less than the book says");
+    has_nothing_left(&rig);
+}
+
+#[test]
+fn a_check_of_the_scale_is_said_in_ounces() {
+    let preferences = Preferences { notation: US, ..Preferences::default() };
+    let settings = Settings { preferences, ..settings() };
+    let mut rig = Rig::opened_with(crate::catalogue::Catalogue::demo(), settings, FromBook::default());
+    rig.live();
+    rig.key("F2");
+    rig.says("division 0.0035 oz, weighs up to 218.699 oz");
+    rig.key("k");
+    rig.stand("0.0", DWELL);
+    // 500 g are 17.637 oz: NIST Handbook 44, appendix C, has 28.349523125 g for one.
+    rig.says("now put 'invented 500 g' (17.637 oz, M1)");
+    rig.stand("500.1", DWELL);
+    rig.says("17.641 oz");
+    rig.says("+0.0035 oz with 'invented 500 g', ±0.0035 oz allowed, by operator");
+    // What it sent stands beside that as it was sent.
+    rig.says("500.1 g");
+}
