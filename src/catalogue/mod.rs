@@ -38,7 +38,7 @@ mod toner_file;
 mod word;
 mod writing;
 
-pub use changes::{changes, named};
+pub use changes::{changes, changes_written, named};
 pub use code::{ColourCode, TonerCode};
 pub use colour::{Colour, Finish, STANDARD};
 pub use cup::Cup;

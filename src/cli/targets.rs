@@ -148,15 +148,17 @@ fn text(
     let head = ["toner", "", &format!("exact {unit}"), &format!("pour {unit}"), &format!("cup at {unit}")];
     let head = head.map(str::to_owned).to_vec();
     let mut rows = vec![head];
+    let mut before = Grams::ZERO;
     for target in &targets.pours {
         let Some(line) = recipe.lines().get(target.line) else { continue };
         let mut row = vec![
             line.toner.to_string(),
             line.name.clone(),
             notation.weight_to(target.exact, fine),
-            notation.weight(target.shown, division),
+            notation.step(before, target.shown_cumulative, division),
             notation.weight(target.shown_cumulative, division),
         ];
+        before = target.shown_cumulative;
         if too_small.contains(&target.line) {
             row.push("too small to weigh".to_owned());
         }

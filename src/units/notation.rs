@@ -140,9 +140,23 @@ impl Notation {
     /// The number alone of [`Notation::mass`]. Read back and rounded to the division it is the same weight again.
     pub fn weight(self, mass: Grams, division: Division) -> String {
         match self.mass {
-            MassShown::Grams => self.signed_text(mass.shown(division)),
+            MassShown::Grams => self.digits(&mass.shown(division)),
             // First to what the scale shows: a target is written as the reading that meets it.
             MassShown::Ounces => self.ounces(division.round(mass), division.grams()),
+        }
+    }
+
+    /// The number alone of what a cup takes to go from one mass to another, so that numbers written one below the other
+    /// add up to the last digit.
+    pub fn step(self, from: Grams, to: Grams, division: Division) -> String {
+        match self.mass {
+            MassShown::Grams => self.weight(to - from, division),
+            MassShown::Ounces => {
+                let [from, to] =
+                    [from, to].map(|mass| self.in_ounces(division.round(mass), division.grams()));
+                let places = places(division.grams().decimal(), self.mass.unit().grams_each());
+                self.fixed((Grams::new(to) - Grams::new(from)).decimal(), places)
+            }
         }
     }
 
@@ -161,7 +175,7 @@ impl Notation {
     /// The number alone of a mass, to so many decimals of a gram or as finely in the unit that is shown.
     pub fn weight_to(self, mass: Grams, decimals: u32) -> String {
         match self.mass {
-            MassShown::Grams => self.signed_text(mass.with_decimals(decimals)),
+            MassShown::Grams => self.digits(&mass.with_decimals(decimals)),
             MassShown::Ounces => self.ounces(mass, Grams::new(one_at(decimals))),
         }
     }
@@ -221,22 +235,30 @@ impl Notation {
 
     /// A bare number: all its decimals.
     pub fn number(self, number: Decimal) -> String {
-        self.signed_text(plain(number))
+        self.digits(&plain(number))
+    }
+
+    /// A number written with a point, its digits as they are, with the sign that is wanted.
+    pub fn digits(self, number: &str) -> String {
+        match self.decimal {
+            DecimalSign::Point => number.to_owned(),
+            DecimalSign::Comma => number.replace('.', ","),
+        }
     }
 
     /// A share in percent with that many decimals: `1.6 %`.
     pub fn percent(self, share: Share, decimals: u32) -> String {
-        self.signed_text(share.percent(decimals))
+        self.digits(&share.percent(decimals))
     }
 
     /// A share in percent with its sign: `+1.6 %`.
     pub fn signed_percent(self, share: Share, decimals: u32) -> String {
-        self.signed_text(share.signed_percent(decimals))
+        self.digits(&share.signed_percent(decimals))
     }
 
     /// An amount of money to its hundredths.
     pub fn money(self, money: Money) -> String {
-        self.signed_text(money.with_decimals(2))
+        self.digits(&money.with_decimals(2))
     }
 
     /// A number without the zeros that say nothing.
@@ -252,32 +274,29 @@ impl Notation {
         }
     }
 
-    /// A number written with a point, with the sign that is wanted.
-    fn signed_text(self, number: String) -> String {
-        match self.decimal {
-            DecimalSign::Point => number,
-            DecimalSign::Comma => number.replace('.', ","),
-        }
+    fn ounces(self, mass: Grams, step: Grams) -> String {
+        self.fixed(self.in_ounces(mass, step), places(step.decimal(), self.mass.unit().grams_each()))
     }
 
-    fn ounces(self, mass: Grams, step: Grams) -> String {
+    fn in_ounces(self, mass: Grams, step: Grams) -> Decimal {
         let each = self.mass.unit().grams_each();
         let number = mass.decimal().checked_div(each).unwrap_or_default();
-        self.rounded(number, places(step.decimal(), each), RoundingStrategy::MidpointNearestEven)
+        number.round_dp_with_strategy(places(step.decimal(), each), RoundingStrategy::MidpointNearestEven)
     }
 
     fn volume_rounded(self, volume: Millilitres, decimals: u32, strategy: RoundingStrategy) -> String {
         let each = self.volume.unit().millilitres_each();
         let number = volume.decimal().checked_div(each).unwrap_or_default();
-        self.rounded(number, places(one_at(decimals), each), strategy)
+        let places = places(one_at(decimals), each);
+        self.fixed(number.round_dp_with_strategy(places, strategy), places)
     }
 
-    fn rounded(self, number: Decimal, places: u32, strategy: RoundingStrategy) -> String {
-        let mut rounded = number.round_dp_with_strategy(places, strategy);
+    /// A number of that many places, nothing without a sign.
+    fn fixed(self, mut rounded: Decimal, places: u32) -> String {
         if rounded.is_zero() {
             rounded.set_sign_positive(true);
         }
-        self.signed_text(format!("{rounded:.*}", places as usize))
+        self.digits(&format!("{rounded:.*}", places as usize))
     }
 }
 

@@ -66,9 +66,9 @@ fn how_to_type(notation: Notation) -> &'static str {
     match (notation.volume, notation.decimal) {
         (VolumeShown::Millilitres, DecimalSign::Point) => "as 350 mL, 0.5 L or 12 fl oz",
         (VolumeShown::Millilitres, DecimalSign::Comma) => "as 350 mL, 0,5 L or 12 fl oz",
-        (VolumeShown::Us, DecimalSign::Point) => "as 12, for US fl oz, or 1 qt or 350 mL",
-        (VolumeShown::Us, DecimalSign::Comma) => "as 12, for US fl oz, or 0,5 qt or 350 mL",
-        (VolumeShown::Imperial, _) => "as 12, for imp fl oz, or 1 pt or 350 mL",
+        (VolumeShown::Us, DecimalSign::Point) => "as 12 (US fl oz), 1 qt or 350 mL",
+        (VolumeShown::Us, DecimalSign::Comma) => "as 12 (US fl oz), 0,5 qt or 350 mL",
+        (VolumeShown::Imperial, _) => "as 12 (imp fl oz), 1 pt or 350 mL",
     }
 }
 

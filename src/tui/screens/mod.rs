@@ -19,6 +19,8 @@ mod frame;
 pub mod import;
 pub mod messages;
 #[cfg(test)]
+mod notation_tests;
+#[cfg(test)]
 mod pictures;
 #[cfg(test)]
 mod said_tests;

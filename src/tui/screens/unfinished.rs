@@ -6,7 +6,7 @@ use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::list::{List, ListCell, ListRow};
 use crate::tui::widgets::pen;
 use crate::tui::widgets::record::Record;
-use crate::units::{Grams, Millilitres};
+use crate::units::{Grams, Millilitres, VolumeShown};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -98,6 +98,9 @@ pub fn draw(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &The
 }
 
 fn draw_list(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let notation = theme.notation;
+    // Measures with a long name leave no room for the word.
+    let word = if notation.volume == VolumeShown::Millilitres { " in" } else { "" };
     // The texts must outlive the cells that borrow them.
     let texts: Vec<[String; 3]> = view
         .rows
@@ -105,8 +108,8 @@ fn draw_list(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &Th
         .map(|row| {
             [
                 format!("{:04}", row.number),
-                theme.notation.volume(row.volume, 0),
-                format!("{} {} in", theme.notation.weight_to(row.in_cup, 1), theme.notation.mass_unit()),
+                notation.volume(row.volume, 0),
+                format!("{} {}{}", notation.weight_to(row.in_cup, 1), notation.mass_unit(), word),
             ]
         })
         .collect();

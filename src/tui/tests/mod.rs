@@ -14,6 +14,7 @@ mod keys;
 mod landing;
 mod mixing;
 mod mouse;
+mod notation;
 mod put_right;
 mod rehearsal;
 mod rig;

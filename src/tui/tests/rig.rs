@@ -368,7 +368,7 @@ impl Rig {
     pub(super) fn drawn(&self) -> Buffer {
         let area = Rect::new(0, 0, 80, 24);
         let mut buf = Buffer::empty(area);
-        let theme = Theme::default();
+        let theme = Theme { notation: self.app.notation(), ..Theme::default() };
         view::draw_in(&self.app, self.now(), area, &mut buf, &theme);
         buf
     }

@@ -250,6 +250,23 @@ mod tests {
     }
 
     #[test]
+    fn a_comma_has_a_tail_and_a_point_has_none() {
+        let both = rows(&big("1,2.3", ""), 40, 5, Symbols::UNICODE);
+        assert_eq!(
+            both,
+            [
+                " ▄██       ▄████▄    █████▄",
+                "▀▀██       ▀▀  ██        ██",
+                "  ██        ▄▄██▀     ████",
+                "  ██    ▄▄ ██▀           ██",
+                "██████ ▄█▀ ██████ ██ █████▀",
+            ]
+        );
+        let ascii = |number| rows(&big(number, ""), 40, 5, Symbols::ASCII);
+        assert_ne!(ascii("1,2"), ascii("1.2"));
+    }
+
+    #[test]
     fn plain_text_where_there_is_no_room() {
         assert_eq!(rows(&big("27.4", "g to go"), 20, 5, Symbols::UNICODE)[0], "27.4 g to go");
         assert_eq!(rows(&big("27.4", "g to go"), 60, 4, Symbols::UNICODE)[0], "27.4 g to go");

@@ -72,6 +72,16 @@ fn what_was_given_keeps_what_it_says() {
     assert_eq!(Notation { decimal: DecimalSign::Comma, ..US }.given_volume(ml("100")), "3,38 US fl oz");
 }
 
+/// Two pours of 50 g: each alone is 1.764 oz, and both are 3.527 oz.
+#[test]
+fn numbers_below_each_other_add_up() {
+    let (half, all, tenth) = (grams("50"), grams("100"), Division::TENTH);
+    assert_eq!((OUNCES.weight(half, tenth), OUNCES.weight(all, tenth)), ("1.764".into(), "3.527".into()));
+    assert_eq!(OUNCES.step(Grams::ZERO, half, tenth), "1.764");
+    assert_eq!(OUNCES.step(half, all, tenth), "1.763");
+    assert_eq!(COMMA.step(half, grams("100.1"), tenth), "50,1");
+}
+
 #[test]
 fn the_sign_is_the_persons_own() {
     let tenth = Division::TENTH;
