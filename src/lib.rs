@@ -9,6 +9,7 @@
 //! - [`scale`]: from bytes on a wire to a weight that can be trusted
 //! - [`barcode`]: what a scanner sends: a burst of keys, and what is written in the code
 //! - [`book`]: where every gram went, on disk
+//! - [`stock`]: the shelf: tins, lots, leftovers, and where their paint has gone
 //! - [`settings`]: what can be set, what holds, and where each of it came from
 //! - [`tui`]: the bench on the full screen
 //! - [`cli`]: one file a command
@@ -21,5 +22,6 @@ pub mod metrology;
 pub mod mix;
 pub mod scale;
 pub mod settings;
+pub mod stock;
 pub mod tui;
 pub mod units;

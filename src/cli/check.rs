@@ -9,6 +9,7 @@ use crate::book::{ScaleRecord, SqliteStore, open_to_look};
 use crate::catalogue::{Catalogue, Severity};
 use crate::scale::ports;
 use crate::scale::{Address, LinkEvent, Listening, Rules, Settle};
+use crate::stock;
 use crate::units::{Notation, Stamp};
 use ratatui::crossterm::terminal;
 use serde::Serialize;
@@ -217,7 +218,11 @@ fn book(places: &Places) -> Result<Finding, CliError> {
         let says = format!("{} is not there yet: it is made with the first mix", path.display());
         return Ok(Finding::new("book", State::Note, says));
     }
-    let looked = open_to_look(&path).and_then(|store| looked_through(&store));
+    let looked = open_to_look(&path).and_then(|store| {
+        let mut report = looked_through(&store)?;
+        report.faults.extend(stock::faults(&store)?);
+        Ok(report)
+    });
     Ok(match looked {
         Err(error) => Finding::new("book", State::Wrong, error.to_string()),
         Ok(report) if report.faults.is_empty() => {
