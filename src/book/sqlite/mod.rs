@@ -1,12 +1,15 @@
 //! The book in one SQLite file of this machine.
 
+mod copy;
 mod fault;
+mod fill;
 mod migrations;
 mod open;
 mod read;
 #[cfg(test)]
 mod tests;
 
+pub use copy::CopyError;
 pub use open::{Opened, open_to_look};
 
 use super::lock::Lock;
@@ -74,9 +77,18 @@ fn append(
     connection: &mut Connection,
     envelope: &Envelope,
 ) -> rusqlite::Result<Result<Appended, StoreError>> {
-    let id = envelope.id;
     let writing = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    if let Some(stored) = read::event(&writing, id)? {
+    let appended = append_in(&writing, envelope)?;
+    if matches!(appended, Ok(Appended::New)) {
+        writing.commit()?;
+    }
+    Ok(appended)
+}
+
+/// Writes an envelope in a transaction that somebody else ends.
+fn append_in(writing: &Connection, envelope: &Envelope) -> rusqlite::Result<Result<Appended, StoreError>> {
+    let id = envelope.id;
+    if let Some(stored) = read::event(writing, id)? {
         let same = stored == *envelope;
         return Ok(if same { Ok(Appended::Already) } else { Err(StoreError::Different { id }) });
     }
@@ -112,7 +124,6 @@ fn append(
             insert.execute((position, place, account, posting.toner.as_str(), posting.micrograms))?;
         }
     }
-    writing.commit()?;
     Ok(Ok(Appended::New))
 }
 

@@ -44,6 +44,23 @@ pub(super) fn events(connection: &Connection, mix: MixId) -> rusqlite::Result<Ve
     whole(connection, found)
 }
 
+/// Every event of the book in the order they were written, one at a time.
+pub(super) fn each<E>(
+    connection: &Connection,
+    mut take: impl FnMut(Envelope) -> Result<(), E>,
+) -> rusqlite::Result<Result<(), E>> {
+    let mut query = connection.prepare_cached(&format!("{EVENT} ORDER BY position"))?;
+    let mut rows = query.query([])?;
+    while let Some(row) = rows.next()? {
+        let (position, mut envelope) = envelope(row)?;
+        envelope.postings = postings(connection, position)?;
+        if let Err(error) = take(envelope) {
+            return Ok(Err(error));
+        }
+    }
+    Ok(Ok(()))
+}
+
 /// The last events of a kind that name that scale, the newest first.
 pub(super) fn of_scale(
     connection: &Connection,
