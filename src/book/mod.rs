@@ -6,7 +6,7 @@
 //! what happens into envelopes, and envelopes back into the mix. A [`Store`] keeps them ([`SqliteStore`] in
 //! one file, where nothing is ever changed or deleted); the [`Keeper`] is the thread that owns the store and
 //! says what is saved. [`check`] says whether a book is well; [`exchange`] writes the whole of it as text and reads it
-//! back; [`SqliteStore::back_up`] and [`SqliteStore::restore`] copy it as it is.
+//! back; [`plain_text`] writes its postings for an accounting program; [`SqliteStore::back_up`] and [`SqliteStore::restore`] copy it as it is.
 
 // Tests loop over small numbers; the code itself never does bare arithmetic.
 #![cfg_attr(not(test), deny(clippy::float_arithmetic, clippy::arithmetic_side_effects))]
@@ -22,6 +22,7 @@ mod keeper;
 mod lock;
 mod mounts;
 mod new_file;
+pub mod plain_text;
 mod posting;
 mod scale_record;
 mod sqlite;

@@ -6,8 +6,9 @@ use super::shop::now;
 use super::stop::Stop;
 use super::{CliError, out};
 use crate::book::exchange::{self, ExchangeError, Totals};
-use crate::book::{CopyError, NewFile, SqliteStore, Store as _, StoreError, open_to_look};
+use crate::book::{CopyError, NewFile, SqliteStore, Store as _, StoreError, open_to_look, plain_text};
 use clap::Subcommand;
+use jiff::tz::TimeZone;
 use std::fs::File;
 use std::io::{self, BufWriter, Write};
 use std::ops::ControlFlow;
@@ -38,6 +39,12 @@ enum Command {
         /// A file that is not there yet
         file: PathBuf,
     },
+    /// Write the postings as a plain-text double-entry journal, for a plain-text accounting program
+    Journal {
+        /// A file that is not there yet; - is standard output
+        #[arg(default_value = "-")]
+        file: PathBuf,
+    },
     /// Put a backup back where no book is, or an empty one
     Restore {
         /// What `book backup` wrote
@@ -52,6 +59,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         Command::Export { file } => export(&book, file),
         Command::Import { file } => import(&book, file),
         Command::Backup { file } => backup(&book, file),
+        Command::Journal { file } => journal(&book, file),
         Command::Restore { file } => restore(&book, file),
     }
 }
@@ -69,6 +77,26 @@ fn export(book: &Path, file: &Path) -> Result<(), CliError> {
         ));
     }
     Ok(())
+}
+
+fn journal(book: &Path, file: &Path) -> Result<(), CliError> {
+    let store = look(book)?;
+    let zone = TimeZone::system();
+    written(&store, file, |store, sink, tell| {
+        sink.write_all(plain_text::HEAD.as_bytes())?;
+        let (mut totals, mut done) = (Totals::default(), 0);
+        store.each_event(|envelope| {
+            done += 1;
+            if let Some(text) = plain_text::transaction(&envelope, &zone) {
+                sink.write_all(text.as_bytes())?;
+                totals.events += 1;
+                totals.postings += envelope.postings.len() as u64;
+            }
+            if tell(done).is_break() { Err(ExchangeError::Stopped) } else { Ok(()) }
+        })?;
+        Ok(totals)
+    })
+    .map(drop)
 }
 
 /// Writes something of the whole book, to standard output or into a new file, and says what there was.

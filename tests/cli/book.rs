@@ -129,6 +129,21 @@ fn a_book_is_exported_while_the_bench_has_it_and_imported_elsewhere() {
 }
 
 #[test]
+fn the_journal_is_of_what_moved_and_nothing_else() {
+    let (_folder, book, _bench) = weighed();
+    let output = with_book(&book, &["journal"]);
+    assert_eq!((code(&output), err(&output).as_str()), (0, ""));
+    let text = out(&output);
+    assert!(text.starts_with("; Where the paint went"), "{text}");
+    // Three mixes of six pours, each out of a tin and into a cup.
+    assert_eq!(text.lines().filter(|line| line.starts_with("2026-10-")).count(), 18);
+    let moved: Vec<&str> = text.lines().filter(|line| line.starts_with("    ")).collect();
+    assert_eq!(moved.len(), 36);
+    let from = moved.iter().find(|line| line.starts_with("    tin?:W10  -")).unwrap();
+    assert!(from.ends_with("00000 \"W10 g\""), "{from}");
+}
+
+#[test]
 fn what_is_damaged_cut_off_or_newer_is_refused_by_its_line_and_leaves_nothing_behind() {
     let (folder, book, _bench) = weighed();
     let good = out(&with_book(&book, &["export"]));
@@ -145,7 +160,7 @@ fn what_is_damaged_cut_off_or_newer_is_refused_by_its_line_and_leaves_nothing_be
     let said = refused(&good.replacen("Robin", "Robyn", 3));
     assert!(said.contains("book.jsonl: line 2 is damaged"), "{said}");
     assert!(said.contains("Nothing of it was taken over"), "{said}");
-    let said = refused(&good[..good.len() - 1]);
+    let said = refused(good.strip_suffix('\n').unwrap());
     assert!(said.contains(&format!("cut off in line {}", good.lines().count())), "{said}");
     let said = refused("Dear Sir or Madam\n");
     assert!(said.contains("is not a book that was exported"), "{said}");
