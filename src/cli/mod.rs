@@ -4,6 +4,7 @@
 //! could not be done, 2 when the command was wrong.
 
 mod amount;
+mod book;
 mod check;
 mod colour;
 mod correct;
@@ -23,6 +24,7 @@ mod out;
 mod places;
 mod ports;
 mod prefer;
+mod progress;
 mod raw;
 mod settings;
 mod shop;
@@ -77,6 +79,8 @@ enum Command {
     Import(import::Args),
     /// Hand on formulas as a table (CSV) or a folder
     Export(export::Args),
+    /// The whole book: export, import, backup, restore
+    Book(book::Args),
     /// The machine's serial ports, and what speaks on them
     Ports(ports::Args),
     /// What a scale says, one line a reading
@@ -131,6 +135,7 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Formula(args)) => formula::run(places, &args),
         Some(Command::Import(args)) => import::run(places, &args),
         Some(Command::Export(args)) => export::run(places, &args),
+        Some(Command::Book(args)) => book::run(places, &args),
         Some(Command::Ports(args)) => ports::run(&args),
         Some(Command::Listen(args)) => listen::run(places, &args),
         Some(Command::Tape(args)) => tape::run(&args),

@@ -9,6 +9,7 @@
     reason = "a test that cannot go on says so and stops"
 )]
 
+mod book;
 mod formulas;
 mod program;
 mod scale;
@@ -109,7 +110,7 @@ fn the_log_is_only_for_its_owner_and_only_when_asked_for() {
 #[test]
 fn every_command_has_a_help_text() {
     let help = out(&run(&["--help"]));
-    for command in ["demo", "targets", "correct", "ports", "listen", "tape", "stand-in", "check"] {
+    for command in ["demo", "targets", "correct", "ports", "listen", "tape", "stand-in", "book", "check"] {
         assert!(help.contains(&format!("  {command} ")), "{command} is not in {help}");
         let output = run(&[command, "--help"]);
         assert_eq!(code(&output), 0);

@@ -128,7 +128,7 @@ fn watch(path: &Path, why: String) -> Result<SqliteStore, StoreError> {
     Ok(SqliteStore::new(connection, path, None, Some(why), found))
 }
 
-fn connect(path: &Path, mode: OpenFlags) -> Result<Connection, StoreError> {
+pub(super) fn connect(path: &Path, mode: OpenFlags) -> Result<Connection, StoreError> {
     // Without the URI flag: a file may be called `file:x?mode=memory` and is still a file.
     Connection::open_with_flags(path, mode | OpenFlags::SQLITE_OPEN_NO_MUTEX)
         .map_err(|e| fault::words(path, &e))

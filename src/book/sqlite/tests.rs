@@ -1,3 +1,5 @@
+mod copies;
+
 use super::*;
 use crate::book::check::check;
 use crate::book::testing::{envelopes, muddle, whole};
