@@ -109,6 +109,7 @@ fn open(
     let from_book = FromBook {
         waiting: waiting(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
         cups: cups(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
+        leftovers: crate::stock::leftovers(&store).map_err(CliError::failed)?,
         next_number: store.next_number().map_err(CliError::failed)?,
         recent: recent(&store).map_err(CliError::failed)?,
         look_only: look_only.clone(),

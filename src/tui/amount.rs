@@ -3,6 +3,7 @@
 use crate::catalogue::{Catalogue, Colour, Role, Source};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Limits, Recipe, RecipeError, Start, Targets, Vessel, order, weighable};
+use crate::stock::Leftover;
 use crate::units::{Grams, Millilitres, Notation, TypedError};
 use tui_input::{Input, InputRequest};
 
@@ -19,6 +20,10 @@ pub(super) struct Amount {
     pub cup: Option<usize>,
     /// Whether the order that risks least is wanted rather than the formula's own.
     pub least_risk: bool,
+    /// The leftovers of this layer of this colour that can be used, the first to be used up first.
+    pub leftovers: Vec<Leftover>,
+    /// Which of them the mix begins with, if any.
+    pub begins_with: Option<usize>,
     /// Whether all is answered and the empty cup is awaited on the scale.
     pub awaiting_cup: bool,
     /// How what is typed is to be read.
@@ -44,13 +49,23 @@ impl Amount {
         role: Role,
         typed: &str,
         notation: Notation,
+        leftovers: Vec<Leftover>,
     ) -> Result<Self, RecipeError> {
         let layer = colour.layer(role).ok_or(RecipeError::Empty)?;
         let recipe = Recipe::of_layer(catalogue, colour, layer)?;
         let source = colour.source.clone();
         let typed = Input::new(typed.to_owned());
-        let mut amount =
-            Self { recipe, source, typed, cup: None, least_risk: false, awaiting_cup: false, notation };
+        let mut amount = Self {
+            recipe,
+            source,
+            typed,
+            cup: None,
+            least_risk: false,
+            leftovers,
+            begins_with: None,
+            awaiting_cup: false,
+            notation,
+        };
         amount.fit_cup(catalogue);
         Ok(amount)
     }
@@ -65,6 +80,17 @@ impl Amount {
         if !self.awaiting_cup && self.typed.handle(request).is_some_and(|change| change.value) {
             self.fit_cup(catalogue);
         }
+    }
+
+    /// Turns to the next leftover; behind the last, to none.
+    pub(super) fn turn_leftover(&mut self) {
+        let next = self.begins_with.map_or(0, |at| at.saturating_add(1));
+        self.begins_with = Some(next).filter(|at| *at < self.leftovers.len());
+    }
+
+    /// The leftover that the mix begins with.
+    pub(super) fn leftover(&self) -> Option<&Leftover> {
+        self.leftovers.get(self.begins_with?)
     }
 
     /// What the chosen cup weighs when empty, if that is on file.

@@ -25,6 +25,7 @@ use crate::catalogue::{Catalogue, Finder, Listing};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
 use crate::scale::{Address, Place, Rules};
+use crate::stock::Leftover;
 use crate::units::{Division, Grams, Moment, clean};
 use ratatui::crossterm::event::Event as TerminalEvent;
 use std::collections::HashMap;
@@ -156,6 +157,8 @@ pub struct App {
     pub(super) waiting: Vec<Waiting>,
     /// The mixes that are done and whose cups are not emptied, the latest first.
     pub(super) cups: Vec<Waiting>,
+    /// What is kept of earlier mixes.
+    pub(super) leftovers: Vec<Leftover>,
     /// What some of them weighed ready to spray, by the mix's number.
     pub(super) ready: HashMap<u32, Grams>,
     pub(super) next_number: u32,
@@ -193,6 +196,8 @@ pub struct FromBook {
     pub waiting: Vec<Waiting>,
     /// The mixes that are done and whose cups are not emptied, the latest first.
     pub cups: Vec<Waiting>,
+    /// What is kept of earlier mixes.
+    pub leftovers: Vec<Leftover>,
     /// The number the next mix will have.
     pub next_number: u32,
     /// The colours that were mixed last, code and variant, the latest first.
@@ -229,6 +234,7 @@ impl App {
             look_only: book.look_only,
             waiting: book.waiting,
             cups: book.cups,
+            leftovers: book.leftovers,
             ready: HashMap::new(),
             next_number: book.next_number,
             notice: None,

@@ -7,8 +7,12 @@ use super::message::Effect;
 use super::prompt::Asks;
 use super::sound::Sound;
 use crate::barcode::Day;
-use crate::mix::{Ending, How};
-use crate::units::Grams;
+use crate::book::figures::MixHead;
+use crate::book::{Account, Envelope, Flows, MixTotals};
+use crate::catalogue::Word as _;
+use crate::mix::{Emptied, Ending, How};
+use crate::stock::Leftover;
+use crate::units::{Grams, Money, Stamp};
 
 /// A mix that is done, and what is said of its end so far.
 #[derive(Debug)]
@@ -164,6 +168,19 @@ impl App {
         self.end_cup(Ending { left, reason, ..Ending::default() }, how)
     }
 
+    /// What an event takes out of a leftover is not offered again.
+    pub(super) fn use_leftover(&mut self, event: &Envelope) {
+        for posting in event.postings.iter().filter(|posting| posting.micrograms < 0) {
+            let Account::Leftover(of) = &posting.account else { continue };
+            for leftover in self.leftovers.iter_mut().filter(|leftover| leftover.of.mix == *of) {
+                for (_, mass) in leftover.made_of.iter_mut().filter(|(toner, _)| *toner == posting.toner) {
+                    *mass += Grams::from_micrograms(posting.micrograms);
+                }
+            }
+        }
+        self.leftovers.retain(|leftover| leftover.holds().is_positive());
+    }
+
     /// A day as it is written, or so many days from now.
     fn day_of(&self, typed: &str) -> Result<String, String> {
         let days = typed.split_whitespace().next().and_then(|number| number.parse::<i32>().ok());
@@ -192,10 +209,14 @@ impl App {
         let written = tools.written;
         let number = emptying.bench.number();
         let emptied = emptying.bench.session().emptied().cloned();
+        let kept = emptied
+            .as_ref()
+            .and_then(|emptied| leftover_of(&emptying.bench, emptied, written.last()?, self.now.stamp));
         self.write(written);
         done.map_err(|error| error.to_string())?;
         self.cups.retain(|cup| cup.number != number);
         self.ready.remove(&number);
+        self.leftovers.extend(kept);
         self.effects.push(Effect::Sound(Sound::Right));
         self.screen = if self.cups.is_empty() {
             Screen::Colours(super::colours::Colours::all(&mut self.known))
@@ -215,4 +236,38 @@ impl App {
         }
         Ok(())
     }
+}
+
+/// What was kept of a mix, as the book will tell it.
+fn leftover_of(bench: &Bench, emptied: &Emptied, event: &Envelope, at: Stamp) -> Option<Leftover> {
+    let session = bench.session();
+    let recipe = session.recipe();
+    if !emptied.kept.is_positive() {
+        return None;
+    }
+    let text = |text: &str| Some(text.to_owned());
+    let head = MixHead {
+        number: bench.number(),
+        subject: [text(recipe.colour.as_str()), text(&recipe.variant), text(recipe.role.word())],
+        emptied: Some(at),
+        use_by: emptied.use_by.clone(),
+        job: emptied.job.clone(),
+        ..MixHead::default()
+    };
+    let kept = event.postings.iter().filter(|posting| matches!(posting.account, Account::Leftover(_)));
+    let made_of = kept.map(|one| (one.toner.clone(), Grams::from_micrograms(one.micrograms))).collect();
+    let of = MixTotals {
+        mix: event.subject,
+        head,
+        flows: Flows::default(),
+        cost: Money::ZERO,
+        unpriced: Grams::ZERO,
+    };
+    Some(Leftover {
+        of,
+        made_of,
+        kept: Some(at),
+        use_by: emptied.use_by.as_deref().and_then(Day::parse),
+        is_thinned: emptied.thinned.is_some(),
+    })
 }

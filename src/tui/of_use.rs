@@ -32,6 +32,9 @@ impl App {
             }
             Action::Back if context == Context::Colours => self.has_typed(),
             Action::Cups => !self.cups.is_empty(),
+            Action::WithLeftover => {
+                matches!(&self.screen, Screen::Amount(amount) if !amount.leftovers.is_empty() && !amount.awaiting_cup)
+            }
             Action::RemoveRow => matches!(&self.screen, Screen::Formula(formula) if formula.row().is_some()),
             Action::Order if context == Context::Amount => self.rows() != Some(0),
             Action::Messages => !matches!(context, Context::Help | Context::Messages),

@@ -7,9 +7,11 @@ use super::keys::Action;
 use super::known::Then;
 use super::last::Last;
 use super::message::{Effect, ShopSeen};
+use crate::barcode::Day;
 use crate::catalogue::index::Fresh;
-use crate::catalogue::{Catalogue, Colour, Role};
+use crate::catalogue::{Catalogue, Colour, Role, Word as _};
 use crate::scale::Hand;
+use crate::stock::Leftover;
 use crate::units::Grams;
 use ratatui::crossterm::event::{Event as TerminalEvent, KeyCode, KeyModifiers};
 use tui_input::InputRequest;
@@ -174,6 +176,21 @@ impl App {
         }
     }
 
+    /// The leftovers of that layer of that colour that can be the start of a mix today.
+    fn leftovers_of(&self, colour: &Colour, role: Role) -> Vec<Leftover> {
+        let Some(today) = Day::parse(&self.today()) else { return Vec::new() };
+        let is_of = |leftover: &&Leftover| {
+            let [code, variant, layer] = &leftover.of.head.subject;
+            code.as_deref() == Some(colour.code.as_str())
+                && variant.as_deref() == Some(colour.variant.as_str())
+                && layer.as_deref() == Some(role.word())
+        };
+        let mut fit: Vec<Leftover> =
+            self.leftovers.iter().filter(is_of).filter(|one| one.unfit(today).is_none()).cloned().collect();
+        fit.sort_by_key(|one| (one.use_by.is_none(), one.use_by, one.of.head.number));
+        fit
+    }
+
     /// The layer of that colour, once more.
     pub(super) fn mix_again(&mut self) {
         let Some(last) = &self.last else { return };
@@ -188,7 +205,14 @@ impl App {
     fn ask_amount(&mut self, colour: &Colour, role: Role) {
         let typed =
             self.last.as_ref().map_or_else(|| self.notation().usual_volume(), |last| last.typed.clone());
-        match Amount::new(&self.catalogue, colour, role, &typed, self.notation()) {
+        match Amount::new(
+            &self.catalogue,
+            colour,
+            role,
+            &typed,
+            self.notation(),
+            self.leftovers_of(colour, role),
+        ) {
             Ok(amount) => {
                 self.last =
                     Some(Last { code: colour.code.clone(), variant: colour.variant.clone(), role, typed });
@@ -224,6 +248,7 @@ impl App {
             Action::Up => amount.turn_cup(catalogue, false),
             Action::Down => amount.turn_cup(catalogue, true),
             Action::Order => amount.least_risk = !amount.least_risk,
+            Action::WithLeftover => amount.turn_leftover(),
             _ => {}
         }
     }
@@ -273,7 +298,7 @@ impl App {
     fn begin_mix(&mut self, tare: Grams) {
         let (limits, accuracy) = (self.limits(), self.accuracy());
         let Screen::Amount(amount) = &self.screen else { return };
-        let source = amount.source.clone();
+        let (source, leftover) = (amount.source.clone(), amount.leftover().cloned());
         let start = match amount.start(&self.catalogue, limits, accuracy, tare) {
             Ok(start) => start,
             Err(error) => return self.complain(self.notation().told(&error)),
@@ -287,7 +312,10 @@ impl App {
         let written = tools.written;
         self.write(written);
         match begun {
-            Ok((bench, step)) => {
+            Ok((mut bench, step)) => {
+                if let Some(leftover) = leftover {
+                    bench.begin_with(leftover);
+                }
                 self.next_number = self.next_number.saturating_add(1);
                 if let Some(last) = &self.last {
                     self.known.mixed(&last.code, &last.variant);

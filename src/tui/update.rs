@@ -182,6 +182,7 @@ impl App {
     /// Onto the disk with it.
     pub(super) fn write(&mut self, envelopes: Vec<Envelope>) {
         for envelope in envelopes {
+            self.use_leftover(&envelope);
             self.saving.sent(envelope.clone());
             self.effects.push(Effect::Write(Box::new(envelope)));
         }
@@ -254,6 +255,7 @@ impl App {
             Screen::Bench(bench) if bench.question().is_some() => Context::CupBack,
             Screen::Bench(bench) if bench.waits_for_cup() => Context::CupOff,
             Screen::Bench(bench) => match bench.session().phase() {
+                Phase::Weighing if bench.pour_in().is_some() => Context::PourIn,
                 Phase::Weighing => Context::Bench,
                 Phase::Over(_) | Phase::Fouled => Context::Ways,
                 Phase::Drawing => Context::Drawing,

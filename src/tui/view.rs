@@ -128,6 +128,8 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
                 cups: &app.catalogue.cups,
                 cup: amount.cup.unwrap_or(0),
                 least_risk: amount.least_risk,
+                leftovers: &amount.leftovers,
+                begins_with: amount.begins_with,
                 division: limits.division,
                 capacity: limits.capacity,
                 link_words: app.scale.word(),
@@ -265,6 +267,7 @@ fn bench_view<'a>(
         peek: bench.peek,
         hands_free: app.hands_free,
         dwell: dwell.map(|ms| percent(ms, app.scale.taking().dwell_ms)),
+        pour_in: bench.pour_in().map(|leftover| (leftover.of.head.number, leftover.holds())),
         landing: app
             .scale
             .landing(bench.session().limits().division.grams())

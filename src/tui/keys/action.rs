@@ -6,6 +6,8 @@
 pub enum Context {
     /// A toner is to be poured.
     Bench,
+    /// A leftover is to be poured in before the first toner.
+    PourIn,
     /// A pour is over, or something does not belong: a way out is to be chosen.
     Ways,
     /// Some of the mix is to be taken out.
@@ -56,8 +58,9 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 25] = [
         Self::Bench,
+        Self::PourIn,
         Self::Ways,
         Self::Drawing,
         Self::Complete,
@@ -87,6 +90,7 @@ impl Context {
     pub const fn name(self) -> &'static str {
         match self {
             Self::Bench => "bench",
+            Self::PourIn => "pour-in",
             Self::Ways => "ways",
             Self::Drawing => "drawing",
             Self::Complete => "complete",
@@ -122,6 +126,7 @@ impl Context {
     pub const fn heading(self) -> &'static str {
         match self {
             Self::Bench => "Weighing",
+            Self::PourIn => "Pouring a leftover in",
             Self::Ways => "Choosing a way out",
             Self::Drawing => "Drawing off",
             Self::Complete => "Everything is in",
@@ -207,6 +212,8 @@ actions! {
     Colours = "colours", "colours", "Opens the colours, to begin a mix.";
     Unfinished = "unfinished", "unfinished", "Opens the mixes that wait to be taken up again.";
     Cups = "cups", "cups", "Opens the cups of mixes that are done: what was sprayed of them, kept or thrown away.";
+    WithLeftover = "with-leftover", "leftover", "Turns through the leftovers of this colour, to begin the mix with one.";
+    WithoutLeftover = "without-leftover", "without it", "Goes on without the leftover.";
     ThrowAway = "throw-away", "throw away", "Throws away what is left in the cup; asks why.";
     AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
     Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";

@@ -3,6 +3,7 @@
 use super::frame::{Chrome, Top};
 use crate::catalogue::Cup;
 use crate::mix::{Recipe, Targets};
+use crate::stock::Leftover;
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::pen;
@@ -34,6 +35,10 @@ pub struct AmountView<'a> {
     pub cup: usize,
     /// Whether the order is the one that risks least, not the formula's own.
     pub least_risk: bool,
+    /// The leftovers of this layer that can be used.
+    pub leftovers: &'a [Leftover],
+    /// Which of them the mix begins with, if any.
+    pub begins_with: Option<usize>,
     /// What the scale shows in.
     pub division: Division,
     /// The most the scale weighs, cup included.
@@ -105,7 +110,28 @@ fn draw_asked(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
     pen::put(buf, order, order.x, order.y, "order   ", muted);
     let words = if view.least_risk { "the one of least risk" } else { "the formula's own" };
     pen::put(buf, order, order.x.saturating_add(8), order.y, words, theme.style(Meaning::Value));
-    draw_cups(view, pen::rows(area, 7, area.height.saturating_sub(7)), buf, theme);
+    let first = if view.leftovers.is_empty() { 7 } else { 9 };
+    draw_leftover(view, pen::rows(area, 6, 2), buf, theme);
+    draw_cups(view, pen::rows(area, first, area.height.saturating_sub(first)), buf, theme);
+}
+
+/// What the mix could begin with, or does.
+fn draw_leftover(view: &AmountView<'_>, row: Rect, buf: &mut Buffer, theme: &Theme) {
+    let Some(first) = view.leftovers.first() else { return };
+    let x = pen::put(buf, row, row.x, row.y, "with    ", theme.style(Meaning::Muted));
+    let chosen = view.begins_with.and_then(|at| view.leftovers.get(at));
+    let leftover = chosen.unwrap_or(first);
+    let mass = theme.notation.mass(leftover.holds(), view.division);
+    let (words, meaning) = match chosen {
+        Some(_) => (format!("{mass} of mix {:04}", leftover.of.head.number), Meaning::Value),
+        None => (format!("no leftover ({mass})"), Meaning::Plain),
+    };
+    let words = text::fit(&words, row.right().saturating_sub(x), theme.symbols.ellipsis);
+    pen::put(buf, row, x, row.y, &words, theme.style(meaning));
+    if let Some(day) = leftover.use_by {
+        let until = format!("use it by {day}");
+        pen::put(buf, row, x, row.y.saturating_add(1), &until, theme.style(Meaning::Muted));
+    }
 }
 
 fn draw_cups(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {

@@ -70,6 +70,8 @@ pub struct BenchView<'a> {
     pub hands_free: bool,
     /// How far the hands-free taking has come, in percent; none while nothing is about to be taken.
     pub dwell: Option<u8>,
+    /// The leftover that is to be poured in first: the number of its mix, and how much there is of it.
+    pub pour_in: Option<(u32, Grams)>,
     /// What the cup is going to read when the tin is set upright now.
     pub landing: Option<Grams>,
     /// What the hand is told.
@@ -109,7 +111,9 @@ pub fn draw(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let top = top_line(view, theme);
     let top = Top { title: &top.0, middle: &top.1, right: &top.2, right_meaning: top.3 };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
-    let record = Record { session: view.session, net: view.weight(), saved: view.saved };
+    // What is poured of a leftover is of no toner yet.
+    let net = if view.pour_in.is_some() { Some(view.session.holds()) } else { view.weight() };
+    let record = Record { session: view.session, net, saved: view.saved };
     // The record has what it wants as long as the upper half has what it needs; never less than four rows.
     let spare = body.height.saturating_sub(UPPER);
     let roomy = u16::from(body.height > UPPER.saturating_add(record.rows()).saturating_add(2));
@@ -176,7 +180,18 @@ fn draw_pouring(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Them
     let (gap, thick) = (free / 4, if free >= 6 { 2 } else { 1 });
     let mut y = free.saturating_sub(gap.saturating_mul(3)).saturating_sub(thick - 1) / 2;
 
-    figure::heading(view, pen::rows(area, y, 1), buf, theme);
+    if view.pour_in.is_some() {
+        pen::put(
+            buf,
+            area,
+            area.x,
+            area.y.saturating_add(y),
+            "a leftover first",
+            theme.style(Meaning::Title),
+        );
+    } else {
+        figure::heading(view, pen::rows(area, y, 1), buf, theme);
+    }
     y = y.saturating_add(2).saturating_add(gap);
     // The row below the digits is for their words where those do not fit beside, else for what is going on.
     let room = pen::rows(area, y, digits.saturating_add(1));
@@ -191,6 +206,20 @@ fn draw_pouring(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Them
     }
     y = y.saturating_add(digits);
     y = y.saturating_add(1).saturating_add(gap);
+    if view.pour_in.is_some() {
+        let row = pen::rows(area, y, 1);
+        if let Some(line) = figure.lines.get(1) {
+            pen::put(
+                buf,
+                row,
+                row.x,
+                row.y,
+                &text::fit(line, row.width, theme.symbols.ellipsis),
+                theme.style(Meaning::Plain),
+            );
+        }
+        return;
+    }
     figure::readings(view, pen::rows(area, y, 1), buf, theme);
     y = y.saturating_add(2).saturating_add(gap);
     if let Some(closeup) = picture::closeup(view, theme) {

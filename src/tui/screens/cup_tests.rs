@@ -2,9 +2,14 @@
 
 use super::fixture::{g, ml};
 use super::tests::Shop;
-use super::{EmptyingView, ListOf, UnfinishedRow, UnfinishedView, View, fixture};
+use super::{AmountView, BenchView, EmptyingView, ListOf, UnfinishedRow, UnfinishedView, View, fixture};
+use crate::barcode::Day;
+use crate::book::figures::MixHead;
+use crate::book::{Flows, Ids, MixTotals};
+use crate::catalogue::TonerCode;
+use crate::stock::Leftover;
 use crate::tui::keys::{Action, Context};
-use crate::units::Division;
+use crate::units::{Division, Money, Stamp};
 
 pub(super) fn cup_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     let session = fixture::finished();
@@ -57,4 +62,42 @@ pub(super) fn cup_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_
     see("emptying-more-than-mixed", &View::Emptying(more));
     let none = EmptyingView { left: None, steady: false, link_words: "not there", job: None, ..back };
     see("emptying-nothing-yet", &View::Emptying(none));
+
+    let session = fixture::begun();
+    let saved = fixture::saved(&session);
+    let keys = [Action::Take, Action::WithoutLeftover, Action::TypeWeight, Action::SetAside];
+    let pour_in = BenchView {
+        net: Some(g("61.8")),
+        pour_in: Some((412, g("92.4"))),
+        steady: false,
+        link_words: "moving",
+        ..super::tests::bench(&session, &saved, shop.chrome(Context::PourIn, &keys))
+    };
+    see("pour-in", &View::Bench(pour_in));
+
+    let leftover = |number, mass: &str| Leftover {
+        of: MixTotals {
+            mix: Ids::counted(number).mix(Stamp(0)),
+            head: MixHead { number: 412, ..MixHead::default() },
+            flows: Flows::default(),
+            cost: Money::ZERO,
+            unpriced: g("0"),
+        },
+        made_of: vec![(TonerCode::new("W10"), g(mass))],
+        kept: None,
+        use_by: Day::parse("2026-12-05"),
+        is_thinned: false,
+    };
+    let leftovers = [leftover(1, "92.4"), leftover(2, "310.0")];
+    super::tests::each_amount(shop, |name, amount| {
+        if name != "amount" {
+            return;
+        }
+        let keys =
+            [Action::Accept, Action::Up, Action::Down, Action::Order, Action::WithLeftover, Action::Back];
+        let amount =
+            AmountView { leftovers: &leftovers, chrome: shop.chrome(Context::Amount, &keys), ..amount };
+        see("amount-leftover-there", &View::Amount(amount));
+        see("amount-with-leftover", &View::Amount(AmountView { begins_with: Some(0), ..amount }));
+    });
 }

@@ -123,7 +123,11 @@ fn catalogue() -> Catalogue {
     catalogue
 }
 
-fn bench<'a>(session: &'a Session, saved: &'a [Option<SavedState>], chrome: Chrome<'a>) -> BenchView<'a> {
+pub(super) fn bench<'a>(
+    session: &'a Session,
+    saved: &'a [Option<SavedState>],
+    chrome: Chrome<'a>,
+) -> BenchView<'a> {
     BenchView {
         session,
         mix_number: Some(412),
@@ -142,6 +146,7 @@ fn bench<'a>(session: &'a Session, saved: &'a [Option<SavedState>], chrome: Chro
         peek: false,
         hands_free: true,
         dwell: None,
+        pour_in: None,
         landing: None,
         advice: None,
         ease_at: None,
@@ -409,6 +414,11 @@ fn colour_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
 }
 
 fn amount_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
+    each_amount(shop, |name, view| see(name, &View::Amount(view)));
+}
+
+/// The states of asking how much.
+pub(super) fn each_amount(shop: &Shop, mut see: impl FnMut(&'static str, AmountView<'_>)) {
     let recipe = fixture::recipe();
     let own: Vec<usize> = (0..6).collect();
     let smallest = weighable::smallest_weight(Division::TENTH, weighable::Accuracy::default());
@@ -441,12 +451,14 @@ fn amount_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
             cups: &shop.catalogue.cups,
             cup: 1,
             least_risk: name == "amount-too-little",
+            leftovers: &[],
+            begins_with: None,
             division: Division::TENTH,
             capacity: Some(g("6200")),
             link_words: "steady",
             chrome: shop.chrome(Context::Amount, &actions),
         };
-        see(name, &View::Amount(view));
+        see(name, view);
     }
 }
 

@@ -165,3 +165,73 @@ fn another_program_has_the_book_and_the_cup_stays_on_the_list() {
     rig.says("nothing can be written");
     assert_eq!((rig.app.cups.len(), rig.sent.len()), (1, 0));
 }
+
+/// What was kept is offered for the same layer of the same colour, poured in first, and the rest is reckoned from it.
+#[test]
+fn a_leftover_is_the_start_of_the_next_mix() {
+    let mut rig = done();
+    rig.key("F6");
+    rig.key("Enter");
+    let gross = with_left(&rig, "92.4");
+    rig.stand(&gross, 4);
+    rig.key("Enter");
+    rig.key("Enter");
+    rig.says("92.4 g kept");
+    rig.stand("0", 3);
+    rig.type_text("gannet");
+    rig.key("Enter");
+    assert!(!rig.screen().contains("leftover"), "it is of another layer:\n{}", rig.screen());
+    rig.key("Esc");
+    rig.type_text("gannet");
+    rig.key("Right");
+    rig.key("Enter");
+    rig.says("no leftover (92.4 g)");
+    rig.key("F8");
+    rig.says("92.4 g of mix 0412");
+    rig.key("Enter");
+    rig.stand(super::rig::CUP, DWELL);
+    rig.says("pour in what is left of mix 0412: 92.4 g");
+    let begun = rig.sent.len();
+    rig.stand_net(g("92.6"), 2 * DWELL);
+    assert_eq!(rig.sent.len(), begun, "how much of it goes in is the painter's to say");
+    rig.key("Enter");
+    let Event::LeftoverAdded(added) = rig.last() else { panic!("{:?}", rig.last()) };
+    assert_eq!(added.after, g("92.4"), "two weighings differ by a division or two");
+    assert_eq!(put(&rig, |account| account.to_string().starts_with("leftover:")), -g("92.4"));
+    assert!(rig.app.leftovers.is_empty());
+    while rig.phase() == Phase::Weighing {
+        rig.stand_net(rig.stop(), DWELL);
+    }
+    assert_eq!(rig.phase(), Phase::Complete, "{}", rig.screen());
+    let session = rig.session();
+    assert_eq!(session.holds(), rig.app.limits().division.round(session.holds()));
+    assert!((session.holds() - session.ordered()).abs() <= g("0.3"), "it comes to what was ordered");
+    rig.agrees_with_book();
+}
+
+#[test]
+fn a_leftover_that_is_not_wanted_after_all_stays_and_what_is_too_old_is_not_offered() {
+    let mut rig = done();
+    rig.key("F6");
+    rig.key("Enter");
+    let gross = with_left(&rig, "92.4");
+    rig.stand(&gross, 4);
+    rig.key("Enter");
+    rig.type_text("3");
+    rig.key("Enter");
+    rig.stand("0", 3);
+    rig.pick_with("F8");
+    rig.stand(super::rig::CUP, DWELL);
+    rig.key("n");
+    rig.says("it stays on the shelf");
+    rig.stand_net(rig.stop(), DWELL);
+    assert!(matches!(rig.last(), Event::Poured(_)));
+    assert_eq!(rig.app.leftovers.len(), 1);
+    rig.key("Esc");
+    rig.now += 5 * 86_400_000;
+    rig.stand("0", 3);
+    rig.type_text("gannet");
+    rig.key("Right");
+    rig.key("Enter");
+    assert!(!rig.screen().contains("leftover"), "{}", rig.screen());
+}

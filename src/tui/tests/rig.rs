@@ -146,6 +146,15 @@ impl Rig {
         self.key("Enter");
     }
 
+    /// The same, that key pressed before it begins.
+    pub(super) fn pick_with(&mut self, key: &str) {
+        self.type_text("gannet");
+        self.key("Right");
+        self.key("Enter");
+        self.key(key);
+        self.key("Enter");
+    }
+
     /// The program opened again on what this one wrote.
     pub(super) fn reopened(&self, look_only: Option<&str>) -> Self {
         let waiting = self
@@ -273,6 +282,7 @@ impl Rig {
             "F3" => KeyCode::F(3),
             "F5" => KeyCode::F(5),
             "F6" => KeyCode::F(6),
+            "F8" => KeyCode::F(8),
             "F10" => KeyCode::F(10),
             "Shift-Tab" => KeyCode::BackTab,
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),

@@ -33,6 +33,30 @@ impl Figure {
     }
 }
 
+/// A leftover goes in before the first toner.
+fn pouring_in(view: &BenchView<'_>, theme: &Theme) -> Figure {
+    let (notation, division) = (theme.notation, view.session.limits().division);
+    let (number, there_is) = view.pour_in.unwrap_or_default();
+    let poured = view.net.map_or(Grams::ZERO, |net| (net - view.session.holds()).max(Grams::ZERO));
+    let keys = &view.chrome.keys;
+    let key = |action| keys.bindings.shown(keys.context, action, theme.symbols).unwrap_or_default();
+    Figure {
+        lines: vec![
+            format!("pour in what is left of mix {number:04}: {}", notation.mass(there_is, division)),
+            format!(
+                "then {} takes it; {} goes on without it",
+                key(Action::Take),
+                key(Action::WithoutLeftover)
+            ),
+        ],
+        ..Figure::number(
+            notation.weight(poured, division),
+            &format!("{} of it in", notation.mass_unit()),
+            Meaning::Short,
+        )
+    }
+}
+
 /// The number that matters now. A weight that cannot be trusted is never a number here.
 pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Figure {
     let session = view.session;
@@ -63,6 +87,7 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Fi
             ];
             Figure::words("the cup is compared", Meaning::Doubt, lines)
         }
+        Phase::Weighing if view.pour_in.is_some() => pouring_in(view, theme),
         Phase::Weighing => match view.net.and_then(|net| session.judge(net)) {
             Some(Judgement::Short(to_go)) => {
                 Figure::number(notation.weight(to_go, division), &format!("{unit} to go"), Meaning::Short)
