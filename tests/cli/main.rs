@@ -14,6 +14,7 @@ mod program;
 mod scale;
 mod settings;
 mod shop;
+mod stores;
 mod ten_weighings;
 
 use program::*;
