@@ -9,6 +9,7 @@
 #![cfg_attr(not(test), deny(clippy::float_arithmetic, clippy::arithmetic_side_effects))]
 
 mod caution;
+mod delivery;
 mod event;
 mod leftover;
 mod refusal;
@@ -20,6 +21,7 @@ mod tin;
 mod trace;
 
 pub use caution::{Caution, Recall, Today, cautions};
+pub use delivery::{COLUMNS, delivery, known_toner};
 pub use event::{Count, LeftoverThrown, Receipt, StockEvent, TinName};
 pub use leftover::{Leftover, Unfit};
 pub use refusal::StockRefusal;

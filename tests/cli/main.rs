@@ -15,6 +15,7 @@ mod program;
 mod scale;
 mod settings;
 mod shop;
+mod stores;
 mod ten_weighings;
 
 use program::*;

@@ -48,6 +48,8 @@ const SETTINGS: &[(&str, &str, &str)] = &[
     ("foreign_keys", "ON", "1"),
     // Else INSERT OR REPLACE would delete without asking the triggers.
     ("recursive_triggers", "ON", "1"),
+    // What a statement puts aside for a moment is small, and a file for it costs more than the statement.
+    ("temp_store", "MEMORY", "2"),
     // A file from elsewhere must not run functions from its schema.
     ("trusted_schema", "OFF", "0"),
 ];
