@@ -21,7 +21,9 @@ fn to_write(path: &Path) -> SqliteStore {
 
 fn lines(envelopes: &[Envelope]) -> Vec<u8> {
     let mut writer = Writer::begin(Vec::new(), LAYOUT, NOW).unwrap();
-    envelopes.iter().for_each(|envelope| writer.event(envelope).unwrap());
+    for envelope in envelopes {
+        writer.event(envelope).unwrap();
+    }
     writer.end().unwrap().1
 }
 
@@ -174,7 +176,7 @@ fn a_file_that_is_cut_off_anywhere_is_refused_and_says_so() {
     let good = lines(&few());
     for length in 0..good.len() {
         let error = verify(&good[..length], &mut go_on).unwrap_err();
-        let line = good[..length].iter().filter(|byte| **byte == b'\n').count() as u64 + 1;
+        let line = good[..length].split(|byte| *byte == b'\n').count() as u64;
         let expected = matches!(error, ExchangeError::CutOff { line: told } if told == line)
             || line == 1 && length < 14 && matches!(error, ExchangeError::NotOne);
         assert!(expected, "{length}: {error}");
@@ -239,8 +241,8 @@ fn what_is_no_export_and_what_is_from_a_newer_program_is_said_so() {
 /// A line that says this, with the check that belongs to it.
 fn resealed(said: &str) -> String {
     use sha2::Digest as _;
-    let digits = super::line::hex(&sha2::Sha256::digest(said.as_bytes()));
-    let line = format!("{said},\"check\":\"{}\"}}\n", &digits[..16]);
+    let digits = super::line::hex(&sha2::Sha256::digest(said.as_bytes())[..8]);
+    let line = format!("{said},\"check\":\"{digits}\"}}\n");
     opened(line.as_bytes(), 1).unwrap();
     line
 }
@@ -339,7 +341,7 @@ fn the_bench_goes_on_weighing_meanwhile() {
         ControlFlow::Continue(())
     };
     let (totals, bytes) = export(&onlooker, Vec::new(), NOW, &mut weigh).unwrap();
-    assert_eq!(totals.events as usize, many.len());
+    assert_eq!(totals.events, many.len() as u64);
     assert!(bytes == lines(&many));
-    assert_eq!(onlooker.count().unwrap() as usize, many.len() + 1);
+    assert_eq!(onlooker.count().unwrap(), many.len() as u64 + 1);
 }

@@ -21,7 +21,7 @@ fn thick() -> (tempfile::TempDir, PathBuf, SqliteStore, Vec<Envelope>) {
     let mut ids = Ids::counted(1);
     let written: Vec<_> = (0..120).flat_map(|_| envelopes(&mut ids, &whole()).1).collect();
     let mut rest = written.iter().cloned();
-    assert_eq!(store.fill(|| Ok::<_, StoreError>(rest.next())).unwrap() as usize, written.len());
+    assert_eq!(store.fill(|| Ok::<_, StoreError>(rest.next())).unwrap(), written.len() as u64);
     (folder, path, store, written)
 }
 
@@ -41,7 +41,7 @@ fn a_backup_is_one_private_file_and_is_the_book() {
     let kept = folder.path().join("kept");
     std::fs::create_dir(&kept).unwrap();
     let to = kept.join("backup");
-    assert_eq!(store.back_up(&to, &mut go_on).unwrap() as usize, written.len());
+    assert_eq!(store.back_up(&to, &mut go_on).unwrap(), written.len() as u64);
     assert_eq!(names(&kept), ["backup"]);
     #[cfg(unix)]
     assert_eq!(mode(&to), 0o600);
@@ -74,7 +74,7 @@ fn a_backup_is_the_book_of_one_moment_while_the_bench_writes() {
         ControlFlow::Continue(())
     };
     let onlooker = open_to_look(&path).unwrap();
-    assert_eq!(onlooker.back_up(&to, &mut weigh).unwrap() as usize, written.len());
+    assert_eq!(onlooker.back_up(&to, &mut weigh).unwrap(), written.len() as u64);
     assert!(rest.len() < more.len(), "nothing was written meanwhile");
     let copy = open_to_look(&to).unwrap();
     assert!(all(&copy) == written);
@@ -117,7 +117,7 @@ fn a_backup_is_put_back_where_no_book_is_or_an_empty_one() {
             drop(to_write(&place));
         }
         let count = SqliteStore::restore(&to, &place, Stamp(1), &mut go_on).unwrap();
-        assert_eq!(count as usize, written.len());
+        assert_eq!(count, written.len() as u64);
         let mut store = to_write(&place);
         assert!(all(&store) == written);
         no_faults(&store);
@@ -173,7 +173,9 @@ fn a_backup_of_each_older_layout_is_put_back_and_brought_up_to_date() {
         let old = folder.path().join(format!("old-{version}"));
         let mut connection = Connection::open(&old).unwrap();
         migrations::migrate_to(&mut connection, *version, Stamp(1)).unwrap();
-        held.iter().for_each(|held| connection.execute_batch(held).unwrap());
+        for held in *held {
+            connection.execute_batch(held).unwrap();
+        }
         drop(connection);
         let before = std::fs::read(&old).unwrap();
         let place = folder.path().join(format!("book-{version}"));
