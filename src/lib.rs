@@ -9,6 +9,7 @@
 //! - [`scale`]: from bytes on a wire to a weight that can be trusted
 //! - [`barcode`]: what a scanner sends: a burst of keys, and what is written in the code
 //! - [`book`]: where every gram went, on disk
+//! - [`report`]: the owner's figures: waste and use, from the book
 //! - [`settings`]: what can be set, what holds, and where each of it came from
 //! - [`tui`]: the bench on the full screen
 //! - [`cli`]: one file a command
@@ -19,6 +20,7 @@ pub mod catalogue;
 pub mod cli;
 pub mod metrology;
 pub mod mix;
+pub mod report;
 pub mod scale;
 pub mod settings;
 pub mod tui;

@@ -26,7 +26,7 @@ mod scale_record;
 mod sqlite;
 mod store;
 #[cfg(test)]
-mod testing;
+pub(crate) mod testing;
 
 pub use account::Account;
 pub use envelope::{Envelope, Flaw};

@@ -5,7 +5,7 @@ use crate::catalogue::{ColourCode, Role, TonerCode};
 use crate::mix::{Ending, Event, How, Limits, Line, Phase, Recipe, Session, Start, Vessel, Way};
 use crate::units::{Decimal, Density, Division, Grams, Millilitres, PricePerLitre, Share, Stamp};
 
-pub(super) fn grams(text: &str) -> Grams {
+pub(crate) fn grams(text: &str) -> Grams {
     Grams::parse(text).unwrap()
 }
 
@@ -28,7 +28,7 @@ fn recipe(lines: &[(&str, i64, i64)]) -> Recipe {
 }
 
 /// 150 mL of four toners.
-pub(super) fn start() -> Start {
+pub(crate) fn start() -> Start {
     Start {
         recipe: recipe(&[("A", 62, 140), ("B", 30, 110), ("C", 7, 90), ("D", 1, 120)]),
         volume: Millilitres::parse("150").unwrap(),
@@ -40,7 +40,7 @@ pub(super) fn start() -> Start {
 }
 
 /// What a painter did of whom nothing good can be expected, from a list of numbers.
-pub(super) fn muddle(seed: &[(u8, u16)]) -> Vec<Event> {
+pub(crate) fn muddle(seed: &[(u8, u16)]) -> Vec<Event> {
     let mut events = vec![Event::Started(start())];
     let mut mix = Session::fold(&events).unwrap();
     for &(what, how_much) in seed {
@@ -114,16 +114,16 @@ fn ending(mix: &Session, what: u8, how_much: u16) -> Ending {
 }
 
 /// A whole mix without a fault.
-pub(super) fn whole() -> Vec<Event> {
+pub(crate) fn whole() -> Vec<Event> {
     muddle(&[(7, 0); 5])
 }
 
-pub(super) fn by() -> By {
+pub(crate) fn by() -> By {
     By { bench: "bench 1".into(), operator: "Robin".into() }
 }
 
 /// An event of the stock as the book keeps it: it stands alone.
-pub(super) fn alone(
+pub(crate) fn alone(
     ids: &mut Ids,
     at: Stamp,
     kind: &str,
@@ -152,7 +152,7 @@ pub(super) fn alone(
 }
 
 /// Those events as the book keeps them, a second apart.
-pub(super) fn envelopes(ids: &mut Ids, events: &[Event]) -> (MixId, Vec<Envelope>) {
+pub(crate) fn envelopes(ids: &mut Ids, events: &[Event]) -> (MixId, Vec<Envelope>) {
     let mut at = Stamp(1_750_000_000_000_000);
     let mix = ids.mix(at);
     let (mut journal, first) = Journal::begin(mix, &events[0], ids.event(at), at, &by()).unwrap();
