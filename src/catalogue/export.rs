@@ -35,9 +35,15 @@ pub fn to_csv<'c>(colours: impl IntoIterator<Item = &'c Colour>) -> String {
 }
 
 fn row(text: &mut String, cells: impl Iterator<Item = String>) {
-    let cells: Vec<_> = cells.map(|cell| quoted(&guarded(&cell))).collect();
+    let cells: Vec<_> = cells.map(|cell| csv_cell(&cell)).collect();
     text.push_str(&cells.join(","));
     text.push_str("\r\n");
+}
+
+/// A text as a cell of a CSV file (RFC 4180): quoted where it has to be, and with an apostrophe before it where a
+/// spreadsheet would run it. Not for numbers: what is below nothing begins with a sign that it guards.
+pub fn csv_cell(text: &str) -> String {
+    quoted(&guarded(text))
 }
 
 fn quoted(cell: &str) -> String {

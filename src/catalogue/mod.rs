@@ -43,7 +43,7 @@ pub use code::{ColourCode, TonerCode};
 pub use colour::{Colour, Finish, STANDARD};
 pub use cup::Cup;
 pub use draft::{Draft, DraftLayer, DraftRow, Fault, Field};
-pub use export::to_csv;
+pub use export::{csv_cell, to_csv};
 pub use find::{Found, find};
 pub use finder::Finder;
 pub use formula_folder::{FolderError, FormulaFile, FormulaFolder, Kept};

@@ -10,6 +10,7 @@ mod correct;
 mod daily;
 mod error;
 mod export;
+mod figures;
 mod first_run;
 mod formula;
 mod hear;
@@ -31,6 +32,8 @@ mod stop;
 mod table;
 mod tape;
 mod targets;
+mod use_of;
+mod waste;
 
 pub use error::CliError;
 
@@ -95,6 +98,10 @@ enum Command {
     Man,
     /// A shell's completions
     Completions(manual::Completions),
+    /// What was mixed and not sprayed, why, and what it cost
+    Waste(waste::Args),
+    /// What was received, poured, found missing and discarded
+    Use(use_of::Args),
     /// Is everything well: files, book, the scale and its daily check, permissions, terminal
     Check(check::Args),
 }
@@ -140,6 +147,8 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Keys(args)) => keys::run(places, &args),
         Some(Command::Man) => manual::man(Cli::command()),
         Some(Command::Completions(args)) => manual::completions(Cli::command(), &args),
+        Some(Command::Waste(args)) => waste::run(places, &args),
+        Some(Command::Use(args)) => use_of::run(places, &args),
         Some(Command::Check(args)) => check::run(places, &args),
     }
 }

@@ -1,9 +1,17 @@
 //! The owner's figures: waste and use. Figures first, as plain structs, reckoned from the book; then what shows them.
 
+pub mod bars;
+pub mod chart;
+pub mod json;
 pub mod overs;
+pub mod page;
+pub mod pages;
 pub mod periods;
 mod prices;
 pub mod reading;
+mod shown;
+pub mod table;
+pub mod tables;
 #[cfg(test)]
 mod testing;
 #[cfg(test)]
@@ -12,3 +20,4 @@ pub mod use_of;
 pub mod waste;
 
 pub use periods::{Bucket, Last, Period, PeriodError};
+pub use shown::Shown;

@@ -3,7 +3,7 @@
 use super::prices::TinPrices;
 use crate::book::{Account, Envelope, Ledger, Store, StoreError};
 use crate::catalogue::TonerCode;
-use crate::mix::{Event, Phase, Session, Way};
+use crate::mix::{Choice, Event, Phase, Session, Way};
 use crate::units::{Grams, Money};
 use std::collections::BTreeMap;
 
@@ -235,7 +235,7 @@ impl MixRead {
                 let wasted =
                     |way: Way| find(way).map(|choice| Wasted { mass: choice.waste, cost: choice.extra_cost });
                 if let Some(own) = wasted(steer.way) {
-                    let can_grow = find(Way::Smallest).is_some_and(|choice| choice.usable());
+                    let can_grow = find(Way::Smallest).is_some_and(Choice::usable);
                     self.chosen.push(Chosen {
                         way: steer.way,
                         wasted: own,

@@ -156,6 +156,14 @@ fn masses(row: &Row) -> [Grams; 7] {
     masses
 }
 
+fn summed(rows: &[Row]) -> [Grams; 7] {
+    let mut sums = [Grams::ZERO; 7];
+    for row in rows {
+        sums.iter_mut().zip(masses(row)).for_each(|(sum, mass)| *sum += mass);
+    }
+    sums
+}
+
 fn add_up(store: &SqliteStore, period: &Period) -> Result<(), TestCaseError> {
     let ledger = by_the_ledger(store, period);
     for by in EVERY {
@@ -164,10 +172,7 @@ fn add_up(store: &SqliteStore, period: &Period) -> Result<(), TestCaseError> {
         prop_assert_eq!(masses(&told.total), ledger);
         prop_assert_eq!(ledger[0], ledger[1..].iter().copied().sum::<Grams>());
         for rows in [&told.rows, &told.reasons] {
-            for place in 0..7 {
-                let sum: Grams = rows.iter().map(|row| masses(row)[place]).sum();
-                prop_assert_eq!(sum, ledger[place], "{:?}", by);
-            }
+            prop_assert_eq!(summed(rows), ledger, "{:?}", by);
             let cost: Money = rows.iter().map(|row| row.mixed.cost).sum();
             prop_assert_eq!(cost, told.total.mixed.cost);
             for row in rows {
@@ -201,10 +206,7 @@ fn the_rows_add_up_in_the_invented_october() {
     for by in EVERY {
         let told = wasted(&shop.store, &period, by);
         assert_eq!(masses(&told.total), ledger);
-        for place in 0..7 {
-            let sum: Grams = told.rows.iter().map(|row| masses(row)[place]).sum();
-            assert_eq!(sum, ledger[place], "{by:?}");
-        }
+        assert_eq!(summed(&told.rows), ledger, "{by:?}");
     }
 }
 

@@ -9,6 +9,7 @@
     reason = "a test that cannot go on says so and stops"
 )]
 
+mod figures;
 mod formulas;
 mod program;
 mod scale;
