@@ -10,7 +10,7 @@
 //! - [`barcode`]: what a scanner sends: a burst of keys, and what is written in the code
 //! - [`book`]: where every gram went, on disk
 //! - [`stock`]: the shelf: tins, lots, leftovers, and where their paint has gone
-//! - [`report`]: when to order and how much; over which days something is counted
+//! - [`report`]: the owner's and the stores manager's figures, from the book
 //! - [`settings`]: what can be set, what holds, and where each of it came from
 //! - [`tui`]: the bench on the full screen
 //! - [`cli`]: one file a command

@@ -12,6 +12,7 @@ mod count;
 mod daily;
 mod error;
 mod export;
+mod figures;
 mod first_run;
 mod formula;
 mod hear;
@@ -37,6 +38,8 @@ mod table;
 mod tape;
 mod targets;
 mod trace;
+mod use_of;
+mod waste;
 
 pub use error::CliError;
 
@@ -109,6 +112,10 @@ enum Command {
     Man,
     /// A shell's completions
     Completions(manual::Completions),
+    /// What was mixed and not sprayed, why, and what it cost
+    Waste(waste::Args),
+    /// What was received, poured, found missing and discarded
+    Use(use_of::Args),
     /// Is everything well: files, book, the scale and its daily check, permissions, terminal
     Check(check::Args),
 }
@@ -158,6 +165,8 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Keys(args)) => keys::run(places, &args),
         Some(Command::Man) => manual::man(Cli::command()),
         Some(Command::Completions(args)) => manual::completions(Cli::command(), &args),
+        Some(Command::Waste(args)) => waste::run(places, &args),
+        Some(Command::Use(args)) => use_of::run(places, &args),
         Some(Command::Check(args)) => check::run(places, &args),
     }
 }

@@ -1,6 +1,24 @@
-//! Figures for the stores manager and the owner: when to order and how much, and over which days something is counted.
-//!
-//! Pure: the day it is comes in, and so do the totals. Forecasts are floats; no weight that was recorded ever is.
+//! The owner's and the stores manager's figures: waste, use, and what to order. Figures first, as plain structs, reckoned from the book; then what shows them.
 
+pub mod bars;
+pub mod chart;
+pub mod json;
+pub mod overs;
+pub mod page;
+pub mod pages;
 pub mod periods;
+mod prices;
+pub mod reading;
 pub mod reorder;
+mod shown;
+pub mod table;
+pub mod tables;
+#[cfg(test)]
+mod testing;
+#[cfg(test)]
+mod tests;
+pub mod use_of;
+pub mod waste;
+
+pub use periods::{Bucket, Last, Period, PeriodError};
+pub use shown::Shown;

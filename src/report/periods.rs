@@ -1,153 +1,243 @@
-//! Over which days something is counted: `--since 2026-10-01`, `--last 30d`, and by day, week or month.
-//!
-//! Days are the shop's own, as its calendar has them; weeks are those of ISO 8601 (from Monday; the first of a year is
-//! the one with its first Thursday). The day it is comes in.
+//! Which days a report is of, and the days, weeks and months in it. Pure: the present and the zone are given.
 
 use crate::units::Stamp;
-use jiff::civil::{Date, Weekday};
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
-use jiff::{Span, ToSpan as _};
+use jiff::{Span, Timestamp};
+use std::str::FromStr;
 use thiserror::Error;
 
-/// Whole days, one after another.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Period {
-    /// The first.
-    pub first: Date,
-    /// The last, not before the first.
-    pub last: Date,
-}
+/// A report without a word about its days is of so many, today the last.
+const USUAL_DAYS: u16 = 30;
 
-/// Into what a period is divided.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Step {
-    /// Days: `2026-10-01`.
-    Day,
-    /// Weeks: `2026-W40`.
-    Week,
-    /// Months: `2026-10`.
-    Month,
-}
+/// No period is longer: each of its days is counted.
+const MOST_YEARS: u16 = 100;
 
-/// A part of a period, and what it is called. The first and the last may be cut short by the period.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Part {
-    /// Its name by ISO 8601.
-    pub name: String,
-    /// Its days.
-    pub days: Period,
-}
-
-/// Why a period cannot be read.
+/// Why there is no such period.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[non_exhaustive]
 pub enum PeriodError {
-    /// No day.
-    #[error("'{0}' is no day: write year, month and day, as 2026-10-01")]
-    NoDay(String),
-    /// A day to come.
-    #[error("{0} is still to come: name today or a day before it")]
-    ToCome(Date),
-    /// No time.
-    #[error("'{0}' is no length of time: write days, weeks, months or years, as 30d, 4w, 6m or 1y")]
+    /// It is no length of time.
+    #[error("'{0}' is no length of time. Write a number and d, w, m or y: 30d, 4w, 6m, 1y")]
     NoLength(String),
-    /// Before any calendar.
-    #[error("'{0}' goes back further than the calendar does")]
-    TooLong(String),
+    /// It is no day.
+    #[error("'{0}' is no day. Write year, month and day: 2026-10-01")]
+    NoDay(String),
+    /// The end comes before the beginning.
+    #[error("the first day, {first}, comes after the last, {last}")]
+    Backwards {
+        /// The first day that was asked for.
+        first: Date,
+        /// The last.
+        last: Date,
+    },
+    /// Both a first day and a length were given.
+    #[error("say either from which day, or how long back: not both")]
+    Both,
+    /// Nobody has a book so old.
+    #[error("a report is of a hundred years at most")]
+    TooLong,
+    /// The calendar does not reach so far.
+    #[error("the calendar does not reach so far")]
+    TooFar,
+}
+
+/// How long back.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Last {
+    count: u16,
+    unit: Length,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Length {
+    Days,
+    Weeks,
+    Months,
+    Years,
+}
+
+impl FromStr for Last {
+    type Err = PeriodError;
+
+    /// Reads `30d`, `4w`, `6m` or `1y`.
+    fn from_str(text: &str) -> Result<Self, PeriodError> {
+        let wrong = || PeriodError::NoLength(text.to_owned());
+        let text = text.trim();
+        let unit = match text.chars().last() {
+            Some('d') => Length::Days,
+            Some('w') => Length::Weeks,
+            Some('m') => Length::Months,
+            Some('y') => Length::Years,
+            _ => return Err(wrong()),
+        };
+        let digits = text.trim_end_matches(|c: char| c.is_ascii_lowercase());
+        let is_plain = digits.len().checked_add(1) == Some(text.len()) && !digits.starts_with('+');
+        let count = digits.parse().ok().filter(|count| is_plain && *count > 0).ok_or_else(wrong)?;
+        Ok(Self { count, unit })
+    }
+}
+
+impl Last {
+    /// None if it is longer than a hundred years.
+    fn span(self) -> Option<Span> {
+        let per_year = match self.unit {
+            Length::Days => 366,
+            Length::Weeks => 53,
+            Length::Months => 12,
+            Length::Years => 1,
+        };
+        let (count, span) = (i64::from(self.count), Span::new());
+        (self.count.div_ceil(per_year) <= MOST_YEARS).then(|| match self.unit {
+            Length::Days => span.days(count),
+            Length::Weeks => span.weeks(count),
+            Length::Months => span.months(count),
+            Length::Years => span.years(count),
+        })
+    }
+}
+
+/// Reads a day, as `2026-10-01`.
+pub fn day(text: &str) -> Result<Date, PeriodError> {
+    let wrong = || PeriodError::NoDay(text.to_owned());
+    let text = text.trim();
+    // Longer forms have a time in them, and nobody knows in which zone.
+    if text.len() != 10 {
+        return Err(wrong());
+    }
+    text.parse().ok().ok_or_else(wrong)
+}
+
+/// What the days of a period are put together to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Bucket {
+    /// Each day, as `2026-10-01`.
+    Day,
+    /// Weeks from Monday to Sunday as ISO 8601 counts them, as `2026-W40`.
+    Week,
+    /// Months, as `2026-10`.
+    Month,
+}
+
+impl Bucket {
+    /// The name of the one that day is in. In order of time the names are in order too.
+    pub fn of(self, date: Date) -> String {
+        match self {
+            Self::Day => date.to_string(),
+            Self::Week => {
+                let week = date.iso_week_date();
+                format!("{:04}-W{:02}", week.year(), week.week())
+            }
+            Self::Month => format!("{:04}-{:02}", date.year(), date.month()),
+        }
+    }
+}
+
+/// Whole days one after the other, in the zone of who asks.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Period {
+    first: Date,
+    last: Date,
+    zone: TimeZone,
 }
 
 impl Period {
-    /// From that day to today.
-    pub fn since(text: &str, today: Date) -> Result<Self, PeriodError> {
-        let text = text.trim();
-        let is_plain = text.len() == 10 && text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'-');
-        let first: Option<Date> = text.parse().ok().filter(|_| is_plain);
-        let first = first.ok_or_else(|| PeriodError::NoDay(text.to_owned()))?;
-        if first > today { Err(PeriodError::ToCome(first)) } else { Ok(Self { first, last: today }) }
-    }
-
-    /// The last so many days, weeks, months or years, today being the last of them: `30d`, `4w`, `6m`, `1y`.
-    ///
-    /// A month ago is the same day of the month before, or its last where it has no such day.
-    pub fn last(text: &str, today: Date) -> Result<Self, PeriodError> {
-        let text = text.trim();
-        let nothing = || PeriodError::NoLength(text.to_owned());
-        let unit = text.chars().last().ok_or_else(nothing)?;
-        let digits = text.strip_suffix(unit).unwrap_or_default();
-        if digits.is_empty() || !digits.bytes().all(|byte| byte.is_ascii_digit()) {
-            return Err(nothing());
-        }
-        let too_long = || PeriodError::TooLong(text.to_owned());
-        let count: i64 = digits.parse().map_err(|_too_many_digits| too_long())?;
-        if count == 0 {
-            return Err(nothing());
-        }
-        let span = match unit {
-            'd' => Span::new().try_days(count),
-            'w' => Span::new().try_weeks(count),
-            'm' => Span::new().try_months(count),
-            'y' => Span::new().try_years(count),
-            _ => return Err(nothing()),
+    /// From that day to that, both included. Without a first day it is so long as `last` says, or 30 days; without a last
+    /// day it ends today.
+    pub fn new(
+        since: Option<Date>,
+        until: Option<Date>,
+        last: Option<Last>,
+        now: Stamp,
+        zone: TimeZone,
+    ) -> Result<Self, PeriodError> {
+        let end = until.or_else(|| date_in(now, &zone)).ok_or(PeriodError::TooFar)?;
+        let first = match (since, last) {
+            (Some(_), Some(_)) => return Err(PeriodError::Both),
+            (Some(first), None) => first,
+            (None, last) => {
+                let last = last.unwrap_or(Last { count: USUAL_DAYS, unit: Length::Days });
+                let after = end.tomorrow().ok().ok_or(PeriodError::TooFar)?;
+                after.checked_sub(last.span().ok_or(PeriodError::TooLong)?).ok().ok_or(PeriodError::TooFar)?
+            }
         };
-        let before = span.and_then(|span| today.checked_sub(span));
-        let first = before.and_then(Date::tomorrow).map_err(|_out_of_range| too_long())?;
-        Ok(Self { first, last: today })
+        if first > end {
+            return Err(PeriodError::Backwards { first, last: end });
+        }
+        if end.year().saturating_sub(first.year()).unsigned_abs() > MOST_YEARS {
+            return Err(PeriodError::TooLong);
+        }
+        let period = Self { first, last: end, zone };
+        // That both ends are moments too is found out here, once.
+        period.bounds().ok_or(PeriodError::TooFar)?;
+        Ok(period)
     }
 
-    /// Whether the day is one of them.
-    pub fn has(self, day: Date) -> bool {
-        self.first <= day && day <= self.last
+    /// The first day.
+    pub fn first(&self) -> Date {
+        self.first
     }
 
-    /// When it begins, and when it is over: the first moment of its first day, and that of the day after its last, on a
-    /// clock in that zone. None for days no clock can show.
-    pub fn moments(self, zone: &TimeZone) -> Option<(Stamp, Stamp)> {
-        let start = |day: Date| {
-            let midnight = day.to_zoned_datetime(zone.clone()).ok()?;
-            Some(Stamp(midnight.timestamp().as_microsecond()))
+    /// The last day; it belongs to it.
+    pub fn last(&self) -> Date {
+        self.last
+    }
+
+    fn bounds(&self) -> Option<(Stamp, Stamp)> {
+        let start = |date: Date| {
+            let moment = date.to_zoned_datetime(self.zone.clone()).ok()?;
+            Some(Stamp(moment.timestamp().as_microsecond()))
         };
         Some((start(self.first)?, start(self.last.tomorrow().ok()?)?))
     }
 
-    /// Its parts in order: every day of it is in one of them.
-    pub fn parts(self, step: Step) -> Vec<Part> {
-        let mut parts = Vec::new();
-        let mut first = self.first;
-        while first <= self.last {
-            let whole = step.last_of(first);
-            let last = whole.min(self.last);
-            parts.push(Part { name: step.name(first), days: Self { first, last } });
-            let Ok(next) = last.tomorrow() else { break };
-            first = next;
+    /// The first moment.
+    pub fn from(&self) -> Stamp {
+        self.bounds().map_or(Stamp(i64::MIN), |(from, _)| from)
+    }
+
+    /// The first moment that is too late.
+    pub fn before(&self) -> Stamp {
+        self.bounds().map_or(Stamp(i64::MAX), |(_, before)| before)
+    }
+
+    /// The first and the last day as the book counts them: days since 1970-01-01.
+    pub fn days(&self) -> (i64, i64) {
+        (epoch_day(self.first), epoch_day(self.last))
+    }
+
+    /// The day of a moment.
+    pub fn date_of(&self, at: Stamp) -> Date {
+        date_in(at, &self.zone).unwrap_or(self.first)
+    }
+
+    /// All its days, weeks or months in order, those in which nothing happened too.
+    pub fn buckets(&self, bucket: Bucket) -> Vec<String> {
+        let mut names: Vec<String> = Vec::new();
+        for date in self.first.series(Span::new().days(1)).take_while(|date| *date <= self.last) {
+            let name = bucket.of(date);
+            if names.last() != Some(&name) {
+                names.push(name);
+            }
         }
-        parts
+        names
     }
 }
 
-impl Step {
-    /// What the part with that day is called.
-    pub fn name(self, day: Date) -> String {
-        match self {
-            Self::Day => day.to_string(),
-            Self::Week => {
-                let week = day.iso_week_date();
-                format!("{:04}-W{:02}", week.year(), week.week())
-            }
-            Self::Month => format!("{:04}-{:02}", day.year(), day.month()),
-        }
-    }
+/// The day with that number since 1970-01-01.
+pub fn date_of_epoch_day(day: i64) -> Option<Date> {
+    Span::new().try_days(day).ok().and_then(|span| EPOCH.checked_add(span).ok())
+}
 
-    /// The last day of the part with that day.
-    fn last_of(self, day: Date) -> Date {
-        match self {
-            Self::Day => day,
-            Self::Week => {
-                let left = day.weekday().until(Weekday::Sunday);
-                day.saturating_add(i64::from(left).days())
-            }
-            Self::Month => day.last_of_month(),
-        }
-    }
+const EPOCH: Date = Date::constant(1970, 1, 1);
+
+fn epoch_day(date: Date) -> i64 {
+    EPOCH.until(date).map_or(0, |span| i64::from(span.get_days()))
+}
+
+fn date_in(at: Stamp, zone: &TimeZone) -> Option<Date> {
+    let moment = Timestamp::from_microsecond(at.0).ok()?;
+    Some(moment.to_zoned_datetime(zone.clone()).date())
 }
 
 #[cfg(test)]
@@ -155,120 +245,127 @@ mod tests {
     use super::*;
     use jiff::civil::date;
     use proptest::prelude::*;
+    use rstest::rstest;
 
-    const TODAY: Date = date(2026, 11, 26);
+    /// 2026-11-26, 04:00 in UTC.
+    const NOW: Stamp = Stamp(1_795_665_600_000_000);
+
+    fn east(hours: i8) -> TimeZone {
+        jiff::tz::offset(hours).to_time_zone()
+    }
+
+    fn last(text: &str) -> Period {
+        Period::new(None, None, Some(text.parse().unwrap()), NOW, TimeZone::UTC).unwrap()
+    }
+
+    #[rstest]
+    #[case("30d", date(2026, 10, 28))]
+    #[case("1d", date(2026, 11, 26))]
+    #[case("4w", date(2026, 10, 30))]
+    #[case("6m", date(2026, 5, 27))]
+    #[case("1y", date(2025, 11, 27))]
+    fn so_long_back_ends_today(#[case] text: &str, #[case] first: Date) {
+        let period = last(text);
+        assert_eq!((period.first(), period.last()), (first, date(2026, 11, 26)));
+    }
+
+    #[rstest]
+    #[case("")]
+    #[case("d")]
+    #[case("0d")]
+    #[case("-3d")]
+    #[case("+3d")]
+    #[case("3")]
+    #[case("3 d")]
+    #[case("3dd")]
+    #[case("3h")]
+    #[case("99999d")]
+    fn what_is_no_length_is_said(#[case] text: &str) {
+        assert_eq!(text.parse::<Last>(), Err(PeriodError::NoLength(text.to_owned())));
+    }
 
     #[test]
-    fn since_a_day() {
+    fn a_day_is_year_month_and_day() {
+        assert_eq!(day(" 2026-10-01 "), Ok(date(2026, 10, 1)));
+        for text in ["2026-13-01", "2026-02-30", "1.10.2026", "20261001", "2026-10-01T08:00", ""] {
+            assert_eq!(day(text), Err(PeriodError::NoDay(text.to_owned())), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_is_refused() {
+        let of = |since, until, last| Period::new(since, until, last, NOW, TimeZone::UTC);
+        let october = date(2026, 10, 1);
         assert_eq!(
-            Period::since(" 2026-10-01 ", TODAY),
-            Ok(Period { first: date(2026, 10, 1), last: TODAY })
+            of(Some(october), Some(date(2026, 9, 30)), None),
+            Err(PeriodError::Backwards { first: october, last: date(2026, 9, 30) })
         );
-        assert_eq!(Period::since("2026-11-26", TODAY), Ok(Period { first: TODAY, last: TODAY }));
-        assert_eq!(Period::since("2026-11-27", TODAY), Err(PeriodError::ToCome(date(2026, 11, 27))));
-        for wrong in
-            ["", "yesterday", "2026-02-29", "2026-13-01", "01.10.2026", "20261001", "2026-10-01T12:00"]
-        {
-            let said = Period::since(wrong, TODAY).unwrap_err();
-            assert!(matches!(said, PeriodError::NoDay(_)), "{wrong}: {said}");
+        assert_eq!(of(Some(october), None, "1d".parse().ok()), Err(PeriodError::Both));
+        for long in ["101y", "1201m", "65535y", "65535d"] {
+            assert_eq!(of(None, None, long.parse().ok()), Err(PeriodError::TooLong), "{long}");
         }
+        assert!(of(None, None, "100y".parse().ok()).is_ok());
+        assert_eq!(of(Some(october), Some(date(2127, 1, 1)), None), Err(PeriodError::TooLong));
+        let end = date(9999, 12, 31);
+        assert_eq!(of(Some(end), Some(end), None), Err(PeriodError::TooFar));
+    }
+
+    /// At four in the morning of UTC it is still the evening before in the west.
+    #[test]
+    fn the_days_are_those_of_the_zone() {
+        let period = Period::new(None, None, "1d".parse().ok(), NOW, east(-8)).unwrap();
+        assert_eq!(period.last(), date(2026, 11, 25));
+        // Midnight eight hours west of UTC is eight there.
+        assert_eq!(period.from(), Stamp(NOW.0 - 20 * 3_600_000_000));
+        assert_eq!(period.before().0 - period.from().0, 86_400_000_000);
+        assert_eq!(period.date_of(period.from()), date(2026, 11, 25));
+        assert_eq!(period.date_of(Stamp(period.before().0 - 1)), date(2026, 11, 25));
+        assert_eq!(period.date_of(period.before()), date(2026, 11, 26));
+    }
+
+    /// The weeks are those of the examples in ISO 8601's usual tables: 2021-01-03 is still in week 53 of 2020, and
+    /// 2024-12-30 in week 1 of 2025 (from memory).
+    #[rstest]
+    #[case(date(2021, 1, 3), "2020-W53")]
+    #[case(date(2021, 1, 4), "2021-W01")]
+    #[case(date(2024, 12, 29), "2024-W52")]
+    #[case(date(2024, 12, 30), "2025-W01")]
+    fn weeks_are_counted_as_iso_8601_does(#[case] day: Date, #[case] week: &str) {
+        assert_eq!(Bucket::Week.of(day), week);
     }
 
     #[test]
-    fn the_last_of_each_unit() {
-        for (text, today, first) in [
-            ("1d", TODAY, TODAY),
-            ("30d", TODAY, date(2026, 10, 28)),
-            ("4w", TODAY, date(2026, 10, 30)),
-            ("6m", TODAY, date(2026, 5, 27)),
-            ("1y", TODAY, date(2025, 11, 27)),
-            // A month before the 31st of March is the last of February, in a leap year and in others.
-            ("1m", date(2026, 3, 31), date(2026, 3, 1)),
-            ("1m", date(2028, 3, 31), date(2028, 3, 1)),
-            ("1m", date(2028, 3, 29), date(2028, 3, 1)),
-            ("1y", date(2028, 2, 29), date(2027, 3, 1)),
-        ] {
-            assert_eq!(Period::last(text, today), Ok(Period { first, last: today }), "{text} at {today}");
-        }
-        for wrong in ["", "d", "0d", "-3d", "3", "3 d", "3h", "1.5m", "٣d", "3M"] {
-            let said = Period::last(wrong, TODAY).unwrap_err();
-            assert!(matches!(said, PeriodError::NoLength(_)), "{wrong}: {said}");
-        }
-        for wrong in ["99999y", "99999999999999999999d"] {
-            assert!(matches!(Period::last(wrong, TODAY), Err(PeriodError::TooLong(_))), "{wrong}");
-        }
-    }
-
-    /// From memory, the examples by which ISO 8601's weeks are usually explained: the last days of December can be in
-    /// the first week of the next year, the first of January in the last of the year before.
-    #[test]
-    fn weeks_are_those_of_iso_8601() {
-        for (day, week) in [
-            (date(2005, 1, 1), "2004-W53"),
-            (date(2005, 1, 2), "2004-W53"),
-            (date(2005, 12, 31), "2005-W52"),
-            (date(2007, 1, 1), "2007-W01"),
-            (date(2007, 12, 30), "2007-W52"),
-            (date(2007, 12, 31), "2008-W01"),
-            (date(2008, 12, 28), "2008-W52"),
-            (date(2008, 12, 29), "2009-W01"),
-            (date(2010, 1, 3), "2009-W53"),
-        ] {
-            assert_eq!(Step::Week.name(day), week, "{day}");
-        }
-    }
-
-    #[test]
-    fn a_period_in_parts() {
-        let period = Period { first: date(2026, 9, 30), last: date(2026, 10, 12) };
-        let names = |step| period.parts(step).into_iter().map(|part| part.name).collect::<Vec<_>>();
-        assert_eq!(names(Step::Week), ["2026-W40", "2026-W41", "2026-W42"]);
-        assert_eq!(names(Step::Month), ["2026-09", "2026-10"]);
-        assert_eq!(names(Step::Day).len(), 13);
-        let weeks = period.parts(Step::Week);
-        assert_eq!(weeks[0].days, Period { first: date(2026, 9, 30), last: date(2026, 10, 4) });
-        assert_eq!(weeks[2].days, Period { first: date(2026, 10, 12), last: date(2026, 10, 12) });
-    }
-
-    /// A day on which the clocks go back has an hour more.
-    #[test]
-    fn a_days_moments_are_its_own_clocks() {
-        let day = Period { first: date(2026, 10, 25), last: date(2026, 10, 25) };
-        let hours = |zone: &TimeZone| {
-            let (begin, end) = day.moments(zone).unwrap();
-            (end.0 - begin.0) / 3_600_000_000
-        };
-        assert_eq!(hours(&TimeZone::UTC), 24);
-        // Central European time, written out (POSIX), so that no list of zones is needed.
-        let zone = TimeZone::posix("CET-1CEST,M3.5.0,M10.5.0/3").unwrap();
-        assert_eq!(hours(&zone), 25);
-        // 2026-10-25T00:00+02:00.
-        assert_eq!(day.moments(&zone).unwrap().0, Stamp(1_792_879_200_000_000));
-    }
-
-    fn days() -> impl Strategy<Value = Date> {
-        (1990_i16..2090, 1_i8..=12, 1_i8..=28).prop_map(|(year, month, day)| date(year, month, day))
+    fn every_bucket_is_there_once_and_in_order() {
+        let period =
+            Period::new(Some(date(2026, 9, 30)), Some(date(2026, 11, 2)), None, NOW, TimeZone::UTC).unwrap();
+        assert_eq!(period.buckets(Bucket::Month), ["2026-09", "2026-10", "2026-11"]);
+        let weeks = ["2026-W40", "2026-W41", "2026-W42", "2026-W43", "2026-W44", "2026-W45"];
+        assert_eq!(period.buckets(Bucket::Week), weeks);
+        assert_eq!(period.buckets(Bucket::Day).len(), 34);
     }
 
     proptest! {
-        /// Each day is in exactly one part, and that one has the day's name.
         #[test]
-        fn no_day_is_lost_or_counted_twice(first in days(), length in 0_i64..800, which in 0_usize..3) {
-            let step = [Step::Day, Step::Week, Step::Month][which];
-            let period = Period { first, last: first.saturating_add(length.days()) };
-            let parts = period.parts(step);
-            let mut day = first;
-            for part in &parts {
-                prop_assert_eq!(part.days.first, day);
-                prop_assert!(part.days.first <= part.days.last);
-                while day <= part.days.last {
-                    prop_assert!(period.has(day));
-                    prop_assert_eq!(step.name(day), part.name.clone());
-                    day = day.tomorrow().unwrap();
+        fn a_day_and_its_number_are_the_same_day(number in -100_000_i64..1_000_000) {
+            let date = date_of_epoch_day(number).unwrap();
+            prop_assert_eq!(epoch_day(date), number);
+            let noon = Stamp(number * 86_400_000_000 + 43_200_000_000);
+            prop_assert_eq!(date_in(noon, &TimeZone::UTC), Some(date));
+        }
+
+        #[test]
+        fn every_day_of_a_period_is_in_one_of_its_buckets(start in 0_i64..30_000, length in 0_i64..500) {
+            let first = date_of_epoch_day(start).unwrap();
+            let last = date_of_epoch_day(start + length).unwrap();
+            let period = Period::new(Some(first), Some(last), None, NOW, TimeZone::UTC).unwrap();
+            prop_assert_eq!(period.days(), (start, start + length));
+            for bucket in [Bucket::Day, Bucket::Week, Bucket::Month] {
+                let names = period.buckets(bucket);
+                prop_assert!(names.is_sorted_by(|a, b| a < b));
+                for day in start..=start + length {
+                    prop_assert!(names.contains(&bucket.of(date_of_epoch_day(day).unwrap())));
                 }
             }
-            prop_assert_eq!(day, period.last.tomorrow().unwrap());
-            prop_assert!(parts.windows(2).all(|pair| pair[0].name < pair[1].name));
         }
     }
 }

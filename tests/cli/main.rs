@@ -10,6 +10,7 @@
 )]
 
 mod book;
+mod figures;
 mod formulas;
 mod program;
 mod scale;

@@ -393,6 +393,14 @@ impl Session {
         options::distinct_ways(&self.situation())
     }
 
+    /// Every way out, those too that come to the same as a more sparing one: to hold what was chosen against.
+    pub fn every_way(&self) -> Vec<Choice> {
+        if !matches!(self.phase(), Phase::Over(_) | Phase::Fouled) {
+            return Vec::new();
+        }
+        options::ways(&self.situation())
+    }
+
     /// The ways out if the cup read so much with the toner that is being poured: to show while it is still
     /// being poured or drawn off.
     pub fn ways_at(&self, reading: Grams) -> Vec<Choice> {
