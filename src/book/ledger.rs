@@ -36,6 +36,8 @@ pub enum MixesOf<'a> {
         /// The layer.
         layer: Role,
     },
+    /// So many of those that were begun last.
+    Latest(u32),
     /// Those that were begun from then on and before then.
     Begun {
         /// The first moment.

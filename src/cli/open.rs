@@ -4,8 +4,7 @@ use super::places::{Places, Shop};
 use super::prefer::Settled;
 use super::{CliError, first_run};
 use crate::book::{
-    By, Ids, Journal, Keeper, Ledger as _, MixesOf, Opened, Outcome, ScaleRecord, SqliteStore, Store,
-    StoreError,
+    By, Ids, Journal, Keeper, Ledger as _, MixesOf, Opened, ScaleRecord, SqliteStore, Store, StoreError,
 };
 use crate::catalogue::{Catalogue, FormulaFolder};
 use crate::mix::Phase;
@@ -109,7 +108,7 @@ fn open(
     let from_book = FromBook {
         waiting: waiting(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
         cups: cups(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
-        leftovers: crate::stock::leftovers(&store).map_err(CliError::failed)?,
+        leftovers: kept(crate::stock::leftovers(&store)).map_err(CliError::failed)?,
         next_number: store.next_number().map_err(CliError::failed)?,
         recent: recent(&store).map_err(CliError::failed)?,
         look_only: look_only.clone(),
@@ -183,14 +182,16 @@ pub(super) fn seconds_east(now: jiff::Timestamp) -> i32 {
     jiff::tz::TimeZone::system().to_offset(now).seconds()
 }
 
-/// How many colours are remembered as mixed lately.
+/// How many colours are remembered as mixed lately, and in how many of the last mixes they are looked for.
 const RECENT_COLOURS: usize = 50;
+const RECENT_MIXES: u32 = 500;
 
 /// The colours that were mixed last, code and variant, the latest first, each once.
 fn recent(store: &SqliteStore) -> Result<Vec<(String, String)>, StoreError> {
     let mut recent: Vec<(String, String)> = Vec::new();
-    for about in store.mixes()?.into_iter().rev().filter_map(|mix| mix.about) {
-        let colour = (about.colour.as_str().to_owned(), about.variant);
+    for mix in kept(store.totals(MixesOf::Latest(RECENT_MIXES)))?.into_iter().rev() {
+        let [Some(code), Some(variant), _] = mix.head.subject else { continue };
+        let colour = (code, variant);
         if recent.len() < RECENT_COLOURS && !recent.contains(&colour) {
             recent.push(colour);
         }
@@ -198,10 +199,18 @@ fn recent(store: &SqliteStore) -> Result<Vec<(String, String)>, StoreError> {
     Ok(recent)
 }
 
+/// What a book's kept figures say; nothing where one of an older layout is only looked at, which has none.
+fn kept<T>(figures: Result<Vec<T>, StoreError>) -> Result<Vec<T>, StoreError> {
+    match figures {
+        Err(StoreError::Older { .. }) => Ok(Vec::new()),
+        figures => figures,
+    }
+}
+
 /// The mixes that wait to be taken up again, the latest first.
 fn waiting(store: &SqliteStore, now: Stamp) -> Result<Vec<Waiting>, StoreError> {
     let mut waiting = Vec::new();
-    for summary in store.mixes()?.into_iter().rev().filter(|mix| mix.outcome == Outcome::Unfinished) {
+    for summary in store.unfinished()?.into_iter().rev() {
         let events = store.events(summary.mix)?;
         let journal = Journal::fold(summary.mix, &events).map_err(|error| error.to_string());
         waiting.push(Waiting { journal, number: summary.number, when: when_in_short(summary.last, now) });
@@ -216,7 +225,7 @@ const CUPS_FOR_DAYS: i64 = 30;
 fn cups(store: &SqliteStore, now: Stamp) -> Result<Vec<Waiting>, StoreError> {
     let from = Stamp(now.0.saturating_sub(CUPS_FOR_DAYS.saturating_mul(86_400_000_000)));
     let mut cups = Vec::new();
-    for mix in store.totals(MixesOf::Begun { from, before: Stamp(i64::MAX) })?.into_iter().rev() {
+    for mix in kept(store.totals(MixesOf::Begun { from, before: Stamp(i64::MAX) }))?.into_iter().rev() {
         let Some((ended, _)) = mix.head.ended.filter(|_| mix.head.emptied.is_none()) else { continue };
         let events = store.events(mix.mix)?;
         let journal = Journal::fold(mix.mix, &events).map_err(|error| error.to_string());

@@ -1,6 +1,6 @@
 //! The figures kept beside the journal: what a mix costs, which no statement can reckon exactly, and reading them all.
 
-use super::kept_sql::{V3, V4, WITHOUT_FIGURES};
+use super::kept_sql::{V3, V4, V5, WITHOUT_FIGURES};
 use crate::book::figures::{Figures, MixCost, MixHead, TinRow, cost_of, recipe_of};
 use crate::book::{Envelope, MixId};
 use crate::catalogue::TonerCode;
@@ -63,6 +63,7 @@ pub(super) fn rebuild(connection: &mut Connection) -> rusqlite::Result<()> {
     step.execute_batch(V3)?;
     costs(&step)?;
     step.execute_batch(V4)?;
+    step.execute_batch(V5)?;
     step.commit()
 }
 

@@ -110,6 +110,10 @@ impl Ledger for SqliteStore {
                 let rest = "colour = ?1 AND variant = ?2 AND layer = ?3 AND emptied IS NOT NULL";
                 all(book, &totals_where(rest), (colour.as_str(), variant, layer.to_string()), totals)
             }
+            MixesOf::Latest(most) => {
+                let rest = "number > (SELECT max(number) FROM mix_heads) - ?1";
+                all(book, &totals_where(rest), [most], totals)
+            }
             MixesOf::Begun { from, before } => {
                 all(book, &totals_where("begun >= ?1 AND begun < ?2"), (from.0, before.0), totals)
             }

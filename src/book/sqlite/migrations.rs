@@ -2,7 +2,7 @@
 //! checksum is kept in the book.
 
 use super::kept;
-use super::kept_sql::{V3, V4};
+use super::kept_sql::{V3, V4, V5};
 use crate::units::Stamp;
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior};
 
@@ -26,6 +26,7 @@ pub(super) const MIGRATIONS: &[Migration] = &[
     Migration { version: 2, sql: V2, then: None },
     Migration { version: FIGURES, sql: V3, then: Some(kept::costs) },
     Migration { version: 4, sql: V4, then: None },
+    Migration { version: 5, sql: V5, then: None },
 ];
 
 /// The version from which on figures are kept beside the journal.
@@ -195,7 +196,16 @@ mod tests {
     #[test]
     fn the_steps_are_what_they_were() {
         let sums: Vec<String> = MIGRATIONS.iter().map(|step| checksum(step.sql)).collect();
-        assert_eq!(sums, ["1585ebf39a7f4f4c", "5cf08d4b0e0e09ca", "86940a312255c9fc", "69b17d8b7f24341d"]);
+        assert_eq!(
+            sums,
+            [
+                "1585ebf39a7f4f4c",
+                "5cf08d4b0e0e09ca",
+                "86940a312255c9fc",
+                "69b17d8b7f24341d",
+                "9a86693bf19a1f5a"
+            ]
+        );
     }
 
     #[test]

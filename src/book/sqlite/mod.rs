@@ -177,7 +177,7 @@ impl Store for SqliteStore {
     }
 
     fn unfinished(&self) -> Result<Vec<MixSummary>, StoreError> {
-        read::unfinished(&self.connection).map_err(|e| self.said(&e))
+        read::unfinished(&self.connection, self.keeps_figures).map_err(|e| self.said(&e))
     }
 
     fn balances(&self) -> Result<Vec<Balance>, StoreError> {
@@ -222,6 +222,6 @@ impl Store for SqliteStore {
     }
 
     fn next_number(&self) -> Result<u32, StoreError> {
-        Ok(read::begun(&self.connection).map_err(|e| self.said(&e))?.saturating_add(1))
+        Ok(read::begun(&self.connection, self.keeps_figures).map_err(|e| self.said(&e))?.saturating_add(1))
     }
 }

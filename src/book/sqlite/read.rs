@@ -155,15 +155,30 @@ pub(super) fn mixes(connection: &Connection) -> rusqlite::Result<Vec<MixSummary>
     connection.prepare_cached(&sql)?.query_map([], summary)?.collect()
 }
 
+/// The same from the figures that are kept, of mixes that have no ending.
+const OPEN: &str = "
+    SELECT first.subject, head.number, first.body, first.at, first.operator, last.at, last.kind,
+           last.sequence + 1, NULL
+    FROM mix_heads AS head
+    JOIN events AS first ON first.subject = head.mix AND first.sequence = 0
+    JOIN events AS last ON last.subject = head.mix
+        AND last.sequence = (SELECT max(sequence) FROM events WHERE subject = head.mix)
+    WHERE head.outcome IS NULL ORDER BY head.number";
+
 /// The mixes that have no ending, in the order they were begun.
-pub(super) fn unfinished(connection: &Connection) -> rusqlite::Result<Vec<MixSummary>> {
-    let sql = format!("{SUMMARY} WHERE ending.id IS NULL ORDER BY numbered.number");
-    connection.prepare_cached(&sql)?.query_map([], summary)?.collect()
+pub(super) fn unfinished(connection: &Connection, by_figures: bool) -> rusqlite::Result<Vec<MixSummary>> {
+    let plain = format!("{SUMMARY} WHERE ending.id IS NULL ORDER BY numbered.number");
+    let sql = if by_figures { OPEN } else { &plain };
+    connection.prepare_cached(sql)?.query_map([], summary)?.collect()
 }
 
 /// How many mixes were begun.
-pub(super) fn begun(connection: &Connection) -> rusqlite::Result<u32> {
-    let sql = "SELECT count(*) FROM events WHERE kind = 'mix/started'";
+pub(super) fn begun(connection: &Connection, by_figures: bool) -> rusqlite::Result<u32> {
+    let sql = if by_figures {
+        "SELECT coalesce(max(number), 0) FROM mix_heads"
+    } else {
+        "SELECT count(*) FROM events WHERE kind = 'mix/started'"
+    };
     connection.prepare_cached(sql)?.query_row([], |row| row.get(0))
 }
 

@@ -1,0 +1,207 @@
+//! What a large book costs: made, opened, asked for its figures, written in once more, its figures made anew; beside the
+//! same sums by plain SQL over the same file, in the same run.
+//!
+//! `cargo bench --bench ledger -- --postings 10000000`: so many postings, spread over five years; a million unless said.
+
+#![allow(
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout,
+    clippy::unwrap_used,
+    reason = "a benchmark that cannot be set up stops, and its figures are its output"
+)]
+
+#[path = "../tests/year/mod.rs"]
+mod year;
+
+use jiff::tz::TimeZone;
+use pourbook::book::{Envelope, Ledger as _, MixesOf, Opened, SqliteStore, Store, StoreError, TinsOf};
+use pourbook::report::use_of::used;
+use pourbook::report::waste::{By, waste};
+use pourbook::report::{Bucket, Period};
+use pourbook::stock;
+use pourbook::units::Stamp;
+use rusqlite::Connection;
+use std::path::Path;
+use std::time::{Duration, Instant};
+use year::Year;
+
+/// The generator's first day, and five years in microseconds.
+const BEGUN: i64 = 1_736_146_800_000_000;
+const FIVE_YEARS: i64 = 5 * 365 * 86_400_000_000;
+/// Postings the generator makes a day, about.
+const A_DAY: u64 = 110;
+const POURS: usize = 300;
+
+fn main() {
+    let said = std::env::args().skip_while(|argument| argument != "--postings").nth(1);
+    let wanted: u64 = said.map_or(1_000_000, |number| number.parse().expect("a number"));
+    let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).expect("a folder");
+    let (small, large) = (folder.path().join("small"), folder.path().join("large"));
+    let begun = Instant::now();
+    let mut events = Events::of(wanted);
+    let written = fill(&large, &mut events);
+    let took = begun.elapsed();
+    let connection = Connection::open(&large).expect("the book");
+    let count = |sql: &str| connection.query_row(sql, [], |row| row.get::<_, i64>(0)).expect("a number");
+    let (postings, mixes) = (count("SELECT count(*) FROM postings"), count("SELECT count(*) FROM mix_heads"));
+    let bytes = std::fs::metadata(&large).expect("it is there").len();
+    println!(
+        "{written} events, {postings} postings, {mixes} mixes in five years, made in {:.0} s",
+        took.as_secs_f64()
+    );
+    println!("on disk {:.0} MB, {:.0} bytes a posting", bytes as f64 / 1e6, bytes as f64 / postings as f64);
+
+    let at = Stamp(BEGUN + FIVE_YEARS);
+    let time = |what: &str, times: usize, mut run: Box<dyn FnMut() + '_>| {
+        let mut took: Vec<Duration> = (0..times)
+            .map(|_| {
+                let begun = Instant::now();
+                run();
+                begun.elapsed()
+            })
+            .collect();
+        took.sort_unstable();
+        let ms = |time: Duration| time.as_secs_f64() * 1_000.0;
+        println!(
+            "{what:<52} median {:10.2} ms   worst {:10.2} ms",
+            ms(took[took.len() / 2]),
+            ms(took[took.len() - 1])
+        );
+        took[took.len() / 2]
+    };
+    time("opened to write, and what the bench asks first", 5, Box::new(|| at_start(&large, at).unwrap()));
+
+    let store = to_write(&large);
+    let period = |days: i64| {
+        let text = format!("{days}d");
+        Period::new(None, None, Some(text.parse().unwrap()), at, TimeZone::UTC).unwrap()
+    };
+    for (name, days) in [("30 days", 30), ("a year", 365), ("five years", 1_825)] {
+        let period = period(days);
+        time(
+            &format!("use by month, {name}"),
+            3,
+            Box::new(|| {
+                used(&store, &period, Some(By::Time(Bucket::Month)), None, &mut |_, _| {}).unwrap();
+            }),
+        );
+        time(
+            &format!("what mixes came to, {name}"),
+            3,
+            Box::new(|| {
+                let of = MixesOf::Begun { from: period.from(), before: period.before() };
+                std::hint::black_box(store.totals(of).unwrap());
+            }),
+        );
+    }
+    let month = period(30);
+    time(
+        "waste by layer, 30 days, each mix's own events read",
+        3,
+        Box::new(|| {
+            waste(&store, &month, By::Layer, &mut |_, _| {}).unwrap();
+        }),
+    );
+    time("what every account holds", 3, Box::new(|| drop(store.balances().unwrap())));
+    time("the shelf", 3, Box::new(|| drop((store.tins(TinsOf::All).unwrap(), store.held("tin").unwrap()))));
+    time("leftovers", 3, Box::new(|| drop(stock::leftovers(&store).unwrap())));
+    drop(store);
+
+    println!("beside, by plain SQL over the postings of the same file:");
+    for (what, sql) in [
+        ("what every account holds", "SELECT count(*) FROM (SELECT account, toner, sum(micrograms) FROM postings GROUP BY account, toner)"),
+        ("poured by month, five years", "SELECT count(*) FROM (SELECT strftime('%Y-%m', e.at / 1000000, 'unixepoch') AS month, sum(p.micrograms)
+            FROM postings AS p JOIN events AS e ON e.position = p.event WHERE p.account GLOB 'tin*' GROUP BY month)"),
+    ] {
+        time(what, 1, Box::new(|| {
+            std::hint::black_box(count(sql));
+        }));
+    }
+    drop(connection);
+
+    let mut store = to_write(&large);
+    time("all figures made anew from the journal", 1, Box::new(|| store.rebuild().unwrap()));
+    drop(store);
+
+    let mut before = Year::of(40, 99);
+    let one = pours(&small, &mut Events::after(&mut before, at));
+    let mut again = Year::of(40, 98);
+    let many = pours(&large, &mut Events::after(&mut again, at));
+    let ms = |time: Duration| time.as_secs_f64() * 1_000.0;
+    println!(
+        "one more pour, {POURS} each: empty book {:.3} ms, this one {:.3} ms, ratio {:.2}",
+        ms(one),
+        ms(many),
+        many.as_secs_f64() / one.as_secs_f64()
+    );
+}
+
+/// Events of the generator, their time changed.
+struct Events {
+    year: Year,
+    squeeze: Box<dyn Fn(i64) -> i64>,
+}
+
+impl Events {
+    /// About so many postings in five years.
+    fn of(postings: u64) -> Self {
+        let days = i64::try_from(postings / A_DAY * 7 / 5).expect("a number of days").max(5);
+        let length = i128::from(days) * 86_400_000_000;
+        let squeeze = move |at: i64| {
+            let since = i128::from(at - BEGUN) * i128::from(FIVE_YEARS) / length;
+            BEGUN + i64::try_from(since).expect("within five years")
+        };
+        Self { year: Year::of(days, 1), squeeze: Box::new(squeeze) }
+    }
+
+    fn after(year: &mut Year, at: Stamp) -> Self {
+        let year = std::mem::replace(year, Year::of(0, 0));
+        Self { year, squeeze: Box::new(move |old| old - BEGUN + at.0) }
+    }
+
+    fn next(&mut self) -> Option<Envelope> {
+        let mut event = self.year.next()?;
+        event.at = Stamp((self.squeeze)(event.at.0));
+        Some(event)
+    }
+}
+
+fn to_write(path: &Path) -> SqliteStore {
+    match SqliteStore::open(path, Stamp(BEGUN)).expect("a book") {
+        Opened::ToWrite(store) => store,
+        Opened::ToLook { why, .. } => panic!("{why}"),
+    }
+}
+
+fn fill(path: &Path, events: &mut Events) -> u64 {
+    to_write(path).fill(|| Ok::<_, StoreError>(events.next())).expect("it can be filled")
+}
+
+/// What is asked of a book before the first screen.
+fn at_start(path: &Path, at: Stamp) -> Result<(), StoreError> {
+    let store = to_write(path);
+    std::hint::black_box((store.unfinished()?, store.next_number()?));
+    let from = Stamp(at.0 - 30 * 86_400_000_000);
+    std::hint::black_box(store.totals(MixesOf::Begun { from, before: Stamp(i64::MAX) })?);
+    std::hint::black_box(stock::leftovers(&store)?);
+    Ok(())
+}
+
+/// The median of appends, each synced.
+fn pours(path: &Path, events: &mut Events) -> Duration {
+    let mut store = to_write(path);
+    let mut took: Vec<Duration> = Vec::new();
+    while let Some(event) = events.next() {
+        let begun = Instant::now();
+        store.append(&event).expect("written");
+        if event.kind == "mix/poured" {
+            took.push(begun.elapsed());
+        }
+        if took.len() == POURS {
+            break;
+        }
+    }
+    took.sort_unstable();
+    took[took.len() / 2]
+}
