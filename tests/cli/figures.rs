@@ -292,6 +292,19 @@ fn the_text_says_it_in_signs_and_units_that_are_set() {
         assert!(text.contains(says), "{says} in\n{text}");
     }
     assert!(text.lines().all(|line| line.chars().all(|c| !c.is_control())));
+    // By reason a bar says what share of everything it is.
+    let reasons = said(&book, &["waste", "--by", "reason"]);
+    let it = told(&book, &["waste"]);
+    let share = |part: &str| {
+        let share =
+            mass(&it["total"][part]["mass_g"]).share_of(mass(&it["total"]["mixed"]["mass_g"])).unwrap();
+        share.percent(1)
+    };
+    for (says, part) in [("sprayed", "sprayed"), ("drawn off", "drawn_off"), ("kept", "kept")] {
+        let mut lines = reasons.lines().filter(|line| line.trim_start().starts_with(&format!("{says}  ")));
+        let line = lines.next().unwrap();
+        assert!(line.contains(&share(part)), "{part}: {line}");
+    }
     let settings = folder.path().join("settings.toml");
     fs::write(&settings, "decimal = \"comma\"\nmass = \"ounces\"\nsymbols = \"ascii\"\n").unwrap();
     let settings = settings.to_str().unwrap().to_owned();
