@@ -136,7 +136,7 @@ fn autumn() -> (tempfile::TempDir, PathBuf) {
     let mut dice = Dice(3);
     for number in 0..40_u64 {
         bench.at = Stamp(FIRST + i64::try_from(number).unwrap() * 2 * DAY);
-        bench.by.operator = PAINTERS[usize::try_from(number % 3).unwrap()].to_owned();
+        PAINTERS[usize::try_from(number % 3).unwrap()].clone_into(&mut bench.by.operator);
         let colour = &shop.colours[usize::try_from(number).unwrap() % shop.colours.len()];
         let layer = &colour.layers[usize::try_from(number).unwrap() % colour.layers.len()];
         let recipe = Recipe::of_layer(&shop, colour, layer).unwrap();
@@ -248,7 +248,7 @@ fn a_spreadsheet_has_plain_numbers_and_runs_nothing() {
     let mut nasty = Bench {
         store: match SqliteStore::open(&book, Stamp(FIRST)).unwrap() {
             Opened::ToWrite(store) => store,
-            _ => panic!("it is free"),
+            Opened::ToLook { .. } => panic!("it is free"),
         },
         ids: Ids::counted(99),
         at: Stamp(FIRST),
