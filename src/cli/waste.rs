@@ -96,7 +96,7 @@ fn text(
     if told.total.mixes == 0 {
         return out::line("No mix was begun in these days.");
     }
-    picture(&told.rows, shown, is_plain)?;
+    picture(told, by, shown, is_plain)?;
     if by != By::Reason {
         figures::print(&tables::rows(told, by), shown)?;
     }
@@ -113,8 +113,13 @@ fn text(
     tables::about(told, shown).iter().try_for_each(out::line)
 }
 
-/// Sprayed, kept, in the cup, wasted: a bar a row.
-fn picture(rows: &[Row], shown: Shown, is_plain: bool) -> Result<(), CliError> {
+/// Sprayed, kept, in the cup, wasted: a bar a row, and what share of it was wasted; by reason, what share it is of all.
+fn picture(told: &Waste, by: By, shown: Shown, is_plain: bool) -> Result<(), CliError> {
+    let rows = &told.rows;
+    let share = |row: &Row| match by {
+        By::Reason => row.mixed.mass.share_of(told.total.mixed.mass),
+        _ => row.wasted_share(),
+    };
     let signs = if is_plain { ['#', '+', '.', 'x'] } else { ['█', '▒', '░', '▚'] };
     let parts: Vec<_> = rows
         .iter()
@@ -128,14 +133,13 @@ fn picture(rows: &[Row], shown: Shown, is_plain: bool) -> Result<(), CliError> {
         .iter()
         .zip(bars(&parts, signs))
         .map(|(row, bar)| {
-            let share = row.wasted_share().map_or_else(|| "-".to_owned(), |share| shown.percent(share));
+            let share = share(row).map_or_else(|| "-".to_owned(), |share| shown.percent(share));
             vec![row.key.clone(), share, bar]
         })
         .collect();
     let [sprayed, kept, in_cup, wasted] = signs;
-    out::line(format_args!(
-        "\n  {sprayed} sprayed  {kept} kept  {in_cup} in the cup  {wasted} wasted (and its share)\n"
-    ))?;
+    let says = if by == By::Reason { "wasted" } else { "wasted (and its share)" };
+    out::line(format_args!("\n  {sprayed} sprayed  {kept} kept  {in_cup} in the cup  {wasted} {says}\n"))?;
     for line in table::lines(&[Side::Left, Side::Right], &lines) {
         out::line(format_args!("  {line}"))?;
     }

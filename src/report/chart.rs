@@ -28,14 +28,14 @@ pub struct Chart {
 }
 
 /// Where bars begin, how long the longest can be, and how far apart they are; in the picture's own units.
-const LEFT: i64 = 190;
-const LONGEST: i64 = 420;
+const LEFT: i64 = 210;
+const LONGEST: i64 = 400;
 const ACROSS: i64 = 720;
 const STEP: i64 = 24;
 const THICK: i64 = 16;
 const TOP: i64 = 8;
 /// A longer label is cut.
-const LABEL: usize = 28;
+const LABEL: usize = 27;
 
 impl Chart {
     /// The picture; nothing where there is nothing to draw.
@@ -189,6 +189,6 @@ mod tests {
         let placed = placed(&[Decimal::ONE, Decimal::ZERO, Decimal::TWO], Decimal::from(4));
         let told: Vec<_> =
             placed.iter().map(|part| (part.place, part.x.as_str(), part.width.as_str())).collect();
-        assert_eq!(told, [(0, "190", "105"), (2, "295", "210")]);
+        assert_eq!(told, [(0, "210", "100"), (2, "310", "200")]);
     }
 }

@@ -84,7 +84,7 @@ fn figures(table: &Table, shown: Shown) -> Markup {
         html! {
             tr {
                 @for cell in places.iter().filter_map(|place| row.get(*place)) {
-                    @if let Cell::Text(text) = cell { td { (text) } } @else { td.number { (cell.shown(shown)) } }
+                    @if let Cell::Text(text) = cell { td.words { (text) } } @else { td.number { (cell.shown(shown)) } }
                 }
             }
         }
@@ -95,7 +95,7 @@ fn figures(table: &Table, shown: Shown) -> Markup {
                 tr {
                     @for place in &places {
                         @let title = table.columns.get(*place).map_or("", |column| column.title);
-                        @if table.is_words(*place) { th scope="col" { (title) } }
+                        @if table.is_words(*place) { th.words scope="col" { (title) } }
                         @else { th.number scope="col" { (title) @if table.is_mass(*place) { ", " (shown.unit()) } } }
                     }
                 }
@@ -141,8 +141,8 @@ body { margin:0 auto; padding:1.5rem; max-width:60rem; background:var(--paper); 
 h1 { margin:0; font-size:1.7rem; } header p { margin:.1rem 0 1rem; color:var(--faint); }
 h2 { margin:1.8rem 0 .5rem; font-size:1.15rem; border-bottom:1px solid var(--line); padding-bottom:.2rem; }
 .tiles { display:flex; flex-wrap:wrap; gap:.6rem; margin:0; }
-.tiles div { flex:1 1 8rem; border:1px solid var(--line); border-radius:.4rem; padding:.5rem .7rem; }
-.tiles dt { color:var(--faint); font-size:.85rem; } .tiles dd { margin:0; font-size:1.3rem; }
+.tiles div { flex:1 1 11rem; border:1px solid var(--line); border-radius:.4rem; padding:.5rem .7rem; }
+.tiles dt { color:var(--faint); font-size:.85rem; } .tiles dd { margin:0; font-size:1.2rem; white-space:nowrap; }
 figure { margin:.5rem 0 1rem; } figure > svg { width:100%; height:auto; display:block; }
 svg text { font:12px system-ui, sans-serif; fill:var(--ink); } svg text.tick { fill:var(--faint); font-size:11px; }
 .grid { stroke:var(--line); stroke-width:1; }
@@ -153,14 +153,13 @@ svg text { font:12px system-ui, sans-serif; fill:var(--ink); } svg text.tick { f
 .drawn-ground { fill:var(--drawn); } .drawn-sign { fill:var(--drawn-sign); }
 .thrown-ground { fill:var(--thrown); } .thrown-sign { fill:var(--thrown-sign); }
 .patterns { position:absolute; } .swatch { width:1em; height:1em; vertical-align:-.15em; }
-figcaption { font-size:.85rem; color:var(--faint); margin-left:26%; } .key { margin-right:1rem; white-space:nowrap; }
+figcaption { font-size:.85rem; color:var(--faint); margin-left:29%; } .key { margin-right:1rem; white-space:nowrap; }
 table { border-collapse:collapse; width:100%; font-size:.88rem; font-variant-numeric:tabular-nums; }
-th, td { text-align:left; padding:.2rem .5rem; border-bottom:1px solid var(--line); vertical-align:top;
-  overflow-wrap:anywhere; }
-th { color:var(--faint); font-weight:600; } th.number, td.number { text-align:right; }
-td.number { white-space:nowrap; overflow-wrap:normal; }
+th, td { text-align:right; padding:.2rem .4rem; border-bottom:1px solid var(--line); vertical-align:bottom; }
+th { color:var(--faint); font-weight:600; } td.number { white-space:nowrap; }
+th.words, td.words { text-align:left; min-width:6.5em; overflow-wrap:anywhere; }
 tfoot td { font-weight:600; border-bottom:0; border-top:2px solid var(--line); }
 footer { margin-top:1.8rem; color:var(--faint); font-size:.85rem; }
 @media print { @page { margin:14mm; } body { padding:0; max-width:none; font-size:11px; }
-  section { break-inside:auto; } figure, tr, .tiles { break-inside:avoid; } h2 { break-after:avoid; } thead { display:table-header-group; } }
+  section { break-inside:auto; } figure, tr, .tiles { break-inside:avoid; } h2 { break-after:avoid; } tfoot { display:table-row-group; } }
 ";

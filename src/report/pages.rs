@@ -136,6 +136,7 @@ pub fn used(
             (format!("{toner} {name}").trim().to_owned(), *uses)
         })
         .collect();
+    toners.retain(|(_, uses)| !(uses.poured + uses.reused).is_zero());
     toners.sort_by_key(|(_, uses)| std::cmp::Reverse(uses.poured + uses.reused));
     let chart = poured("What was poured of each toner", toners, shown);
     let table: Table = tables::by_toner(used, name);

@@ -110,7 +110,9 @@ pub fn overs(waste: &Waste) -> Table {
         ],
         rows: over.map(cells).collect(),
         total: None,
-        notes: Vec::new(),
+        notes: vec![
+            "Over is above what was asked for and still right, as a pour was booked at the time.".to_owned(),
+        ],
     }
 }
 
@@ -126,6 +128,11 @@ pub fn corrections(waste: &Waste, shown: Shown) -> Table {
         ]
     });
     let mut notes = Vec::new();
+    if all.count > 0 {
+        notes.push(
+            "This is what the ways out promised when one was chosen, by the prices the mixes were begun with.".to_owned(),
+        );
+    }
     notes.extend(against(all.growing, "making the least more that comes right", shown));
     notes.extend(against(all.restarting, "starting again", shown));
     if all.given_up > 0 {
