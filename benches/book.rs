@@ -143,3 +143,16 @@ fn a_bare_synced_write(bencher: Bencher<'_, '_>) {
     let (_folder, mut file) = plain_file();
     bencher.bench_local(|| write_plain(&mut file, &bytes));
 }
+
+/// The figures of a book of so many pours, made anew from its journal.
+#[divan::bench(args = [100, 1_000], sample_count = 5, sample_size = 1)]
+fn figures_made_anew(bencher: Bencher<'_, '_>, pours: usize) {
+    let mut written = Pours::new();
+    for _ in 0..pours {
+        let envelope = written.next();
+        written.store.append(&envelope).expect("it is written");
+    }
+    bencher
+        .counter(divan::counter::ItemsCount::new(pours))
+        .bench_local(|| written.store.rebuild().expect("it is made"));
+}

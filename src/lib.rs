@@ -9,7 +9,8 @@
 //! - [`scale`]: from bytes on a wire to a weight that can be trusted
 //! - [`barcode`]: what a scanner sends: a burst of keys, and what is written in the code
 //! - [`book`]: where every gram went, on disk
-//! - [`report`]: the owner's figures: waste and use, from the book
+//! - [`stock`]: the shelf: tins, lots, leftovers, and where their paint has gone
+//! - [`report`]: the owner's and the stores manager's figures, from the book
 //! - [`settings`]: what can be set, what holds, and where each of it came from
 //! - [`tui`]: the bench on the full screen
 //! - [`cli`]: one file a command
@@ -23,5 +24,6 @@ pub mod mix;
 pub mod report;
 pub mod scale;
 pub mod settings;
+pub mod stock;
 pub mod tui;
 pub mod units;

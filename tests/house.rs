@@ -18,11 +18,24 @@ const FLOORS: &[(&str, &[&str])] = &[
     ("scale", &["units"]),
     ("settings", &["catalogue", "scale", "units"]),
     ("book", &["mix", "catalogue", "metrology", "units"]),
-    ("job", &["book", "mix", "catalogue", "metrology", "units"]),
-    ("report", &["book", "mix", "catalogue", "metrology", "units"]),
+    ("stock", &["book", "mix", "catalogue", "barcode", "units"]),
+    ("job", &["stock", "book", "mix", "catalogue", "metrology", "units"]),
+    ("report", &["stock", "book", "mix", "catalogue", "metrology", "units"]),
     (
         "tui",
-        &["report", "job", "book", "mix", "catalogue", "metrology", "barcode", "settings", "scale", "units"],
+        &[
+            "report",
+            "job",
+            "stock",
+            "book",
+            "mix",
+            "catalogue",
+            "metrology",
+            "barcode",
+            "settings",
+            "scale",
+            "units",
+        ],
     ),
     (
         "cli",
@@ -30,6 +43,7 @@ const FLOORS: &[(&str, &[&str])] = &[
             "tui",
             "report",
             "job",
+            "stock",
             "book",
             "mix",
             "catalogue",
@@ -42,7 +56,7 @@ const FLOORS: &[(&str, &[&str])] = &[
     ),
 ];
 /// Where no weight is ever a float.
-const EXACT: &[&str] = &["units", "metrology", "mix", "book"];
+const EXACT: &[&str] = &["units", "metrology", "mix", "book", "stock"];
 /// A file that is longer is two files.
 const MOST_LINES: usize = 700;
 /// Folders at the top of somebody's machine.

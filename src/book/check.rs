@@ -1,6 +1,6 @@
 //! Is the book well: does it add up, does it follow on, does every mix hold what the book says?
 
-use super::figures::Figures;
+use super::figures::Reckoning;
 use super::scale_record::{SCALE_KINDS, scale_event_of};
 use super::{Account, Envelope, Journal, MIX_KINDS, MixId, Store, StoreError};
 use crate::catalogue::TonerCode;
@@ -82,7 +82,7 @@ const MOST_NAMED: usize = 5;
 
 /// Looks at the events of other wings that stand alone, and holds the figures that are kept against the journal.
 fn take_others(store: &dyn Store, report: &mut Report) -> Result<(), StoreError> {
-    let mut reckoned = Figures::default();
+    let mut reckoned = Reckoning::default();
     store.each(&mut |event| {
         reckoned.take(event);
         if event.subject == event.id.alone() && !event.kind.starts_with(SCALE_KINDS) {
@@ -92,7 +92,7 @@ fn take_others(store: &dyn Store, report: &mut Report) -> Result<(), StoreError>
         }
     })?;
     let Some(kept) = store.figures()? else { return Ok(()) };
-    let differences = reckoned.differences(&kept, MOST_NAMED);
+    let differences = reckoned.figures().differences(&kept, MOST_NAMED);
     if !differences.is_empty() {
         report.faults.push(
             "the figures kept beside the journal are not what the journal comes to. The journal is what counts, and \
@@ -164,6 +164,7 @@ fn differences(posted: &Held, said: &Held, who: &str, faults: &mut Vec<String>) 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::book::figures::Figures;
     use crate::book::testing::{envelopes, muddle};
     use crate::book::{Appended, Balance, Ids, MixSummary, Opened, SqliteStore};
     use crate::units::Stamp;

@@ -194,6 +194,23 @@ pub enum StoreError {
         /// The place it has.
         found: u32,
     },
+    /// Twice in what is taken over.
+    #[error("event {id} comes twice")]
+    Twice {
+        /// Which event.
+        id: EventId,
+    },
+    /// Something is in it, and only an empty one can be filled.
+    #[error(
+        "the book {} is not empty: it has {events} events, and is left as it is. Only an empty book, or none at all, \
+         can take a whole one: name another file with --book", path.display()
+    )]
+    NotEmpty {
+        /// The book's file.
+        path: PathBuf,
+        /// How many events are in it.
+        events: u64,
+    },
     /// Something in the book that makes no sense.
     #[error("the book {} has something in it that cannot be read: {problem}. Run pourbook check", path.display())]
     Unreadable {
@@ -213,11 +230,24 @@ pub enum StoreError {
 }
 
 impl StoreError {
+    /// Whether it is one event that cannot be written, and not the book or its disk.
+    pub const fn is_about_an_event(&self) -> bool {
+        matches!(
+            self,
+            Self::Flawed { .. } | Self::Different { .. } | Self::OutOfPlace { .. } | Self::Twice { .. }
+        )
+    }
+
     /// Whether writing the same again may succeed, once a person has done what the message says.
     pub const fn may_pass(&self) -> bool {
         !matches!(
             self,
-            Self::LookOnly { .. } | Self::Flawed { .. } | Self::Different { .. } | Self::OutOfPlace { .. }
+            Self::LookOnly { .. }
+                | Self::Flawed { .. }
+                | Self::Different { .. }
+                | Self::OutOfPlace { .. }
+                | Self::Twice { .. }
+                | Self::NotEmpty { .. }
         )
     }
 }

@@ -8,7 +8,6 @@ use serde::Deserialize;
 use serde_json::Value;
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
-use std::fmt::Debug;
 
 /// What a mix is and came to, without its flows.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -113,6 +112,12 @@ pub struct Figures {
     pub costs: BTreeMap<MixId, MixCost>,
     /// The tins, by their labels.
     pub tins: BTreeMap<String, TinRow>,
+}
+
+/// The figures as they are reckoned from a journal.
+#[derive(Clone, Debug, Default)]
+pub struct Reckoning {
+    figures: Figures,
     /// The recipes of the mixes so far, for their prices.
     recipes: BTreeMap<MixId, Recipe>,
 }
@@ -120,7 +125,12 @@ pub struct Figures {
 /// A day has so many microseconds.
 const DAY: i64 = 86_400_000_000;
 
-impl Figures {
+impl Reckoning {
+    /// What the events so far come to.
+    pub const fn figures(&self) -> &Figures {
+        &self.figures
+    }
+
     /// Takes an event in. They come in the order in which they were written.
     pub fn take(&mut self, event: &Envelope) {
         let body: Value = serde_json::from_str(&event.body).unwrap_or_default();
@@ -130,19 +140,19 @@ impl Figures {
             let (account, toner) = (posting.account.to_string(), posting.toner.as_str().to_owned());
             if let Some((what, why, amount)) = flow(&event.kind, &account, posting.micrograms) {
                 add(
-                    &mut self.daily,
+                    &mut self.figures.daily,
                     (event.at.0.div_euclid(DAY), what.to_owned(), why, toner.clone()),
                     amount,
                 );
                 if event.kind.starts_with("mix/") {
-                    add(&mut self.flows, (event.subject, what.to_owned()), amount);
+                    add(&mut self.figures.flows, (event.subject, what.to_owned()), amount);
                 }
             }
-            add(&mut self.balances, (account, toner), posting.micrograms);
+            add(&mut self.figures.balances, (account, toner), posting.micrograms);
         }
         if event.kind.starts_with("mix/") {
             let cost = cost_of(self.recipes.get(&event.subject), &event.postings);
-            let kept = self.costs.entry(event.subject).or_default();
+            let kept = self.figures.costs.entry(event.subject).or_default();
             kept.millionths = kept.millionths.saturating_add(cost.millionths);
             kept.unpriced = kept.unpriced.saturating_add(cost.unpriced);
         }
@@ -151,8 +161,8 @@ impl Figures {
     fn take_mix(&mut self, event: &Envelope, body: &Value) {
         let at = |pointer: &str| text(body, pointer);
         match event.kind.as_str() {
-            "mix/started" if !self.mixes.contains_key(&event.subject) => {
-                let number = u32::try_from(self.mixes.len()).unwrap_or(u32::MAX).saturating_add(1);
+            "mix/started" if !self.figures.mixes.contains_key(&event.subject) => {
+                let number = u32::try_from(self.figures.mixes.len()).unwrap_or(u32::MAX).saturating_add(1);
                 let head = MixHead {
                     number,
                     begun: event.at,
@@ -160,18 +170,18 @@ impl Figures {
                     subject: ["/recipe/colour", "/recipe/variant", "/recipe/role"].map(at),
                     ..MixHead::default()
                 };
-                self.mixes.insert(event.subject, head);
+                self.figures.mixes.insert(event.subject, head);
                 if let Some(recipe) = recipe_of(&event.body) {
                     self.recipes.insert(event.subject, recipe);
                 }
             }
             "mix/finished" | "mix/abandoned" => {
-                if let Some(head) = self.mixes.get_mut(&event.subject) {
+                if let Some(head) = self.figures.mixes.get_mut(&event.subject) {
                     head.ended = Some((event.at, event.kind.clone()));
                 }
             }
             "mix/emptied" => {
-                if let Some(head) = self.mixes.get_mut(&event.subject) {
+                if let Some(head) = self.figures.mixes.get_mut(&event.subject) {
                     (head.emptied, head.use_by, head.job) = (Some(event.at), at("/use_by"), at("/job"));
                 }
             }
@@ -191,7 +201,8 @@ impl Figures {
         let Some(label) = text(body, if seen { "/tin" } else { "/label" }) else { return };
         let Some(toner) = text(body, "/toner").map(TonerCode::new) else { return };
         let received = event.kind == "tin/received";
-        let tin = self.tins.entry(label.clone()).or_insert_with(|| TinRow::unsaid(label, toner.clone()));
+        let tin =
+            self.figures.tins.entry(label.clone()).or_insert_with(|| TinRow::unsaid(label, toner.clone()));
         if tin.toner != toner && !received {
             return;
         }
@@ -218,16 +229,41 @@ impl Figures {
         };
         *when = Some(event.at);
     }
+}
 
-    /// Where what was kept is not what the journal comes to, a sentence each, at most `most` of them.
+impl Figures {
+    /// Where what was kept is not what the journal comes to, a sentence each, at most `most` of them; `self` is reckoned.
     pub fn differences(&self, kept: &Self, most: usize) -> Vec<String> {
         let mut said = Vec::new();
-        differing(&self.balances, &kept.balances, "balance", &mut said);
-        differing(&self.daily, &kept.daily, "day", &mut said);
-        differing(&self.flows, &kept.flows, "mix and flow", &mut said);
-        differing(&self.mixes, &kept.mixes, "mix", &mut said);
-        differing(&self.costs, &kept.costs, "cost of mix", &mut said);
-        differing(&self.tins, &kept.tins, "tin", &mut said);
+        let grams = |micrograms: &i64| format!("{} g", Grams::from_micrograms(*micrograms));
+        let account = |(account, toner): &(String, String)| format!("of {toner}, {account}");
+        differing(&self.balances, &kept.balances, account, grams, &mut said);
+        let day = |(day, what, why, toner): &DailyKey| {
+            let why = if why.is_empty() { String::new() } else { format!(" ({why})") };
+            format!("of {toner}, {what}{why} on day {day} since 1970-01-01")
+        };
+        differing(&self.daily, &kept.daily, day, grams, &mut said);
+        let flow = |(mix, what): &(MixId, String)| format!("{what} of mix {mix}");
+        differing(&self.flows, &kept.flows, flow, grams, &mut said);
+        differing(
+            &self.mixes,
+            &kept.mixes,
+            |mix| format!("mix {mix}"),
+            |head| format!("{head:?}"),
+            &mut said,
+        );
+        let cost = |cost: &MixCost| {
+            let (whole, unpriced) = (Grams::from_micrograms(cost.millionths), grams(&cost.unpriced));
+            format!("{whole} and {unpriced} without a price")
+        };
+        differing(&self.costs, &kept.costs, |mix| format!("the cost of mix {mix}"), cost, &mut said);
+        differing(
+            &self.tins,
+            &kept.tins,
+            |label| format!("tin {label}"),
+            |tin| format!("{tin:?}"),
+            &mut said,
+        );
         let more = said.len().saturating_sub(most);
         said.truncate(most);
         if more > 0 {
@@ -237,18 +273,24 @@ impl Figures {
     }
 }
 
-fn differing<K: Ord + Debug, V: PartialEq + Debug>(
+fn differing<K: Ord, V: PartialEq>(
     is: &BTreeMap<K, V>,
     kept: &BTreeMap<K, V>,
-    what: &str,
+    name: impl Fn(&K) -> String,
+    text: impl Fn(&V) -> String,
     said: &mut Vec<String>,
 ) {
     let keys: BTreeSet<_> = is.keys().chain(kept.keys()).collect();
     for key in keys {
         let (is, kept) = (is.get(key), kept.get(key));
         if is != kept {
-            let text = |value: Option<&V>| value.map_or("nothing".to_owned(), |value| format!("{value:?}"));
-            said.push(format!("{what} {key:?}: kept is {}, by the journal it is {}", text(kept), text(is)));
+            let told = |value: Option<&V>| value.map_or("nothing".to_owned(), &text);
+            said.push(format!(
+                "{}: kept is {}, and by the journal it is {}",
+                name(key),
+                told(kept),
+                told(is)
+            ));
         }
     }
 }

@@ -23,6 +23,8 @@ pub enum TinsOf<'a> {
 pub enum MixesOf<'a> {
     /// That one.
     Mix(MixId),
+    /// The one with that number.
+    Number(u32),
     /// Those that were sprayed on a repair.
     Job(&'a str),
     /// Those of a layer of a colour whose cup was emptied.

@@ -5,7 +5,8 @@
 //! scale. A [`Journal`] is one mix as it goes: it turns
 //! what happens into envelopes, and envelopes back into the mix. A [`Store`] keeps them ([`SqliteStore`] in
 //! one file, where nothing is ever changed or deleted); the [`Keeper`] is the thread that owns the store and
-//! says what is saved. [`check`] says whether a book is well.
+//! says what is saved. [`check`] says whether a book is well; [`exchange`] writes the whole of it as text and reads it
+//! back; [`plain_text`] writes its postings for an accounting program; [`SqliteStore::back_up`] and [`SqliteStore::restore`] copy it as it is.
 
 // Tests loop over small numbers; the code itself never does bare arithmetic.
 #![cfg_attr(not(test), deny(clippy::float_arithmetic, clippy::arithmetic_side_effects))]
@@ -14,6 +15,7 @@ mod account;
 pub mod check;
 mod envelope;
 mod error;
+pub mod exchange;
 pub mod figures;
 mod id;
 mod journal;
@@ -21,6 +23,8 @@ mod keeper;
 mod ledger;
 mod lock;
 mod mounts;
+mod new_file;
+pub mod plain_text;
 mod posting;
 mod scale_record;
 mod sqlite;
@@ -35,7 +39,8 @@ pub use id::{EventId, Ids, MixId};
 pub use journal::{By, Journal, JournalError, MIX_KINDS};
 pub use keeper::{BookEvent, Keeper};
 pub use ledger::{Daily, Flows, Ledger, MixTotals, MixesOf, Moved, TinsOf};
+pub use new_file::NewFile;
 pub use posting::{NotWhole, Posting, imbalance, moved, postings};
 pub use scale_record::{SCALE_KINDS, ScaleCheck, ScaleRecord, ScaleRepeatability};
-pub use sqlite::{Opened, SqliteStore, open_to_look};
+pub use sqlite::{CopyError, Opened, SqliteStore, open_to_look};
 pub use store::{About, Appended, Balance, MixSummary, Outcome, Store};

@@ -1,9 +1,15 @@
 //! What differs between two versions of a formula, toner by toner.
 
-use super::{Colour, Layer, STANDARD};
+use super::{Colour, Layer, Part, STANDARD};
+use crate::units::Notation;
 
 /// What became of `before` in `after`: one short line each, nothing where both say the same.
 pub fn changes(before: &Colour, after: &Colour) -> Vec<String> {
+    changes_written(before, after, Notation::METRIC)
+}
+
+/// The same, the parts written as a person writes numbers; their digits stay.
+pub fn changes_written(before: &Colour, after: &Colour, notation: Notation) -> Vec<String> {
     let mut told = Vec::new();
     let mut field = |noun: &str, old: &str, new: &str| match (old, new) {
         (old, new) if old == new => {}
@@ -26,12 +32,13 @@ pub fn changes(before: &Colour, after: &Colour) -> Vec<String> {
     field("retired", &retired(before), &retired(after));
     for layer in &before.layers {
         match after.layer(layer.role) {
-            Some(now) => told.extend(in_layer(layer, now)),
+            Some(now) => told.extend(in_layer(layer, now, notation)),
             None => told.push(format!("{}: taken out", layer.role)),
         }
     }
     for layer in after.layers.iter().filter(|layer| before.layer(layer.role).is_none()) {
-        let parts: Vec<_> = layer.pours.iter().map(|part| format!("{} {}", part.toner, part.parts)).collect();
+        let parts: Vec<_> =
+            layer.pours.iter().map(|part| format!("{} {}", part.toner, written(part, notation))).collect();
         told.push(format!("{}: put in, {}", layer.role, parts.join(", ")));
     }
     let roles = |colour: &Colour| colour.layers.iter().map(|layer| layer.role).collect::<Vec<_>>();
@@ -41,19 +48,28 @@ pub fn changes(before: &Colour, after: &Colour) -> Vec<String> {
     told
 }
 
-fn in_layer(before: &Layer, after: &Layer) -> Vec<String> {
+fn written(part: &Part, notation: Notation) -> String {
+    notation.digits(&part.parts.to_string())
+}
+
+fn in_layer(before: &Layer, after: &Layer, notation: Notation) -> Vec<String> {
     let role = before.role;
     let mut told = Vec::new();
     for part in &before.pours {
         match after.pours.iter().find(|other| other.toner == part.toner) {
             Some(now) if now.parts.to_string() == part.parts.to_string() => {}
-            Some(now) => told.push(format!("{role}: {} {} → {}", part.toner, part.parts, now.parts)),
-            None => told.push(format!("{role}: {} {} taken out", part.toner, part.parts)),
+            Some(now) => told.push(format!(
+                "{role}: {} {} → {}",
+                part.toner,
+                written(part, notation),
+                written(now, notation)
+            )),
+            None => told.push(format!("{role}: {} {} taken out", part.toner, written(part, notation))),
         }
     }
     for part in &after.pours {
         if !before.pours.iter().any(|other| other.toner == part.toner) {
-            told.push(format!("{role}: {} {} put in", part.toner, part.parts));
+            told.push(format!("{role}: {} {} put in", part.toner, written(part, notation)));
         }
     }
     let toners = |layer: &Layer| layer.pours.iter().map(|part| part.toner.clone()).collect::<Vec<_>>();

@@ -38,12 +38,12 @@ mod toner_file;
 mod word;
 mod writing;
 
-pub use changes::{changes, named};
+pub use changes::{changes, changes_written, named};
 pub use code::{ColourCode, TonerCode};
 pub use colour::{Colour, Finish, STANDARD};
 pub use cup::Cup;
 pub use draft::{Draft, DraftLayer, DraftRow, Fault, Field};
-pub use export::{csv_cell, to_csv};
+pub use export::to_csv;
 pub use find::{Found, find};
 pub use finder::Finder;
 pub use formula_folder::{FolderError, FormulaFile, FormulaFolder, Kept};

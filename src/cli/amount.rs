@@ -1,7 +1,7 @@
 //! Amounts on the command line: how they are read, and how JSON shows them.
 
 use crate::catalogue::{Role, Word};
-use crate::units::{Division, Grams, Millilitres, Money, Share, parse_volume};
+use crate::units::{Division, Grams, Millilitres, Money, Notation, Share, parse_volume};
 
 /// Decimals of an exact value in JSON: the book's resolution.
 const BOOK: u32 = 6;
@@ -63,15 +63,10 @@ pub(super) fn exact_share(share: Share) -> String {
     Grams::new(share.decimal()).with_decimals(BOOK)
 }
 
-/// A volume for a person: whole millilitres, and tenths of a small one.
-pub(super) fn plain_volume(volume: Millilitres) -> String {
+/// A volume for a person: whole millilitres, and tenths of a small one, or as finely in the unit that is shown.
+pub(super) fn plain_volume(volume: Millilitres, notation: Notation) -> String {
     let small = volume.decimal() < 100.into();
-    format!("{} mL", volume.with_decimals(u32::from(small)))
-}
-
-/// A volume for a person, rounded up so that it suffices.
-pub(super) fn up_to_whole(volume: Millilitres) -> String {
-    format!("{} mL", volume.decimal().ceil())
+    notation.volume(volume, u32::from(small))
 }
 
 #[cfg(test)]

@@ -9,7 +9,8 @@ use crate::book::{ScaleRecord, SqliteStore, open_to_look};
 use crate::catalogue::{Catalogue, Severity};
 use crate::scale::ports;
 use crate::scale::{Address, LinkEvent, Listening, Rules, Settle};
-use crate::units::Stamp;
+use crate::stock;
+use crate::units::{Notation, Stamp};
 use ratatui::crossterm::terminal;
 use serde::Serialize;
 use std::io::IsTerminal as _;
@@ -66,6 +67,8 @@ const LISTEN_MS: u64 = 3_000;
 
 /// Runs it.
 pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
+    // What another program reads is in grams, with a point.
+    let notation = if args.json { Notation::METRIC } else { places.settled()?.settings.notation() };
     let scale = places.scale()?;
     let catalogue = read_shop(places)?;
     let mut checks = files(&catalogue);
@@ -76,9 +79,9 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     checks.push(book(places)?);
     let remarks = scale.iter().flat_map(|scale| scale.shape().remarks());
     checks.extend(remarks.map(|remark| Finding::new("scale", State::Note, remark)));
-    checks.extend(daily_check(places, catalogue.ok().map(|(shop, _)| shop))?);
+    checks.extend(daily_check(places, catalogue.ok().map(|(shop, _)| shop), notation)?);
     checks.push(match &scale {
-        Some(scale) => weigh(scale)?,
+        Some(scale) => weigh(scale, notation)?,
         None => {
             Finding::new("scale", State::Note, "none was named: name it with --scale to have it listened to")
         }
@@ -159,7 +162,11 @@ fn files(shop: &Result<(Catalogue, String), PathBuf>) -> Vec<Finding> {
 }
 
 /// How the scale in the shop's files stands by its checks in the book.
-fn daily_check(places: &Places, shop: Option<Catalogue>) -> Result<Vec<Finding>, CliError> {
+fn daily_check(
+    places: &Places,
+    shop: Option<Catalogue>,
+    notation: Notation,
+) -> Result<Vec<Finding>, CliError> {
     let Some(catalogue) = shop else { return Ok(Vec::new()) };
     let Some(sheet) = &catalogue.scale else {
         let says = "no scale.toml with a scale that can be read: write one to have the scale's check kept";
@@ -179,9 +186,10 @@ fn daily_check(places: &Places, shop: Option<Catalogue>) -> Result<Vec<Finding>,
         }
     };
     let now = jiff::Timestamp::now();
-    let standing = daily::standing(sheet, &record, Stamp(now.as_microsecond()), open::seconds_east(now));
-    let told = [standing, daily::weights(sheet)].into_iter();
-    let told = told.chain(daily::repeatability(&record).map(|says| (State::Well, says)));
+    let standing =
+        daily::standing(sheet, &record, Stamp(now.as_microsecond()), open::seconds_east(now), notation);
+    let told = [standing, daily::weights(sheet, notation)].into_iter();
+    let told = told.chain(daily::repeatability(&record, notation).map(|says| (State::Well, says)));
     Ok(told.map(|(state, says)| Finding::new("daily", state, says)).collect())
 }
 
@@ -210,7 +218,11 @@ fn book(places: &Places) -> Result<Finding, CliError> {
         let says = format!("{} is not there yet: it is made with the first mix", path.display());
         return Ok(Finding::new("book", State::Note, says));
     }
-    let looked = open_to_look(&path).and_then(|store| looked_through(&store));
+    let looked = open_to_look(&path).and_then(|store| {
+        let mut report = looked_through(&store)?;
+        report.faults.extend(stock::faults(&store)?);
+        Ok(report)
+    });
     Ok(match looked {
         Err(error) => Finding::new("book", State::Wrong, error.to_string()),
         Ok(report) if report.faults.is_empty() => {
@@ -229,7 +241,7 @@ fn book(places: &Places) -> Result<Finding, CliError> {
 }
 
 /// Listens to the scale and says what it hears.
-fn weigh(address: &Address) -> Result<Finding, CliError> {
+fn weigh(address: &Address, notation: Notation) -> Result<Finding, CliError> {
     let stop = Stop::on_signals()?;
     let rules = Rules { capacity: address.capacity, division: address.division, ..Rules::default() };
     let mut settle = Settle::new(rules);
@@ -260,7 +272,7 @@ fn weigh(address: &Address) -> Result<Finding, CliError> {
         (Some(weight), _) => Finding::new(
             "scale",
             State::Well,
-            format!("{address}: speaks, and stands at {} g", weight.grams().shown(weight.division())),
+            format!("{address}: speaks, and stands at {}", notation.mass(weight.grams(), weight.division())),
         ),
         (None, doubt) => Finding::new(
             "scale",
@@ -268,7 +280,7 @@ fn weigh(address: &Address) -> Result<Finding, CliError> {
             format!(
                 "{address}: speaks ({}), but no weight settled. {}",
                 reading.frame.to_string().trim_start(),
-                doubt.map(|doubt| doubt.to_string()).unwrap_or_default()
+                doubt.map(|doubt| doubt.sentence(notation)).unwrap_or_default()
             ),
         ),
     })

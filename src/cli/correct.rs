@@ -6,7 +6,7 @@ use super::{CliError, amount, colour, out};
 use crate::catalogue::{Catalogue, Role, TonerCode};
 use crate::mix::options::{self, Situation};
 use crate::mix::{Choice, Correction, Item, Limits, Recipe, Vessel, Way};
-use crate::units::{Decimal, Division, Grams, Millilitres};
+use crate::units::{Decimal, Division, Grams, Millilitres, Notation};
 use serde::Serialize;
 
 /// What it can be told.
@@ -106,7 +106,8 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     if args.json {
         return out::json(&json(&situation, vessel.is_some()));
     }
-    text(&situation, &in_cup, vessel.is_some()).iter().try_for_each(out::line)
+    let notation = places.settled()?.settings.notation();
+    text(&situation, &in_cup, vessel.is_some(), notation).iter().try_for_each(out::line)
 }
 
 fn vessel(catalogue: &Catalogue, name: Option<&str>) -> Result<Option<Vessel>, CliError> {
@@ -188,23 +189,25 @@ fn additions<'a>(recipe: &'a Recipe, choice: &Choice) -> impl Iterator<Item = (&
     pours.into_iter()
 }
 
-fn text(situation: &Situation<'_>, in_cup: &InCup, cup_known: bool) -> Vec<String> {
+fn text(situation: &Situation<'_>, in_cup: &InCup, cup_known: bool, notation: Notation) -> Vec<String> {
     let division = situation.limits.division;
     let recipe = situation.recipe;
     let mut lines = vec![
         colour::title(recipe),
         format!(
-            "{} g was asked for, {} g is in the cup",
-            situation.ordered.shown(division),
-            (situation.cup.poured() + situation.foreign).shown(division),
+            "{} was asked for, {} is in the cup",
+            notation.mass(situation.ordered, division),
+            notation.mass(situation.cup.poured() + situation.foreign, division),
         ),
         String::new(),
     ];
-    lines.extend(what_is_wrong(situation, in_cup));
+    lines.extend(what_is_wrong(situation, in_cup, notation));
     lines.push(String::new());
 
     let choices = options::distinct_ways(situation);
-    let head = ["", "what to do", "waste g", "cost", "ends at g", "mL", "worst", ""];
+    let (unit, volume) = (notation.mass_unit(), notation.volume_unit());
+    let (waste, ends) = (format!("waste {unit}"), format!("ends at {unit}"));
+    let head = ["", "what to do", &waste, "cost", &ends, volume, "worst", ""];
     let mut rows = vec![head.map(str::to_owned).to_vec()];
     for (number, choice) in (1..).zip(&choices) {
         let mut doubts = Vec::new();
@@ -216,12 +219,12 @@ fn text(situation: &Situation<'_>, in_cup: &InCup, cup_known: bool) -> Vec<Strin
         }
         rows.push(vec![
             number.to_string(),
-            what_to_do(choice, division),
-            choice.waste.shown(division),
-            choice.extra_cost.map_or_else(|| "?".to_owned(), |cost| cost.with_decimals(2)),
-            choice.final_mass.shown(division),
-            choice.final_volume.with_decimals(0),
-            worst(situation, choice),
+            what_to_do(choice, division, notation),
+            notation.weight(choice.waste, division),
+            choice.extra_cost.map_or_else(|| "?".to_owned(), |cost| notation.money(cost)),
+            notation.weight(choice.final_mass, division),
+            notation.volume_number(choice.final_volume, 0),
+            worst(situation, choice, notation),
             doubts.join(", "),
         ]);
     }
@@ -231,10 +234,10 @@ fn text(situation: &Situation<'_>, in_cup: &InCup, cup_known: bool) -> Vec<Strin
     for (number, choice) in (1..).zip(&choices) {
         let pours: Vec<String> = additions(recipe, choice)
             .filter(|(_, mass)| !division.round(*mass).is_zero())
-            .map(|(toner, mass)| format!("{toner} {}", mass.shown(division)))
+            .map(|(toner, mass)| format!("{toner} {}", notation.weight(mass, division)))
             .collect();
         let pours = if pours.is_empty() { "nothing".to_owned() } else { pours.join("  ") };
-        lines.push(format!("{number}  then pour, g:  {pours}"));
+        lines.push(format!("{number}  then pour, {unit}:  {pours}"));
     }
     if !cup_known {
         lines.push(String::new());
@@ -243,8 +246,8 @@ fn text(situation: &Situation<'_>, in_cup: &InCup, cup_known: bool) -> Vec<Strin
     lines
 }
 
-fn what_is_wrong(situation: &Situation<'_>, in_cup: &InCup) -> Vec<String> {
-    let division = situation.limits.division;
+fn what_is_wrong(situation: &Situation<'_>, in_cup: &InCup, notation: Notation) -> Vec<String> {
+    let (division, unit) = (situation.limits.division, notation.mass_unit());
     let cup = situation.cup;
     let mut lines: Vec<String> = in_cup
         .foreign
@@ -253,9 +256,9 @@ fn what_is_wrong(situation: &Situation<'_>, in_cup: &InCup) -> Vec<String> {
             let whole = situation.ordered.max(cup.poured()) + situation.foreign;
             let share = mass.share_of(whole).unwrap_or_default();
             format!(
-                "{toner} is not in this formula: its {} g would be {} of the finished mix, and no amount of the others puts that right.",
-                mass.shown(division),
-                share.percent(1)
+                "{toner} is not in this formula: its {} would be {} of the finished mix, and no amount of the others puts that right.",
+                notation.mass(*mass, division),
+                notation.percent(share, 1)
             )
         })
         .collect();
@@ -263,10 +266,10 @@ fn what_is_wrong(situation: &Situation<'_>, in_cup: &InCup) -> Vec<String> {
         let target = situation.ordered * item.share;
         if item.poured > cup.most(item, situation.ordered) {
             lines.push(format!(
-                "{} is {} g over (right is within {} g).",
+                "{} is {} {unit} over (right is within {} {unit}).",
                 line.toner,
-                (item.poured - target).with_decimals(division.decimals().saturating_add(1)),
-                cup.tolerance(item, situation.ordered).with_decimals(division.decimals().saturating_add(1)),
+                notation.asked(item.poured - target, division),
+                notation.asked(cup.tolerance(item, situation.ordered), division),
             ));
         }
     }
@@ -280,20 +283,20 @@ fn what_is_wrong(situation: &Situation<'_>, in_cup: &InCup) -> Vec<String> {
     lines
 }
 
-fn what_to_do(choice: &Choice, division: Division) -> String {
+fn what_to_do(choice: &Choice, division: Division, notation: Notation) -> String {
     match choice.way {
         Way::Leave => "leave it".to_owned(),
         Way::Smallest if choice.extra_mass.is_zero() => "go on".to_owned(),
-        Way::Smallest => format!("make more: {} mL", choice.final_volume.with_decimals(0)),
-        Way::Exact => format!("make exactly right: {} mL", choice.final_volume.with_decimals(0)),
+        Way::Smallest => format!("make more: {}", notation.volume(choice.final_volume, 0)),
+        Way::Exact => format!("make exactly right: {}", notation.volume(choice.final_volume, 0)),
         Way::Fit => "as near as cup and scale allow".to_owned(),
         Way::DrawOff if choice.draw_off.is_zero() => "go on".to_owned(),
-        Way::DrawOff => format!("stir, draw off {} g, then go on", choice.draw_off.shown(division)),
+        Way::DrawOff => format!("stir, draw off {}, then go on", notation.mass(choice.draw_off, division)),
         Way::Restart => "start again".to_owned(),
     }
 }
 
-fn worst(situation: &Situation<'_>, choice: &Choice) -> String {
+fn worst(situation: &Situation<'_>, choice: &Choice, notation: Notation) -> String {
     if choice.right {
         return "right".to_owned();
     }
@@ -302,7 +305,7 @@ fn worst(situation: &Situation<'_>, choice: &Choice) -> String {
     }
     let named = choice.worst.and_then(|worst| {
         let line = situation.recipe.lines().get(worst.line)?;
-        Some(format!("{} {}", line.toner, worst.deviation.signed_percent(1)))
+        Some(format!("{} {}", line.toner, notation.signed_percent(worst.deviation, 1)))
     });
     named.unwrap_or_default()
 }

@@ -5,7 +5,7 @@ use super::open::when;
 use crate::book::{ScaleCheck, ScaleRecord};
 use crate::catalogue::ScaleSheet;
 use crate::metrology::{Standing, WhenOverdue};
-use crate::units::Stamp;
+use crate::units::{Notation, Stamp};
 
 /// How the scale stands. A failed check is wrong; one that is not there or overdue is wrong where the bench
 /// refuses to weigh without, and else worth knowing.
@@ -14,6 +14,7 @@ pub(super) fn standing(
     record: &ScaleRecord,
     now: Stamp,
     seconds_east: i32,
+    notation: Notation,
 ) -> (State, String) {
     let name = &sheet.scale.name;
     let missing = match sheet.plan.when_overdue {
@@ -21,7 +22,7 @@ pub(super) fn standing(
         WhenOverdue::Refuse => State::Wrong,
     };
     let last = record.latest_check.as_ref();
-    let came_to = last.map(|last| format!(", {}", told(last))).unwrap_or_default();
+    let came_to = last.map(|last| format!(", {}", told(last, notation))).unwrap_or_default();
     let standing = record.standing(sheet.plan, now, seconds_east);
     let (weight, mut says) = match standing {
         Standing::Never if record.unreadable.is_empty() => {
@@ -49,19 +50,22 @@ pub(super) fn standing(
     (weight, says)
 }
 
-fn told(check: &ScaleCheck) -> String {
+fn told(check: &ScaleCheck, notation: Notation) -> String {
     let who = &check.by.operator;
     let by = if who.is_empty() { String::new() } else { format!(" (by {who})") };
-    format!("{}{by}", check.check.sentence())
+    format!("{}{by}", check.check.sentence(notation))
 }
 
 /// Which of the shop's weights will do.
-pub(super) fn weights(sheet: &ScaleSheet) -> (State, String) {
+pub(super) fn weights(sheet: &ScaleSheet, notation: Notation) -> (State, String) {
     match sheet.check_weight() {
         Ok((weight, limit)) => {
             let says = format!(
-                "check with '{}' ({} g, class {}): ±{limit} g allowed",
-                weight.id, weight.nominal, weight.class
+                "check with '{}' ({}, class {}): ±{} allowed",
+                weight.id,
+                notation.given_mass(weight.nominal),
+                weight.class,
+                notation.given_mass(limit)
             );
             (State::Well, says)
         }
@@ -70,8 +74,9 @@ pub(super) fn weights(sheet: &ScaleSheet) -> (State, String) {
 }
 
 /// How well the scale repeats itself, where that was measured.
-pub(super) fn repeatability(record: &ScaleRecord) -> Option<String> {
+pub(super) fn repeatability(record: &ScaleRecord, notation: Notation) -> Option<String> {
     let measured = record.repeatability.as_ref()?;
-    let (s, n) = (measured.repeatability.deviation, measured.repeatability.readings.len());
-    Some(format!("repeatability s = {s} g from {n} weighings, {}", when(measured.at)))
+    let (s, n) =
+        (notation.given_mass(measured.repeatability.deviation), measured.repeatability.readings.len());
+    Some(format!("repeatability s = {s} from {n} weighings, {}", when(measured.at)))
 }

@@ -4,9 +4,11 @@
 //! could not be done, 2 when the command was wrong.
 
 mod amount;
+mod book;
 mod check;
 mod colour;
 mod correct;
+mod count;
 mod daily;
 mod error;
 mod export;
@@ -24,14 +26,18 @@ mod out;
 mod places;
 mod ports;
 mod prefer;
+mod progress;
 mod raw;
+mod receive;
 mod settings;
 mod shop;
 mod stand_in;
 mod stop;
+mod stores;
 mod table;
 mod tape;
 mod targets;
+mod trace;
 mod use_of;
 mod waste;
 
@@ -80,6 +86,14 @@ enum Command {
     Import(import::Args),
     /// Hand on formulas as a table (CSV) or a folder
     Export(export::Args),
+    /// The whole book: export, import, backup, restore
+    Book(book::Args),
+    /// Tins that came: one, or a delivery as a table (CSV)
+    Receive(receive::Args),
+    /// What a tin was found to hold, weighed or judged by hand
+    Count(count::Args),
+    /// Where a lot has gone; which tins and lots are in a mix or on a repair
+    Trace(trace::Args),
     /// The machine's serial ports, and what speaks on them
     Ports(ports::Args),
     /// What a scale says, one line a reading
@@ -138,6 +152,10 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Formula(args)) => formula::run(places, &args),
         Some(Command::Import(args)) => import::run(places, &args),
         Some(Command::Export(args)) => export::run(places, &args),
+        Some(Command::Book(args)) => book::run(places, &args),
+        Some(Command::Receive(args)) => receive::run(places, &args),
+        Some(Command::Count(args)) => count::run(places, &args),
+        Some(Command::Trace(args)) => trace::run(places, &args),
         Some(Command::Ports(args)) => ports::run(&args),
         Some(Command::Listen(args)) => listen::run(places, &args),
         Some(Command::Tape(args)) => tape::run(&args),

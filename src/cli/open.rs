@@ -3,8 +3,12 @@
 use super::places::{Places, Shop};
 use super::prefer::Settled;
 use super::{CliError, first_run};
-use crate::book::{By, Ids, Journal, Keeper, Opened, Outcome, ScaleRecord, SqliteStore, Store, StoreError};
+use crate::book::{
+    By, Ids, Journal, Keeper, Ledger as _, MixesOf, Opened, Outcome, ScaleRecord, SqliteStore, Store,
+    StoreError,
+};
 use crate::catalogue::{Catalogue, FormulaFolder};
+use crate::mix::Phase;
 use crate::scale::{Address, Place};
 use crate::settings::Key;
 use crate::tui::{self, FromBook, Ground, Opening, Settings, ShopFolder, StartKeeper, Waiting};
@@ -104,6 +108,8 @@ fn open(
     };
     let from_book = FromBook {
         waiting: waiting(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
+        cups: cups(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
+        leftovers: crate::stock::leftovers(&store).map_err(CliError::failed)?,
         next_number: store.next_number().map_err(CliError::failed)?,
         recent: recent(&store).map_err(CliError::failed)?,
         look_only: look_only.clone(),
@@ -201,6 +207,25 @@ fn waiting(store: &SqliteStore, now: Stamp) -> Result<Vec<Waiting>, StoreError> 
         waiting.push(Waiting { journal, number: summary.number, when: when_in_short(summary.last, now) });
     }
     Ok(waiting)
+}
+
+/// How long a cup is asked for: what is in it then is long hard.
+const CUPS_FOR_DAYS: i64 = 30;
+
+/// The mixes that are done and whose cups are not emptied, the latest first.
+fn cups(store: &SqliteStore, now: Stamp) -> Result<Vec<Waiting>, StoreError> {
+    let from = Stamp(now.0.saturating_sub(CUPS_FOR_DAYS.saturating_mul(86_400_000_000)));
+    let mut cups = Vec::new();
+    for mix in store.totals(MixesOf::Begun { from, before: Stamp(i64::MAX) })?.into_iter().rev() {
+        let Some((ended, _)) = mix.head.ended.filter(|_| mix.head.emptied.is_none()) else { continue };
+        let events = store.events(mix.mix)?;
+        let journal = Journal::fold(mix.mix, &events).map_err(|error| error.to_string());
+        let done = journal.as_ref().is_ok_and(|journal| journal.session().phase() == Phase::Finished);
+        if done && cups.len() < tui::CUPS_AT_MOST {
+            cups.push(Waiting { journal, number: mix.head.number, when: when_in_short(ended, now) });
+        }
+    }
+    Ok(cups)
 }
 
 /// A moment on the wall, as people here write it.

@@ -49,6 +49,7 @@ impl Settled {
             quiet: settings.is_on(Key::Quiet),
             sounds: sounds(settings),
             mouse: settings.is_on(Key::Mouse),
+            notation: settings.notation(),
             bindings: self.bindings().0,
             foot_switch: settings.get(Key::FootSwitch).and_then(Keystroke::parse),
         }

@@ -8,7 +8,7 @@ use crate::catalogue::{Catalogue, Role};
 use crate::metrology::Repeatability;
 use crate::mix::weighable::{self, Accuracy};
 use crate::mix::{Recipe, Targets, order};
-use crate::units::{Division, Grams, Millilitres};
+use crate::units::{Division, Grams, Millilitres, Notation};
 use clap::ValueEnum;
 use serde::Serialize;
 
@@ -90,7 +90,8 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     if args.json {
         return out::json(&json(&recipe, &targets, division, &too_small));
     }
-    text(&recipe, &targets, division, (smallest, measured.as_ref()), &too_small)
+    let notation = places.settled()?.settings.notation();
+    text(&recipe, &targets, (division, notation), (smallest, measured.as_ref()), &too_small)
         .iter()
         .try_for_each(out::line)
 }
@@ -138,22 +139,26 @@ fn json<'a>(recipe: &'a Recipe, targets: &Targets, division: Division, too_small
 fn text(
     recipe: &Recipe,
     targets: &Targets,
-    division: Division,
+    (division, notation): (Division, Notation),
     (smallest, measured): (Grams, Option<&Repeatability>),
     too_small: &[usize],
 ) -> Vec<String> {
     let fine = division.decimals().saturating_add(2);
-    let head = ["toner", "", "exact g", "pour g", "cup at g"].map(str::to_owned).to_vec();
+    let unit = notation.mass_unit();
+    let head = ["toner", "", &format!("exact {unit}"), &format!("pour {unit}"), &format!("cup at {unit}")];
+    let head = head.map(str::to_owned).to_vec();
     let mut rows = vec![head];
+    let mut before = Grams::ZERO;
     for target in &targets.pours {
         let Some(line) = recipe.lines().get(target.line) else { continue };
         let mut row = vec![
             line.toner.to_string(),
             line.name.clone(),
-            target.exact.with_decimals(fine),
-            target.shown.shown(division),
-            target.shown_cumulative.shown(division),
+            notation.weight_to(target.exact, fine),
+            notation.step(before, target.shown_cumulative, division),
+            notation.weight(target.shown_cumulative, division),
         ];
+        before = target.shown_cumulative;
         if too_small.contains(&target.line) {
             row.push("too small to weigh".to_owned());
         }
@@ -162,18 +167,19 @@ fn text(
     let mut lines = vec![
         colour::title(recipe),
         format!(
-            "{} is {} g (the mass is exact, the volume an estimate), division {division} g",
-            amount::plain_volume(targets.volume),
-            targets.shown_total().shown(division)
+            "{} is {} (the mass is exact, the volume an estimate), division {}",
+            amount::plain_volume(targets.volume, notation),
+            notation.mass(targets.shown_total(), division),
+            notation.given_mass(division.grams())
         ),
     ];
     lines.extend(measured.map(|measured| {
         let Repeatability { scale, deviation, readings, .. } = measured;
         format!(
-            "By {} weighings in the book (s = {} g) '{scale}' weighs from {} g up, to 1 %",
+            "By {} weighings in the book (s = {} {unit}) '{scale}' weighs from {} {unit} up, to 1 %",
             readings.len(),
-            deviation.with_decimals(fine.saturating_add(1)),
-            smallest.with_decimals(fine),
+            notation.weight_to(*deviation, fine.saturating_add(1)),
+            notation.weight_to(smallest, fine),
         )
     }));
     lines.push(String::new());
@@ -183,9 +189,9 @@ fn text(
         lines.push(String::new());
         let at = if measured.is_some() { "on this scale" } else { "at this division" };
         lines.push(format!(
-            "Less than {} g cannot be weighed to 1 % {at}. From {} on every toner can be.",
-            smallest.shown(division),
-            amount::up_to_whole(least),
+            "Less than {} cannot be weighed to 1 % {at}. From {} on every toner can be.",
+            notation.mass(smallest, division),
+            notation.volume_up(least),
         ));
     }
     lines

@@ -2,7 +2,7 @@
 
 use super::choice::is_third;
 use super::{BenchScale, CheckWeight, Unfit, limit_if_fit};
-use crate::units::Grams;
+use crate::units::{Grams, Notation};
 use serde::{Deserialize, Serialize};
 
 /// What was done and read, with all that is needed to judge it again later: the scale's plate and the shop's
@@ -89,13 +89,16 @@ impl Check {
     }
 
     /// What it came to, in a sentence without its full stop.
-    pub fn sentence(&self) -> String {
-        let (id, deviation, limit) = (&self.weight.id, self.deviation(), self.limit);
-        let sign = if deviation.is_negative() { "" } else { "+" };
+    pub fn sentence(&self, notation: Notation) -> String {
+        let (id, limit) = (&self.weight.id, notation.given_mass(self.limit));
+        let sign = if self.deviation().is_negative() { "" } else { "+" };
+        let deviation = notation.given_mass(self.deviation());
         match self.verdict() {
-            Verdict::Passed => format!("right: {sign}{deviation} g with '{id}', ±{limit} g allowed"),
-            Verdict::NotAtZero => format!("not at zero: the empty pan showed {} g", self.zero),
-            Verdict::OffLimit => format!("off: {sign}{deviation} g with '{id}', ±{limit} g allowed"),
+            Verdict::Passed => format!("right: {sign}{deviation} with '{id}', ±{limit} allowed"),
+            Verdict::NotAtZero => {
+                format!("not at zero: the empty pan showed {}", notation.given_mass(self.zero))
+            }
+            Verdict::OffLimit => format!("off: {sign}{deviation} with '{id}', ±{limit} allowed"),
         }
     }
 }
@@ -127,7 +130,7 @@ mod tests {
     fn a_check_is_judged(#[case] zero: &str, #[case] reading: &str, #[case] verdict: Verdict) {
         let check =
             Check::new(&bench(), &weight("500", WeightClass::M1), grams(zero), grams(reading)).unwrap();
-        assert_eq!(check.verdict(), verdict, "{}", check.sentence());
+        assert_eq!(check.verdict(), verdict, "{}", check.sentence(Notation::METRIC));
         assert_eq!(check.passed(), verdict == Verdict::Passed);
     }
 
@@ -137,8 +140,8 @@ mod tests {
         let check = |reading: &str| Check::new(&bench(), &weight, grams("0"), grams(reading)).unwrap();
         assert_eq!(check("500.1").deviation(), grams("0.08"));
         assert!(!check("499.9").passed(), "0.12 g below the certificate");
-        assert_eq!(check("499.9").sentence(), "off: -0.12 g with '500 M1', ±0.1 g allowed");
-        assert_eq!(check("500.1").sentence(), "right: +0.08 g with '500 M1', ±0.1 g allowed");
+        assert_eq!(check("499.9").sentence(Notation::METRIC), "off: -0.12 g with '500 M1', ±0.1 g allowed");
+        assert_eq!(check("500.1").sentence(Notation::METRIC), "right: +0.08 g with '500 M1', ±0.1 g allowed");
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! The owner's figures: waste and use. Figures first, as plain structs, reckoned from the book; then what shows them.
+//! The owner's and the stores manager's figures: waste, use, and what to order. Figures first, as plain structs, reckoned from the book; then what shows them.
 
 pub mod bars;
 pub mod chart;
@@ -9,6 +9,7 @@ pub mod pages;
 pub mod periods;
 mod prices;
 pub mod reading;
+pub mod reorder;
 mod shown;
 pub mod table;
 pub mod tables;

@@ -1,7 +1,7 @@
 //! Figures as a table, before it is known what shows it: a terminal, a spreadsheet or a page.
 
 use super::Shown;
-use crate::catalogue::csv_cell;
+use crate::units::cell::csv_text;
 use crate::units::{Grams, Money, Share, clean};
 
 /// What stands in one place of a table.
@@ -50,7 +50,7 @@ impl Cell {
     /// As a cell of a CSV file.
     fn csv(&self) -> String {
         match self {
-            Self::Text(text) => csv_cell(text),
+            Self::Text(text) => csv_text(text),
             number => number.plain(),
         }
     }

@@ -3,7 +3,8 @@
 use crate::catalogue::{Catalogue, Colour, Role, Source};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Limits, Recipe, RecipeError, Start, Targets, Vessel, order, weighable};
-use crate::units::{Grams, Millilitres, TypedError, parse_volume};
+use crate::stock::Leftover;
+use crate::units::{Grams, Millilitres, Notation, TypedError};
 use tui_input::{Input, InputRequest};
 
 /// What was answered so far.
@@ -19,8 +20,14 @@ pub(super) struct Amount {
     pub cup: Option<usize>,
     /// Whether the order that risks least is wanted rather than the formula's own.
     pub least_risk: bool,
+    /// The leftovers of this layer of this colour that can be used, the first to be used up first.
+    pub leftovers: Vec<Leftover>,
+    /// Which of them the mix begins with, if any.
+    pub begins_with: Option<usize>,
     /// Whether all is answered and the empty cup is awaited on the scale.
     pub awaiting_cup: bool,
+    /// How what is typed is to be read.
+    notation: Notation,
 }
 
 /// What the answers come to.
@@ -41,22 +48,31 @@ impl Amount {
         colour: &Colour,
         role: Role,
         typed: &str,
+        notation: Notation,
+        leftovers: Vec<Leftover>,
     ) -> Result<Self, RecipeError> {
         let layer = colour.layer(role).ok_or(RecipeError::Empty)?;
         let recipe = Recipe::of_layer(catalogue, colour, layer)?;
         let source = colour.source.clone();
         let typed = Input::new(typed.to_owned());
-        let mut amount = Self { recipe, source, typed, cup: None, least_risk: false, awaiting_cup: false };
+        let mut amount = Self {
+            recipe,
+            source,
+            typed,
+            cup: None,
+            least_risk: false,
+            leftovers,
+            begins_with: None,
+            awaiting_cup: false,
+            notation,
+        };
         amount.fit_cup(catalogue);
         Ok(amount)
     }
 
     /// The volume, if what is typed is one.
     pub(super) fn volume(&self) -> Result<Millilitres, TypedError> {
-        // Where everything is asked in millilitres a bare number can only be those.
-        let typed = self.typed.value().trim();
-        let bare = !typed.is_empty() && typed.chars().all(|c| c.is_ascii_digit());
-        if bare { parse_volume(&format!("{typed} mL")) } else { parse_volume(typed) }
+        self.notation.read_volume(self.typed.value())
     }
 
     /// Changes what is typed.
@@ -64,6 +80,17 @@ impl Amount {
         if !self.awaiting_cup && self.typed.handle(request).is_some_and(|change| change.value) {
             self.fit_cup(catalogue);
         }
+    }
+
+    /// Turns to the next leftover; behind the last, to none.
+    pub(super) fn turn_leftover(&mut self) {
+        let next = self.begins_with.map_or(0, |at| at.saturating_add(1));
+        self.begins_with = Some(next).filter(|at| *at < self.leftovers.len());
+    }
+
+    /// The leftover that the mix begins with.
+    pub(super) fn leftover(&self) -> Option<&Leftover> {
+        self.leftovers.get(self.begins_with?)
     }
 
     /// What the chosen cup weighs when empty, if that is on file.

@@ -3,6 +3,7 @@
 use super::amount::Amount;
 use super::bench::Bench;
 use super::colours::Colours;
+use super::cups::Emptying;
 use super::formula::Formula;
 use super::importing::Importing;
 use super::keys::Bindings;
@@ -24,8 +25,10 @@ use crate::catalogue::{Catalogue, Finder, Listing};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
 use crate::scale::{Address, Place, Rules};
+use crate::stock::Leftover;
 use crate::units::{Division, Grams, Moment, clean};
 use ratatui::crossterm::event::Event as TerminalEvent;
+use std::collections::HashMap;
 
 /// What the program was opened with.
 #[derive(Clone, Debug)]
@@ -83,6 +86,13 @@ pub(super) enum Screen {
         /// Which is marked.
         selected: usize,
     },
+    /// Cups that are to be emptied.
+    Cups {
+        /// Which is marked.
+        selected: usize,
+    },
+    /// One of them came back from the booth.
+    Emptying(Box<Emptying>),
     /// Picking a colour.
     Colours(Colours),
     /// How much of it.
@@ -145,6 +155,12 @@ pub struct App {
     /// Why nothing can be written, if that is so.
     pub(super) look_only: Option<String>,
     pub(super) waiting: Vec<Waiting>,
+    /// The mixes that are done and whose cups are not emptied, the latest first.
+    pub(super) cups: Vec<Waiting>,
+    /// What is kept of earlier mixes.
+    pub(super) leftovers: Vec<Leftover>,
+    /// What some of them weighed ready to spray, by the mix's number.
+    pub(super) ready: HashMap<u32, Grams>,
     pub(super) next_number: u32,
     pub(super) notice: Option<Notice>,
     /// What was said lately.
@@ -178,6 +194,10 @@ pub struct FromBook {
     pub look_only: Option<String>,
     /// The mixes that wait.
     pub waiting: Vec<Waiting>,
+    /// The mixes that are done and whose cups are not emptied, the latest first.
+    pub cups: Vec<Waiting>,
+    /// What is kept of earlier mixes.
+    pub leftovers: Vec<Leftover>,
     /// The number the next mix will have.
     pub next_number: u32,
     /// The colours that were mixed last, code and variant, the latest first.
@@ -199,7 +219,7 @@ impl App {
         };
         Self {
             scale: ScaleWatch::new(rules, settings.scale.is_some())
-                .with(settings.preferences.taking(), Lag::default()),
+                .with(&settings.preferences, Lag::default()),
             lags: Lags::default(),
             scale_log: ScaleLog::default(),
             scale_record: book.scale_record,
@@ -213,6 +233,9 @@ impl App {
             hands_free: settings.preferences.hands_free,
             look_only: book.look_only,
             waiting: book.waiting,
+            cups: book.cups,
+            leftovers: book.leftovers,
+            ready: HashMap::new(),
             next_number: book.next_number,
             notice: None,
             messages: Messages::default(),

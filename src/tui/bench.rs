@@ -1,8 +1,10 @@
 //! The bench: one mix on the scale. Turns what the scale says and what a person does into events of the mix.
 
+mod after;
 mod cup;
 mod cup_watch;
 mod pour;
+mod pour_in;
 
 pub(super) use cup::{Answer, Question};
 pub(super) use cup_watch::{Cause, Place};
@@ -17,7 +19,8 @@ use crate::mix::{
     Choice, Event, How, Judgement, Phase, Refusal, Session, Start, TinMarks, Way, order, weighable,
 };
 use crate::scale::{Mode, Weight};
-use crate::units::{Decimal, Grams, Share};
+use crate::stock::Leftover;
+use crate::units::{Decimal, Grams, Notation, Share};
 
 /// A mix at the bench.
 #[derive(Debug)]
@@ -40,6 +43,8 @@ pub struct Bench {
     marked: usize,
     /// The pour that is under way.
     pour: pour::PourWatch,
+    /// The leftover that is to be poured in before the first toner.
+    pour_in: Option<Leftover>,
     /// Whether the ways out are shown while the pour is still under way.
     pub peek: bool,
 }
@@ -104,6 +109,19 @@ pub enum BenchError {
     TypeIt,
 }
 
+impl BenchError {
+    /// The same sentence, its numbers as the person writes them.
+    pub(super) fn sentence(&self, notation: Notation) -> String {
+        match self {
+            Self::TooMuch(mass) => {
+                let mass = notation.given_mass(*mass);
+                format!("{mass} do not fit into this cup: look at the weight and type it again")
+            }
+            other => other.to_string(),
+        }
+    }
+}
+
 impl From<Refusal> for BenchError {
     fn from(refusal: Refusal) -> Self {
         Self::Journal(JournalError::Refused(refusal))
@@ -154,6 +172,7 @@ impl Bench {
             cup: cup_watch::CupWatch::default(),
             marked: 0,
             pour: pour::PourWatch::default(),
+            pour_in: None,
             peek: false,
         }
     }
@@ -234,7 +253,8 @@ impl Bench {
 
     /// For how many milliseconds what is about to be taken has stood still; none while nothing is.
     pub fn dwell(&self, scale: &ScaleWatch) -> Option<u64> {
-        if self.other_mode(scale).is_some() || self.is_cup_away() {
+        // How much of a leftover goes in is the painter's to say.
+        if self.other_mode(scale).is_some() || self.is_cup_away() || self.pour_in.is_some() {
             return None;
         }
         let (weight, steady) = scale.steady_for()?;
@@ -288,6 +308,9 @@ impl Bench {
     /// Takes what the cup holds now: a pour, or what was drawn off.
     pub fn take(&mut self, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let net = self.settled(scale)?;
+        if self.pour_in.is_some() {
+            return self.take_leftover(net, How::Scale, tools);
+        }
         let event = if self.session().phase() == Phase::Drawing {
             self.session().take_drawn(net, How::Scale)?
         } else {
@@ -299,6 +322,9 @@ impl Bench {
     /// Takes a typed amount: what went in of the current toner, or what was taken out while drawing off.
     pub fn take_typed(&mut self, amount: Grams, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let holds = self.session().holds();
+        if self.pour_in.is_some() {
+            return self.take_leftover(holds + amount, How::Typed, tools);
+        }
         let event = if self.session().phase() == Phase::Drawing {
             self.session().take_drawn(holds - amount, How::Typed)?
         } else {

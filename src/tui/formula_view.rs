@@ -6,7 +6,7 @@ use super::importing::Importing;
 use super::screens::formula::{Cell as Shown, HeadRow, PartRow};
 use super::screens::{Chrome, FormulaView, ImportView};
 use crate::catalogue::{Role, Swatch, Word as _, named};
-use crate::units::{Decimal, Grams, Share, parse_decimal_with_comma};
+use crate::units::{Decimal, Grams, Notation, Share, parse_decimal_with_comma};
 
 /// What the view of a formula borrows that the state does not keep.
 struct Beside {
@@ -17,7 +17,7 @@ struct Beside {
 }
 
 impl Beside {
-    fn of(formula: &Formula) -> Self {
+    fn of(formula: &Formula, notation: Notation) -> Self {
         let of = match &formula.doing {
             Doing::New => String::new(),
             Doing::Copy(of) => of.clone(),
@@ -34,7 +34,7 @@ impl Beside {
         let sum: Grams = parts.iter().flatten().map(|parts| Grams::new(*parts)).sum();
         let shares = parts.iter().map(|parts| {
             let share = Grams::new((*parts)?).share_of(sum)?;
-            (share > Share::ZERO).then(|| share.percent(2))
+            (share > Share::ZERO).then(|| notation.percent(share, 2))
         });
         let here = formula.fault(formula.at).or(formula.faults.first());
         Self {
@@ -90,7 +90,7 @@ pub(super) fn with_formula(
     chrome: Chrome<'_>,
     see: impl FnOnce(FormulaView<'_>),
 ) {
-    let beside = Beside::of(formula);
+    let beside = Beside::of(formula, app.notation());
     let (head, layers) = (head(formula), beside.layers());
     let parts = parts(app, formula, &beside);
     see(FormulaView {

@@ -3,7 +3,8 @@
 use super::formula_writer::Brought;
 use super::screens::import::{ColumnRow, Fate, FateRow};
 use crate::catalogue::import::{Column, Entry, Meaning, Options, Outcome, Preview, from_csv, from_folder};
-use crate::catalogue::{Catalogue, Word as _, changes, named};
+use crate::catalogue::{Catalogue, Word as _, changes_written, named};
+use crate::units::Notation;
 use std::path::Path;
 
 /// An import before it is written.
@@ -19,13 +20,15 @@ pub(super) struct Importing {
     changes: Vec<String>,
     pub(super) column: usize,
     pub(super) scroll: usize,
+    /// How numbers are written.
+    notation: Notation,
 }
 
 /// How many of the first rows are shown of a column.
 const SAMPLES: usize = 4;
 
 impl Importing {
-    pub(super) fn new(path: &Path, brought: Brought, shop: Catalogue) -> Self {
+    pub(super) fn new(path: &Path, brought: Brought, shop: Catalogue, notation: Notation) -> Self {
         let name = path
             .file_name()
             .map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned());
@@ -38,6 +41,7 @@ impl Importing {
             changes: Vec::new(),
             column: 0,
             scroll: 0,
+            notation,
         };
         importing.look();
         importing
@@ -52,11 +56,12 @@ impl Importing {
                 from_folder(shop, files.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())))
             }
         };
+        let notation = self.notation;
         let told = |entry: &Entry| {
             let colour = &entry.colour;
             match (entry.outcome, shop.colour_variant(colour.code.as_str(), &colour.variant)) {
                 (Outcome::Same, _) => "there already".to_owned(),
-                (Outcome::Changed, Some(has)) => changes(has, colour).join("; "),
+                (Outcome::Changed, Some(has)) => changes_written(has, colour, notation).join("; "),
                 _ => {
                     let layer = |layer: &crate::catalogue::Layer| {
                         format!("{} of {}", layer.role.name(), layer.pours.len())

@@ -2,6 +2,7 @@
 
 use super::bench::Bench;
 use crate::catalogue::{ColourCode, Role};
+use crate::units::Notation;
 
 /// A layer of a colour, and the volume as it was typed.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,9 +19,9 @@ pub(super) struct Last {
 
 impl Last {
     /// That of a mix.
-    pub(super) fn of(bench: &Bench) -> Self {
+    pub(super) fn of(bench: &Bench, notation: Notation) -> Self {
         let recipe = bench.session().recipe();
-        let typed = format!("{} mL", bench.session().start().volume);
+        let typed = notation.typed_volume(bench.session().start().volume);
         Self { code: recipe.colour.clone(), variant: recipe.variant.clone(), role: recipe.role, typed }
     }
 }

@@ -7,6 +7,7 @@ mod amount;
 mod app;
 mod bench;
 mod colours;
+mod cups;
 mod first_run;
 mod first_run_words;
 mod formula;
@@ -63,6 +64,7 @@ pub mod view;
 pub mod widgets;
 
 pub use app::{App, FromBook, Settings, Waiting};
+pub use cups::MOST as CUPS_AT_MOST;
 pub use first_run::{Answers, Change, CountryOffered, FirstRun, FirstRunSaid, Offered, Seen, ShopAnswer};
 pub use formula_writer::{Brought, FormulaDone, FormulaWork};
 pub use ground::{Ground, KeepAnswers};

@@ -31,6 +31,10 @@ impl App {
                 self.rows() != Some(0)
             }
             Action::Back if context == Context::Colours => self.has_typed(),
+            Action::Cups => !self.cups.is_empty(),
+            Action::WithLeftover => {
+                matches!(&self.screen, Screen::Amount(amount) if !amount.leftovers.is_empty() && !amount.awaiting_cup)
+            }
             Action::RemoveRow => matches!(&self.screen, Screen::Formula(formula) if formula.row().is_some()),
             Action::Order if context == Context::Amount => self.rows() != Some(0),
             Action::Messages => !matches!(context, Context::Help | Context::Messages),
@@ -75,6 +79,7 @@ impl App {
             Screen::Colours(colours) => Some(colours.found.len()),
             Screen::Amount(amount) if amount.awaiting_cup => Some(0),
             Screen::Unfinished { .. } => Some(self.waiting.len()),
+            Screen::Cups { .. } => Some(self.cups.len()),
             _ => None,
         }
     }

@@ -7,9 +7,11 @@ use super::keys::Action;
 use super::known::Then;
 use super::last::Last;
 use super::message::{Effect, ShopSeen};
+use crate::barcode::Day;
 use crate::catalogue::index::Fresh;
-use crate::catalogue::{Catalogue, Colour, Role};
+use crate::catalogue::{Catalogue, Colour, Role, Word as _};
 use crate::scale::Hand;
+use crate::stock::Leftover;
 use crate::units::Grams;
 use ratatui::crossterm::event::{Event as TerminalEvent, KeyCode, KeyModifiers};
 use tui_input::InputRequest;
@@ -37,6 +39,8 @@ impl App {
                 self.say(if show { "retired colours are shown too" } else { "retired colours are left out" });
             }
             Action::OpenFormulas => self.open_formulas(),
+            Action::Cups if self.cups.is_empty() => self.say("no cup waits to be emptied"),
+            Action::Cups => self.screen = Screen::Cups { selected: 0 },
             Action::Unfinished if self.waiting.is_empty() => self.say("no mix waits to be taken up"),
             Action::Unfinished => self.screen = Screen::Unfinished { selected: 0 },
             Action::Accept => {
@@ -172,6 +176,21 @@ impl App {
         }
     }
 
+    /// The leftovers of that layer of that colour that can be the start of a mix today.
+    fn leftovers_of(&self, colour: &Colour, role: Role) -> Vec<Leftover> {
+        let Some(today) = Day::parse(&self.today()) else { return Vec::new() };
+        let is_of = |leftover: &&Leftover| {
+            let [code, variant, layer] = &leftover.of.head.subject;
+            code.as_deref() == Some(colour.code.as_str())
+                && variant.as_deref() == Some(colour.variant.as_str())
+                && layer.as_deref() == Some(role.word())
+        };
+        let mut fit: Vec<Leftover> =
+            self.leftovers.iter().filter(is_of).filter(|one| one.unfit(today).is_none()).cloned().collect();
+        fit.sort_by_key(|one| (one.use_by.is_none(), one.use_by, one.of.head.number));
+        fit
+    }
+
     /// The layer of that colour, once more.
     pub(super) fn mix_again(&mut self) {
         let Some(last) = &self.last else { return };
@@ -184,8 +203,16 @@ impl App {
 
     /// Asks how much of that layer of that colour.
     fn ask_amount(&mut self, colour: &Colour, role: Role) {
-        let typed = self.last.as_ref().map_or_else(|| "350 mL".to_owned(), |last| last.typed.clone());
-        match Amount::new(&self.catalogue, colour, role, &typed) {
+        let typed =
+            self.last.as_ref().map_or_else(|| self.notation().usual_volume(), |last| last.typed.clone());
+        match Amount::new(
+            &self.catalogue,
+            colour,
+            role,
+            &typed,
+            self.notation(),
+            self.leftovers_of(colour, role),
+        ) {
             Ok(amount) => {
                 self.last =
                     Some(Last { code: colour.code.clone(), variant: colour.variant.clone(), role, typed });
@@ -221,6 +248,7 @@ impl App {
             Action::Up => amount.turn_cup(catalogue, false),
             Action::Down => amount.turn_cup(catalogue, true),
             Action::Order => amount.least_risk = !amount.least_risk,
+            Action::WithLeftover => amount.turn_leftover(),
             _ => {}
         }
     }
@@ -235,7 +263,7 @@ impl App {
         let (limits, accuracy) = (self.limits(), self.accuracy());
         let Screen::Amount(amount) = &mut self.screen else { return };
         if let Err(error) = amount.outlook(limits, accuracy) {
-            self.complain(error.to_string());
+            self.complain(self.notation().told(&error));
         } else if !self.scale.is_present() {
             self.begin_mix(Grams::ZERO);
         } else if !amount.awaiting_cup {
@@ -270,10 +298,10 @@ impl App {
     fn begin_mix(&mut self, tare: Grams) {
         let (limits, accuracy) = (self.limits(), self.accuracy());
         let Screen::Amount(amount) = &self.screen else { return };
-        let source = amount.source.clone();
+        let (source, leftover) = (amount.source.clone(), amount.leftover().cloned());
         let start = match amount.start(&self.catalogue, limits, accuracy, tare) {
             Ok(start) => start,
-            Err(error) => return self.complain(error.to_string()),
+            Err(error) => return self.complain(self.notation().told(&error)),
         };
         if let Some(last) = &mut self.last {
             amount.typed.value().clone_into(&mut last.typed);
@@ -284,7 +312,10 @@ impl App {
         let written = tools.written;
         self.write(written);
         match begun {
-            Ok((bench, step)) => {
+            Ok((mut bench, step)) => {
+                if let Some(leftover) = leftover {
+                    bench.begin_with(leftover);
+                }
                 self.next_number = self.next_number.saturating_add(1);
                 if let Some(last) = &self.last {
                     self.known.mixed(&last.code, &last.variant);

@@ -9,6 +9,7 @@ use super::known::Then;
 use super::message::Effect;
 use super::prompt::Asks;
 use crate::catalogue::{Colour, Draft, Entry, named};
+use crate::units::Notation;
 use std::path::PathBuf;
 use tui_input::InputRequest;
 
@@ -101,6 +102,7 @@ impl App {
             Screen::Colours(colours) => colours.layer,
             _ => 0,
         };
+        let draft = as_typed(draft, self.notation());
         let formula = Formula::new(doing, draft, layer, self.shop());
         self.screen = Screen::Formula(Box::new(formula));
     }
@@ -176,7 +178,7 @@ impl App {
             }
             FormulaDone::Read(path, Ok((brought, shop))) => {
                 self.notice = None;
-                let importing = Importing::new(&path, brought, *shop);
+                let importing = Importing::new(&path, brought, *shop, self.notation());
                 self.screen = Screen::Import(Box::new(importing));
             }
             FormulaDone::Read(_, Err(why)) | FormulaDone::GivenOut(_, Err(why)) => self.complain(why),
@@ -315,4 +317,12 @@ impl Brought {
     pub(super) const fn is_table(&self) -> bool {
         matches!(self, Self::Table(_))
     }
+}
+
+/// A draft with its parts as the person would have typed them; their digits stay.
+fn as_typed(mut draft: Draft, notation: Notation) -> Draft {
+    for row in draft.layers.iter_mut().flat_map(|layer| &mut layer.rows) {
+        row.parts = notation.digits(&row.parts);
+    }
+    draft
 }

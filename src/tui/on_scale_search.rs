@@ -104,7 +104,7 @@ impl App {
         let (division, capacity) = (self.settings.division, self.settings.capacity);
         let rules = Rules { capacity, division, ..Rules::default() };
         self.scale = ScaleWatch::new(rules, self.settings.scale.is_some())
-            .with(self.settings.preferences.taking(), self.lags.of(&self.settings.place()));
+            .with(&self.settings.preferences, self.lags.of(&self.settings.place()));
         self.effects.push(Effect::Open(self.settings.scale.clone().map(Box::new)));
     }
 

@@ -266,7 +266,7 @@ impl App {
     }
 
     /// The day on the wall.
-    fn today(&self) -> String {
+    pub(super) fn today(&self) -> String {
         day(self.now.stamp, self.settings.seconds_east)
     }
 

@@ -5,6 +5,7 @@ use super::bench::Bench;
 use super::keys::Action;
 use super::last::Last;
 use super::message::Effect;
+use crate::mix::Phase;
 use crate::scale::Hand;
 
 impl App {
@@ -45,7 +46,7 @@ impl App {
                     self.effects.push(Effect::Hand(Hand::Upright));
                     self.effects.push(Effect::Hand(Hand::Load(gross)));
                 }
-                self.last = Some(Last::of(&bench));
+                self.last = Some(Last::of(&bench, self.notation()));
                 self.taking_up = true;
                 self.screen = Screen::Bench(Box::new(bench));
                 if self.look_only.is_none() {
@@ -111,6 +112,8 @@ impl App {
             let number = bench.number();
             let journal = Ok(bench.into_journal());
             self.waiting.insert(0, Waiting { journal, number, when: "just now".to_owned() });
+        } else if bench.session().phase() == Phase::Finished && self.look_only.is_none() {
+            self.keep_cup(*bench);
         }
     }
 }

@@ -1,8 +1,9 @@
 //! What a person can set about the way the bench behaves. How it looks is in the theme.
 
+use super::app::App;
 use super::keys::{Bindings, Key};
 use super::sound::Sounds;
-use crate::units::Share;
+use crate::units::{Notation, Share};
 
 /// For how long a weight must stand still before it is taken without a key, in milliseconds, unless set: long enough
 /// for the last drip, short enough not to be waited for (common practice, no source).
@@ -37,6 +38,13 @@ impl Preferences {
     }
 }
 
+impl App {
+    /// How numbers are written in what is said, and what a bare number means that is typed.
+    pub(super) const fn notation(&self) -> Notation {
+        self.settings.preferences.notation
+    }
+}
+
 /// How the bench behaves.
 #[derive(Clone, Debug)]
 pub struct Preferences {
@@ -55,6 +63,8 @@ pub struct Preferences {
     pub sounds: Sounds,
     /// Whether the mouse is heeded; while it is, the terminal's own way of copying needs a key held.
     pub mouse: bool,
+    /// How numbers are written in what is said, and what a bare number means that is typed; as in the theme.
+    pub notation: Notation,
     /// Which key does what.
     pub bindings: Bindings,
     /// A key that does the first thing on the bottom line, everywhere.
@@ -71,6 +81,7 @@ impl Default for Preferences {
             quiet: false,
             sounds: Sounds::default(),
             mouse: false,
+            notation: Notation::METRIC,
             bindings: Bindings::default(),
             foot_switch: None,
         }

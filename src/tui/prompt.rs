@@ -4,7 +4,7 @@ use super::app::App;
 use super::keys::Action;
 use super::on_formula::Choice;
 use super::put_right::Sure;
-use crate::units::{Grams, Moment, clean, parse_decimal_with_comma, parse_mass};
+use crate::units::{Grams, Moment, Notation, clean};
 use tui_input::{Input, InputRequest};
 
 /// What a prompt asks for.
@@ -14,12 +14,20 @@ pub(super) enum Asks {
     Tin,
     /// Which toner really went in.
     WrongToner,
-    /// What went in, in grams.
+    /// What went in, in the unit that is shown.
     Weight,
     /// Which toner to turn to.
     Toner,
     /// Why the mix is given up.
     Reason,
+    /// What is left in a cup, in grams.
+    LeftWeight,
+    /// Until when what is left may be used.
+    UseBy,
+    /// Why what is left is thrown away.
+    WhyThrown,
+    /// On which repair it was sprayed.
+    Job,
     /// Which pour is to be put right.
     WhichPour,
     /// What that pour was in truth.
@@ -38,13 +46,17 @@ pub(super) enum Asks {
 
 impl Asks {
     /// The question.
-    pub(super) const fn question(self) -> &'static str {
-        match self {
+    pub(super) fn question(self, notation: Notation) -> String {
+        let question = match self {
             Self::Tin => "which tin now?",
             Self::WrongToner => "which toner went in?",
-            Self::Weight => "how many grams?",
+            Self::Weight => return format!("how many {}?", notation.mass_word()),
             Self::Toner => "which toner now?",
             Self::Reason => "why is it given up?",
+            Self::LeftWeight => "how much is left?",
+            Self::UseBy => "keep it until when?",
+            Self::WhyThrown => "why is it thrown away?",
+            Self::Job => "sprayed on what?",
             Self::WhichPour => "which pour was it?",
             Self::WhatItWas(_) => "what was it?",
             Self::Sure(_) => "do it?",
@@ -52,18 +64,28 @@ impl Asks {
             Self::RetireBecause => "why is it retired?",
             Self::TakeInFrom => "take formulas in from where?",
             Self::GiveOutTo => "into which file?",
-        }
+        };
+        question.to_owned()
     }
 
     /// What helps to answer it.
-    pub(super) const fn hint(self, has_scale: bool) -> &'static str {
-        match self {
+    pub(super) fn hint(self, has_scale: bool, notation: Notation) -> String {
+        let (unit, example) = (notation.mass_word(), notation.example());
+        let hint = match self {
             Self::Tin => "the number on its label; what came from the old tin is booked to it first",
             Self::WrongToner if has_scale => "its code as on the tin; the cup must stand still on the scale",
-            Self::WrongToner => "its code as on the tin, then the grams, like K05 12.5",
-            Self::Weight => "what went in, or was taken out, as 12.5",
+            Self::WrongToner => {
+                return format!("its code as on the tin, then the {unit}, like K05 {example}");
+            }
+            Self::Weight => return format!("what went in, or was taken out, as {example}"),
             Self::Toner => "its code, or its row in the list; what was poured of this one is booked first",
             Self::Reason => "a word or two; what is in the cup is booked as waste",
+            Self::LeftWeight => "what the cup holds now without the cup itself, as 12.5",
+            Self::UseBy => {
+                "so many days, as 14, or a day, as 2026-12-31; the data sheet says how long. Enter alone: not said"
+            }
+            Self::WhyThrown => "a word or two: too much mixed, pot life over, wrong colour, …",
+            Self::Job => "the repair's own number or name",
             Self::WhichPour => "mark it, or type its number; the book says then what it was in truth",
             Self::WhatItWas(_) => "its code as on the tin",
             Self::Sure(_) => "",
@@ -73,7 +95,8 @@ impl Asks {
                 "a CSV file or a folder of formulas; nothing is written before you have seen it"
             }
             Self::GiveOutTo => "a CSV file that is not there yet, as formulas.csv",
-        }
+        };
+        hint.to_owned()
     }
 }
 
@@ -171,9 +194,13 @@ impl App {
                 self.at_bench(|bench, _, tools| bench.abandon(&typed, tools));
                 Ok(())
             }
-            Asks::Weight => mass(&typed).map(|amount| {
+            Asks::Weight => self.mass(&typed).map(|amount| {
                 self.at_bench(|bench, _, tools| bench.take_typed(amount, tools));
             }),
+            Asks::LeftWeight => self.answer_left_weight(&typed),
+            Asks::UseBy => self.answer_use_by(&typed),
+            Asks::WhyThrown => self.answer_why_thrown(&typed),
+            Asks::Job => self.answer_job(&typed),
             Asks::WrongToner => self.answer_wrong_toner(&typed),
             Asks::Toner => self.answer_toner(&typed),
             Asks::WhichPour => self.answer_which_pour(&typed, prompt.selected),
@@ -226,27 +253,23 @@ impl App {
         let toner = known.ok_or_else(|| {
             format!("no toner has the code '{code}': it stands on the tin and in toners.toml")
         })?;
-        let amount = if grams.trim().is_empty() { None } else { Some(mass(grams)?) };
+        let amount = if grams.trim().is_empty() { None } else { Some(self.mass(grams)?) };
         if amount.is_none() && !self.scale.is_present() {
-            return Err(format!("there is no scale: type the grams too, like '{code} 12.5'"));
+            let (unit, example) = (self.notation().mass_word(), self.notation().example());
+            return Err(format!("there is no scale: type the {unit} too, like '{code} {example}'"));
         }
         self.at_bench(|bench, scale, tools| bench.wrong_toner(toner, amount, scale, tools));
         Ok(())
     }
-}
 
-/// A typed mass; a bare number is grams, since that is what is asked for.
-fn mass(typed: &str) -> Result<Grams, String> {
-    let typed = typed.trim();
-    let bare = typed.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ','));
-    let grams = if bare {
-        parse_decimal_with_comma(typed).map(Grams::new).map_err(|error| error.to_string())?
-    } else {
-        parse_mass(typed).map_err(|error| error.to_string())?
-    };
-    if grams.is_positive() {
-        Ok(grams)
-    } else {
-        Err("that is nothing: type the grams, more than zero".to_owned())
+    /// A typed mass; a bare number is in the unit that is asked for.
+    pub(super) fn mass(&self, typed: &str) -> Result<Grams, String> {
+        let notation = self.notation();
+        let mass = notation.read_mass(typed).map_err(|error| notation.told(&error))?;
+        if mass.is_positive() {
+            Ok(mass)
+        } else {
+            Err(format!("that is nothing: type the {}, more than zero", notation.mass_word()))
+        }
     }
 }

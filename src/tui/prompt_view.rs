@@ -17,8 +17,8 @@ pub(super) struct Asked {
 impl Asked {
     pub(super) fn of(app: &App, prompt: &Prompt) -> Self {
         let plain = Self {
-            label: prompt.asks.question().to_owned(),
-            hint: prompt.asks.hint(app.scale.is_present()).to_owned(),
+            label: prompt.asks.question(app.notation()),
+            hint: prompt.asks.hint(app.scale.is_present(), app.notation()),
             choices: Vec::new(),
         };
         match prompt.asks {

@@ -5,6 +5,7 @@ use super::bench::Bench;
 use super::prompt::{Asks, Prompt};
 use crate::catalogue::TonerCode;
 use crate::mix::{Phase, RowState, Session};
+use crate::units::Notation;
 
 /// What is typed of a pour: another toner, another tin, or both.
 struct WhatItWas {
@@ -26,7 +27,7 @@ impl App {
     /// The pours to choose from, the latest first: number, toner, grams, tin.
     pub(super) fn pours_to_choose(&self) -> Vec<[String; 4]> {
         let Some(session) = self.bench().map(Bench::session) else { return Vec::new() };
-        let division = session.limits().division;
+        let (division, notation) = (session.limits().division, self.notation());
         let row = |(at, pour): (usize, &crate::mix::BookedPour)| {
             let line = session.recipe().position(&pour.toner);
             let line = line.and_then(|line| session.recipe().lines().get(line));
@@ -35,7 +36,7 @@ impl App {
             [
                 at.saturating_add(1).to_string(),
                 format!("{} {}", pour.toner, name.map_or("not in this formula", String::as_str)),
-                format!("{} g", pour.poured.shown(division)),
+                notation.mass(pour.poured, division),
                 pour.tin.as_ref().map_or_else(|| "no tin said".to_owned(), |tin| format!("tin {tin}")),
             ]
         };
@@ -60,8 +61,8 @@ impl App {
         let session = self.bench()?.session();
         let booked = session.pours().get(pour)?;
         let tin = booked.tin.as_ref().map_or_else(String::new, |tin| format!(" from tin {tin}"));
-        let poured = booked.poured.shown(session.limits().division);
-        Some(format!("{} {poured} g{tin}: what was it?", booked.toner))
+        let poured = self.notation().mass(booked.poured, session.limits().division);
+        Some(format!("{} {poured}{tin}: what was it?", booked.toner))
     }
 
     /// What follows if what is typed is taken; or how to type it.
@@ -73,7 +74,7 @@ impl App {
             session.ahead(&event).map_err(|refusal| refusal.to_string())
         });
         match ahead {
-            Ok(ahead) => follows(&ahead),
+            Ok(ahead) => follows(&ahead, self.notation()),
             Err(_) => HOW.to_owned(),
         }
     }
@@ -118,7 +119,7 @@ impl App {
 }
 
 /// Where a mix stands, in a sentence that begins with "then".
-fn follows(ahead: &Session) -> String {
+fn follows(ahead: &Session, notation: Notation) -> String {
     let division = ahead.limits().division;
     let toner = |line: usize| ahead.recipe().lines().get(line).map_or("", |line| line.toner.as_str());
     match ahead.phase() {
@@ -126,7 +127,7 @@ fn follows(ahead: &Session) -> String {
             let off = ahead.record().into_iter().find(|row| row.line == line).map(|row| row.state);
             match off {
                 Some(RowState::Over(off)) => {
-                    format!("then {} is {} g over", toner(line), off.shown(division))
+                    format!("then {} is {} over", toner(line), notation.mass(off, division))
                 }
                 _ => format!("then {} is over", toner(line)),
             }
@@ -202,12 +203,13 @@ impl App {
             }
             Sure::StartAgain(which) => {
                 let choice = bench.ways().get(which.unwrap_or(bench.selected()))?;
-                let thrown = session.holds().shown(session.limits().division);
+                let notation = self.notation();
+                let thrown = notation.mass(session.holds(), session.limits().division);
                 let cost = choice
                     .extra_cost
-                    .map_or_else(String::new, |cost| format!("that is {} of paint; ", cost.with_decimals(2)));
+                    .map_or_else(String::new, |cost| format!("that is {} of paint; ", notation.money(cost)));
                 Some((
-                    format!("throw {thrown} g away and start again?"),
+                    format!("throw {thrown} away and start again?"),
                     format!("{cost}nothing brings it back"),
                 ))
             }

@@ -68,7 +68,7 @@ impl App {
             return None;
         }
         match &self.screen {
-            Screen::Formula(_) | Screen::Import(_) => None,
+            Screen::Formula(_) | Screen::Import(_) | Screen::Cups { .. } | Screen::Emptying(_) => None,
             Screen::Unfinished { .. } => {
                 self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours))
             }

@@ -4,7 +4,7 @@
 use super::scale_watch::ScaleWatch;
 use crate::metrology::{BenchScale, Check, CheckWeight, FEWEST_WEIGHINGS, Repeatability, ScaleEvent};
 use crate::scale::{Mode, Weight};
-use crate::units::{Decimal, Division, Grams};
+use crate::units::{Decimal, Division, Grams, Notation};
 
 /// What is being done with the scale.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -61,15 +61,15 @@ impl Task {
     }
 
     /// What to do now, in a sentence; the first word is the step.
-    pub(super) fn says(&self) -> String {
+    pub(super) fn says(&self, notation: Notation) -> String {
         match self {
             Self::Check { weight, zero: None, .. } => {
                 format!("check with '{}': take everything off the pan, the cup too", weight.id)
             }
             Self::Check { weight, .. } => format!(
-                "check: now put '{}' ({} g, {}) in the middle of the pan",
+                "check: now put '{}' ({}, {}) in the middle of the pan",
                 weight.id,
-                weight.nominal,
+                notation.given_mass(weight.nominal),
                 weight.class.word()
             ),
             Self::Ten { zero: None, readings, .. } if readings.is_empty() => {

@@ -1,9 +1,9 @@
 //! What the bench knows of its scale: the link's state, the latest verdict, and how long it has stood still.
 
-use super::preferences::Taking;
+use super::preferences::{Preferences, Taking};
 use crate::mix::{Lag, flow, landing};
 use crate::scale::{Doubt, LinkEvent, LinkState, Mode, Rules, Settle, Verdict, Weight};
-use crate::units::{Grams, Moment};
+use crate::units::{Grams, Moment, Notation};
 use std::collections::VecDeque;
 
 /// The scale as the bench sees it.
@@ -20,6 +20,8 @@ pub struct ScaleWatch {
     present: bool,
     /// What makes a weight one to take without a key.
     taking: Taking,
+    /// How numbers are written in what is said of it.
+    notation: Notation,
     /// How far it lies behind the hand.
     pub(super) lag: Lag,
 }
@@ -41,13 +43,14 @@ impl ScaleWatch {
             recent: VecDeque::new(),
             present,
             taking: Taking::default(),
+            notation: Notation::METRIC,
             lag: Lag::default(),
         }
     }
 
     /// The same, and what makes a weight one to take without a key, and how far it lies behind the hand.
-    pub(super) fn with(self, taking: Taking, lag: Lag) -> Self {
-        Self { taking, lag, ..self }
+    pub(super) fn with(self, preferences: &Preferences, lag: Lag) -> Self {
+        Self { taking: preferences.taking(), notation: preferences.notation, lag, ..self }
     }
 
     /// What makes a weight one to take without a key.
@@ -167,7 +170,7 @@ impl ScaleWatch {
             return Some(self.why.clone());
         }
         let doubt = self.verdict.as_ref()?.doubt.as_ref();
-        doubt.or(self.creeps().then_some(&Doubt::Creeps)).map(ToString::to_string)
+        doubt.or(self.creeps().then_some(&Doubt::Creeps)).map(|doubt| doubt.sentence(self.notation))
     }
 
     /// Whether the weight goes the same way step by step while the scale says that it stands still.

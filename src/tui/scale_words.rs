@@ -104,7 +104,7 @@ impl App {
             notes.push(Note { text, meaning: Meaning::Doubt });
         }
         if let Some(task) = &page.task {
-            notes.push(Note { text: task.says(), meaning: Meaning::Title });
+            notes.push(Note { text: task.says(self.notation()), meaning: Meaning::Title });
         }
         notes.extend(page.told.clone());
         // Of a remark with its place in the description only what it says.
@@ -125,18 +125,19 @@ impl App {
         }
         if let Some(latest) = &self.scale_record.latest_check {
             let by = clean(&latest.by.operator);
-            notes.push(plain(format!("{}, by {by}", latest.check.sentence())));
+            notes.push(plain(format!("{}, by {by}", latest.check.sentence(self.notation()))));
         }
         if let Some(measured) = &self.scale_record.repeatability {
-            let division = measured.repeatability.division;
+            let (notation, division) = (self.notation(), measured.repeatability.division);
+            let unit = notation.mass_unit();
             let least = smallest_weight(division, self.accuracy());
             let least = least.map_or_else(String::new, |least| {
-                format!(": weighs from {} g up, to 1 %", least.with_decimals(1))
+                format!(": weighs from {} {unit} up, to 1 %", notation.weight_to(least, 1))
             });
             notes.push(plain(format!(
-                "ten weighings {}, spread s {} g{least}",
+                "ten weighings {}, spread s {} {unit}{least}",
                 self.when(measured.at),
-                measured.repeatability.deviation.with_decimals(3)
+                notation.weight_to(measured.repeatability.deviation, 3)
             )));
         }
         notes

@@ -166,7 +166,7 @@ impl App {
         self.write(written);
         match outcome {
             Ok(step) => self.follow(step),
-            Err(error) => self.complain(error.to_string()),
+            Err(error) => self.complain(error.sentence(self.notation())),
         }
     }
 
@@ -182,6 +182,7 @@ impl App {
     /// Onto the disk with it.
     pub(super) fn write(&mut self, envelopes: Vec<Envelope>) {
         for envelope in envelopes {
+            self.use_leftover(&envelope);
             self.saving.sent(envelope.clone());
             self.effects.push(Effect::Write(Box::new(envelope)));
         }
@@ -242,6 +243,8 @@ impl App {
         }
         match &self.screen {
             Screen::Unfinished { .. } => Context::Unfinished,
+            Screen::Cups { .. } => Context::Cups,
+            Screen::Emptying(_) => Context::Emptying,
             Screen::Colours(_) => Context::Colours,
             Screen::Amount(_) => Context::Amount,
             Screen::Formula(_) => Context::Formula,
@@ -252,6 +255,7 @@ impl App {
             Screen::Bench(bench) if bench.question().is_some() => Context::CupBack,
             Screen::Bench(bench) if bench.waits_for_cup() => Context::CupOff,
             Screen::Bench(bench) => match bench.session().phase() {
+                Phase::Weighing if bench.pour_in().is_some() => Context::PourIn,
                 Phase::Weighing => Context::Bench,
                 Phase::Over(_) | Phase::Fouled => Context::Ways,
                 Phase::Drawing => Context::Drawing,
@@ -369,6 +373,8 @@ impl App {
         } else if !self.move_hand(action) {
             match &self.screen {
                 Screen::Unfinished { .. } => self.act_on_unfinished(action),
+                Screen::Cups { .. } => self.act_on_cups(action),
+                Screen::Emptying(_) => self.act_on_emptying(action),
                 Screen::Colours(_) => self.act_on_colours(action),
                 Screen::Amount(_) => self.act_on_amount(action),
                 Screen::Formula(_) => self.act_on_formula(action),

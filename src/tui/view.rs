@@ -4,6 +4,7 @@ use super::amount::Outlook;
 use super::app::{App, Screen};
 use super::bench::{Bench, Place, Question};
 use super::colours::Colours;
+use super::cups::Emptying;
 use super::formula_view;
 use super::keys::{Action, Context};
 use super::message::Now;
@@ -11,8 +12,8 @@ use super::on_scan::{WhyWrong, WrongTin};
 use super::prompt_view::{Asked, prompt_view};
 use super::saving::Saved;
 use super::screens::{
-    self, AmountView, BenchView, Chrome, ColoursView, CupPlace, MessagesView, ScaleView, UnfinishedRow,
-    UnfinishedView, View,
+    self, AmountView, BenchView, Chrome, ColoursView, CupPlace, EmptyingView, ListOf, MessagesView,
+    ScaleView, UnfinishedRow, UnfinishedView, View,
 };
 use super::theme::Theme;
 use super::widgets::banner::{Banner, BannerKind};
@@ -87,6 +88,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
             let rows: Vec<UnfinishedRow<'_>> = app.waiting.iter().map(unfinished_row).collect();
             let preview = app.waiting.get(*selected).and_then(|entry| entry.journal.as_ref().ok());
             show(View::Unfinished(UnfinishedView {
+                of: ListOf::Unfinished,
                 rows: &rows,
                 selected: *selected,
                 preview: preview.map(Journal::session),
@@ -94,11 +96,26 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
                 chrome,
             }));
         }
+        Screen::Cups { selected } => {
+            let rows: Vec<UnfinishedRow<'_>> = app.cups.iter().map(unfinished_row).collect();
+            let preview = app.cups.get(*selected).and_then(|entry| entry.journal.as_ref().ok());
+            show(View::Unfinished(UnfinishedView {
+                of: ListOf::Cups,
+                rows: &rows,
+                selected: *selected,
+                preview: preview.map(Journal::session),
+                link_words: app.scale.word(),
+                chrome,
+            }));
+        }
+        Screen::Emptying(emptying) => {
+            with_emptying(app, emptying, chrome, |view| show(View::Emptying(view)));
+        }
         Screen::Colours(colours) => with_colours(app, colours, chrome, |view| show(View::Colours(view))),
         Screen::Amount(amount) => {
             let limits = app.limits();
             let outlook = amount.outlook(limits, app.accuracy());
-            let error = outlook.as_ref().err().map(ToString::to_string);
+            let error = outlook.as_ref().err().map(|error| app.notation().told(error));
             let outlook: Option<&Outlook> = outlook.as_ref().ok();
             show(View::Amount(AmountView {
                 recipe: &amount.recipe,
@@ -111,6 +128,8 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
                 cups: &app.catalogue.cups,
                 cup: amount.cup.unwrap_or(0),
                 least_risk: amount.least_risk,
+                leftovers: &amount.leftovers,
+                begins_with: amount.begins_with,
                 division: limits.division,
                 capacity: limits.capacity,
                 link_words: app.scale.word(),
@@ -144,6 +163,30 @@ fn with_colours(app: &App, colours: &Colours, chrome: Chrome<'_>, see: impl FnOn
         count: app.known.count(),
         selected: colours.selected,
         layer: colours.layer,
+        link_words: app.scale.word(),
+        chrome,
+    });
+}
+
+/// Hands on the view of a cup that came back.
+fn with_emptying(app: &App, emptying: &Emptying, chrome: Chrome<'_>, see: impl FnOnce(EmptyingView<'_>)) {
+    let session = emptying.bench.session();
+    let live = app.scale.live().map(|gross| gross - session.tare());
+    // The empty pan of a cup that is still in the booth is no weight of it.
+    let live = live.filter(|net| *net > -session.tare().times(crate::units::Decimal::new(5, 1)));
+    let doubt =
+        app.scale.doubt().filter(|_| emptying.typed.is_none() && app.scale.is_live() && live.is_some());
+    see(EmptyingView {
+        session,
+        number: emptying.bench.number(),
+        when: &emptying.when,
+        left: emptying.typed.or(live.map(|net| net.max(Grams::ZERO))),
+        is_typed: emptying.typed.is_some(),
+        steady: app.scale.weight().is_some(),
+        doubt: doubt.as_deref(),
+        ready: emptying.ready,
+        job: emptying.job.as_deref(),
+        division: app.limits().division,
         link_words: app.scale.word(),
         chrome,
     });
@@ -224,6 +267,7 @@ fn bench_view<'a>(
         peek: bench.peek,
         hands_free: app.hands_free,
         dwell: dwell.map(|ms| percent(ms, app.scale.taking().dwell_ms)),
+        pour_in: bench.pour_in().map(|leftover| (leftover.of.head.number, leftover.holds())),
         landing: app
             .scale
             .landing(bench.session().limits().division.grams())
@@ -241,7 +285,11 @@ fn unfinished_row(entry: &super::app::Waiting) -> UnfinishedRow<'_> {
         Ok(journal) => {
             let session = journal.session();
             let recipe = session.recipe();
-            let why = if session.phase() == Phase::Aside { "put aside" } else { "cut off" };
+            let why = match session.phase() {
+                Phase::Aside => "put aside",
+                Phase::Finished => "done",
+                _ => "cut off",
+            };
             (recipe.name.as_str(), recipe.role.name(), session.start().volume, session.holds(), why)
         }
         Err(_) => ("cannot be read", "", crate::units::Millilitres::ZERO, Grams::ZERO, "damaged"),
@@ -428,26 +476,26 @@ fn wrong_tin_hint(app: &App, wrong: &WrongTin, theme: &Theme) -> String {
 
 fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Option<String> {
     let session = bench.session();
-    let division = session.limits().division;
+    let (division, notation) = (session.limits().division, app.notation());
     let net = bench.net(&app.scale);
     if app.taking_up {
-        let holds = session.holds().shown(division);
+        let holds = notation.mass(session.holds(), division);
         let Some(net) = net.filter(|net| !session.is_without_cup(*net)) else {
-            return Some(format!("put the cup back on the scale: by the book it holds {holds} g"));
+            return Some(format!("put the cup back on the scale: by the book it holds {holds}"));
         };
         let off = net - session.holds();
         let (go_on, zero) = (key(Action::Accept), key(Action::NewZero));
         return Some(if off.abs() <= division.grams() {
-            format!("the cup holds {holds} g as in the book; it goes on by itself")
+            format!("the cup holds {holds} as in the book; it goes on by itself")
         } else if off.is_positive() {
             format!(
-                "{} g more than the book says: {go_on} if poured, {zero} if the zero moved",
-                off.shown(division)
+                "{} more than the book says: {go_on} if poured, {zero} if the zero moved",
+                notation.mass(off, division)
             )
         } else {
             format!(
-                "{} g less than the book says: {zero} if the zero moved, {go_on} to go on",
-                off.abs().shown(division)
+                "{} less than the book says: {zero} if the zero moved, {go_on} to go on",
+                notation.mass(off.abs(), division)
             )
         });
     }
@@ -456,8 +504,8 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
             let off = net.map(|net| net - bench.held()).filter(|off| *off > division.grams());
             Some(match off {
                 Some(off) => {
-                    let off = off.shown(division);
-                    format!("the cup is {off} g heavier: choose here first, then it is asked why")
+                    let off = notation.mass(off, division);
+                    format!("the cup is {off} heavier: choose here first, then it is asked why")
                 }
                 None => "the cup is off the scale".to_owned(),
             })
@@ -470,8 +518,8 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
         Phase::Weighing => match net.and_then(|net| session.judge(net)) {
             Some(Judgement::Gone(by)) if net.is_some_and(|net| !session.is_without_cup(net)) => {
                 Some(format!(
-                    "{} g less than the book says: put it back, or {} if taken out",
-                    by.shown(division),
+                    "{} less than the book says: put it back, or {} if taken out",
+                    notation.mass(by, division),
                     key(Action::TakenOut)
                 ))
             }

@@ -1,4 +1,12 @@
-//! How numbers are written for the person: which sign before the decimals, which units. What is stored never changes.
+//! How numbers are written for the person: which sign before the decimals, which units. What is stored never changes;
+//! how what a person types is read is in `typed`.
+//!
+//! A number in a unit that is not the stored one has the decimals at which one step is still told from the next: the
+//! largest power of ten that is not coarser than the step, in that unit. At 0.1 g, which is 0.0035 oz, these are
+//! thousandths of an ounce; at 1 mL, which is 0.034 US fl oz, hundredths of a fluid ounce. Rounded half to even.
+
+use super::{Division, Grams, MassUnit, Millilitres, Money, Share, VolumeUnit, number, plain};
+use rust_decimal::{Decimal, RoundingStrategy};
 
 /// The sign before the decimals.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -44,6 +52,14 @@ impl MassShown {
             Self::Ounces => "ounces",
         }
     }
+
+    /// The unit itself.
+    pub const fn unit(self) -> MassUnit {
+        match self {
+            Self::Grams => MassUnit::Gram,
+            Self::Ounces => MassUnit::Ounce,
+        }
+    }
 }
 
 /// The measures in which a volume is shown.
@@ -70,6 +86,24 @@ impl VolumeShown {
             Self::Imperial => "imperial",
         }
     }
+
+    /// The unit itself.
+    pub const fn unit(self) -> VolumeUnit {
+        match self {
+            Self::Millilitres => VolumeUnit::Millilitre,
+            Self::Us => VolumeUnit::UsFluidOunce,
+            Self::Imperial => VolumeUnit::ImperialFluidOunce,
+        }
+    }
+
+    /// Its symbol as people write it.
+    pub const fn symbol(self) -> &'static str {
+        match self {
+            Self::Millilitres => "mL",
+            Self::Us => "US fl oz",
+            Self::Imperial => "imp fl oz",
+        }
+    }
 }
 
 /// How numbers are written for the person.
@@ -87,4 +121,196 @@ impl Notation {
     /// With a point, in grams and millilitres.
     pub const METRIC: Self =
         Self { decimal: DecimalSign::Point, mass: MassShown::Grams, volume: VolumeShown::Millilitres };
+
+    /// The symbol of the unit of a mass.
+    pub const fn mass_unit(self) -> &'static str {
+        self.mass.unit().symbol()
+    }
+
+    /// The symbol of the unit of a volume.
+    pub const fn volume_unit(self) -> &'static str {
+        self.volume.symbol()
+    }
+
+    /// A mass as a scale of that division shows it, with its unit: `12.3 g`, `0.434 oz`.
+    pub fn mass(self, mass: Grams, division: Division) -> String {
+        format!("{} {}", self.weight(mass, division), self.mass_unit())
+    }
+
+    /// The number alone of [`Notation::mass`]. Read back and rounded to the division it is the same weight again.
+    pub fn weight(self, mass: Grams, division: Division) -> String {
+        match self.mass {
+            MassShown::Grams => self.digits(&mass.shown(division)),
+            // First to what the scale shows: a target is written as the reading that meets it.
+            MassShown::Ounces => self.ounces(division.round(mass), division.grams()),
+        }
+    }
+
+    /// The number alone of what a cup takes to go from one mass to another, so that numbers written one below the other
+    /// add up to the last digit.
+    pub fn step(self, from: Grams, to: Grams, division: Division) -> String {
+        match self.mass {
+            MassShown::Grams => self.weight(to - from, division),
+            MassShown::Ounces => {
+                let [from, to] =
+                    [from, to].map(|mass| self.in_ounces(division.round(mass), division.grams()));
+                let places = places(division.grams().decimal(), self.mass.unit().grams_each());
+                self.fixed((Grams::new(to) - Grams::new(from)).decimal(), places)
+            }
+        }
+    }
+
+    /// The number alone of a deviation, with its sign: `+0.2`, `-0.3`, and `0.0` without one.
+    pub fn signed(self, mass: Grams, division: Division) -> String {
+        let text = self.weight(mass, division);
+        if division.round(mass).is_positive() { format!("+{text}") } else { text }
+    }
+
+    /// The number alone of what was asked for: one decimal more than the scale shows, so that what it cannot resolve
+    /// is seen.
+    pub fn asked(self, mass: Grams, division: Division) -> String {
+        self.weight_to(mass, division.decimals().saturating_add(1))
+    }
+
+    /// The number alone of a mass, to so many decimals of a gram or as finely in the unit that is shown.
+    pub fn weight_to(self, mass: Grams, decimals: u32) -> String {
+        match self.mass {
+            MassShown::Grams => self.digits(&mass.with_decimals(decimals)),
+            MassShown::Ounces => self.ounces(mass, Grams::new(one_at(decimals))),
+        }
+    }
+
+    /// A mass as it was given, with its unit: all its decimals, or a decimal more finely in the unit that is shown, so
+    /// that a division or a limit of a few of them is not rounded away.
+    pub fn given_mass(self, mass: Grams) -> String {
+        format!("{} {}", self.given_weight(mass), self.mass_unit())
+    }
+
+    /// The number alone of [`Notation::given_mass`].
+    pub fn given_weight(self, mass: Grams) -> String {
+        match self.mass {
+            MassShown::Grams => self.number(mass.decimal()),
+            MassShown::Ounces => {
+                let decimals = mass.decimal().normalize().scale().saturating_add(1);
+                self.without_zeros(&self.weight_to(mass, decimals))
+            }
+        }
+    }
+
+    /// A volume to so many decimals of a millilitre or as finely in the unit that is shown, with its unit.
+    pub fn volume(self, volume: Millilitres, decimals: u32) -> String {
+        format!("{} {}", self.volume_number(volume, decimals), self.volume_unit())
+    }
+
+    /// The number alone of [`Notation::volume`].
+    pub fn volume_number(self, volume: Millilitres, decimals: u32) -> String {
+        self.volume_rounded(volume, decimals, RoundingStrategy::MidpointNearestEven)
+    }
+
+    /// A volume that has to suffice, with its unit: never less than it is, to whole millilitres or as finely in the
+    /// unit that is shown.
+    pub fn volume_up(self, volume: Millilitres) -> String {
+        let number = self.volume_rounded(volume, 0, RoundingStrategy::ToPositiveInfinity);
+        format!("{number} {}", self.volume_unit())
+    }
+
+    /// A volume as it was given, with its unit: all its decimals, or as finely in the unit that is shown.
+    pub fn given_volume(self, volume: Millilitres) -> String {
+        let number = self.volume_number(volume, volume.decimal().normalize().scale());
+        format!("{} {}", self.without_zeros(&number), self.volume_unit())
+    }
+
+    /// A volume as it can be typed again without becoming another: in the unit that is shown if it is a plain number
+    /// of those, else in millilitres.
+    pub fn typed_volume(self, volume: Millilitres) -> String {
+        let shown = volume.decimal().checked_div(self.volume.unit().millilitres_each()).unwrap_or_default();
+        let shown = shown.round_dp_with_strategy(2, RoundingStrategy::MidpointNearestEven);
+        if self.volume != VolumeShown::Millilitres
+            && Millilitres::from_unit(shown, self.volume.unit()) == volume
+        {
+            return format!("{} {}", self.number(shown), self.volume_unit());
+        }
+        format!("{} mL", self.number(volume.decimal()))
+    }
+
+    /// A bare number: all its decimals.
+    pub fn number(self, number: Decimal) -> String {
+        self.digits(&plain(number))
+    }
+
+    /// A number written with a point, its digits as they are, with the sign that is wanted.
+    pub fn digits(self, number: &str) -> String {
+        match self.decimal {
+            DecimalSign::Point => number.to_owned(),
+            DecimalSign::Comma => number.replace('.', ","),
+        }
+    }
+
+    /// A share in percent with that many decimals: `1.6 %`.
+    pub fn percent(self, share: Share, decimals: u32) -> String {
+        self.digits(&share.percent(decimals))
+    }
+
+    /// A share in percent with its sign: `+1.6 %`.
+    pub fn signed_percent(self, share: Share, decimals: u32) -> String {
+        self.digits(&share.signed_percent(decimals))
+    }
+
+    /// An amount of money to its hundredths.
+    pub fn money(self, money: Money) -> String {
+        self.digits(&money.with_decimals(2))
+    }
+
+    /// A number without the zeros that say nothing.
+    fn without_zeros(self, number: &str) -> String {
+        let sign = match self.decimal {
+            DecimalSign::Point => '.',
+            DecimalSign::Comma => ',',
+        };
+        if number.contains(sign) {
+            number.trim_end_matches('0').trim_end_matches(sign).to_owned()
+        } else {
+            number.to_owned()
+        }
+    }
+
+    fn ounces(self, mass: Grams, step: Grams) -> String {
+        self.fixed(self.in_ounces(mass, step), places(step.decimal(), self.mass.unit().grams_each()))
+    }
+
+    fn in_ounces(self, mass: Grams, step: Grams) -> Decimal {
+        let each = self.mass.unit().grams_each();
+        let number = mass.decimal().checked_div(each).unwrap_or_default();
+        number.round_dp_with_strategy(places(step.decimal(), each), RoundingStrategy::MidpointNearestEven)
+    }
+
+    fn volume_rounded(self, volume: Millilitres, decimals: u32, strategy: RoundingStrategy) -> String {
+        let each = self.volume.unit().millilitres_each();
+        let number = volume.decimal().checked_div(each).unwrap_or_default();
+        let places = places(one_at(decimals), each);
+        self.fixed(number.round_dp_with_strategy(places, strategy), places)
+    }
+
+    /// A number of that many places, nothing without a sign.
+    fn fixed(self, mut rounded: Decimal, places: u32) -> String {
+        if rounded.is_zero() {
+            rounded.set_sign_positive(true);
+        }
+        self.digits(&format!("{rounded:.*}", places as usize))
+    }
 }
+
+/// One at that decimal: 0.01 at the second.
+fn one_at(decimal: u32) -> Decimal {
+    Decimal::try_new(1, decimal).unwrap_or(Decimal::ONE)
+}
+
+/// How many decimals a number of a unit needs so that one step is told from the next, the unit being `each` of what
+/// the step is in. At most twelve, as finely as numbers are read.
+fn places(step: Decimal, each: Decimal) -> u32 {
+    let is_fine = |places: &u32| number::product(each, one_at(*places)) <= step;
+    (0..number::MOST_DECIMALS).find(is_fine).unwrap_or(number::MOST_DECIMALS)
+}
+
+#[cfg(test)]
+mod tests;

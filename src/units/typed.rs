@@ -1,6 +1,12 @@
 //! Volumes and masses as people type them: `350 mL`, `0.5 L`, `12 fl oz`, `1 qt`, `1,5 L`, `12.5 g`.
+//!
+//! Point and comma both stand before the decimals, whichever the person's own sign is. Where the other one stands before
+//! exactly three digits, as in `1,234`, it can as well part the thousands: that is refused and not guessed.
 
-use super::{Grams, MassUnit, Millilitres, NumberError, VolumeUnit, number};
+use super::{
+    DecimalSign, Grams, MassShown, MassUnit, Millilitres, Notation, NumberError, VolumeShown, VolumeUnit,
+    number,
+};
 use rust_decimal::Decimal;
 use thiserror::Error;
 
@@ -24,6 +30,16 @@ pub enum TypedError {
         /// The units that are known.
         known: &'static str,
     },
+    /// The sign before three digits can stand before decimals or part the thousands.
+    #[error("'{typed}' can be read in two ways: write {thousands}, or {decimals}")]
+    TwoWays {
+        /// What was typed.
+        typed: String,
+        /// How to write it with its thousands.
+        thousands: String,
+        /// How to write it with its decimals.
+        decimals: String,
+    },
     /// Nothing or less.
     #[error("'{0}' is nothing: an amount must be more than zero")]
     NotPositive(String),
@@ -36,16 +52,87 @@ const MASSES: &str = "g, kg, mg, oz, lb";
 /// Reads a volume with its unit. `fl oz`, `pt`, `qt` and `gal` alone are US measures; with `imp` (or `UK`)
 /// in front they are imperial, with `US` they are US.
 pub fn parse_volume(text: &str) -> Result<Millilitres, TypedError> {
-    let (value, unit) = split(text, "mL")?;
-    let Some(unit) = volume_unit(&unit) else {
+    volume(text, Notation::METRIC)
+}
+
+/// Reads a mass with its unit.
+pub fn parse_mass(text: &str) -> Result<Grams, TypedError> {
+    mass(text, DecimalSign::Point)
+}
+
+impl Notation {
+    /// Reads a volume that a person typed. With a unit it is what it says; `fl oz`, `pt`, `qt` and `gal` alone are US
+    /// measures, and imperial ones where those are shown. A bare number is in the unit that is shown; of millilitres
+    /// only a whole one, since `0.5` may have been meant as litres.
+    pub fn read_volume(self, text: &str) -> Result<Millilitres, TypedError> {
+        let text = text.trim();
+        let is_bare =
+            |c: char| c.is_ascii_digit() || self.volume != VolumeShown::Millilitres && matches!(c, '.' | ',');
+        if !text.is_empty() && text.chars().all(is_bare) {
+            let value = number(text, self.decimal)?;
+            return if value > Decimal::ZERO {
+                Ok(Millilitres::from_unit(value, self.volume.unit()))
+            } else {
+                Err(TypedError::NotPositive(format!("{text} {}", self.volume_unit())))
+            };
+        }
+        volume(text, self)
+    }
+
+    /// Reads a mass that a person typed: with a unit it is what it says, a bare number is in the unit that is shown.
+    pub fn read_mass(self, text: &str) -> Result<Grams, TypedError> {
+        let text = text.trim();
+        if text.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',')) {
+            let value = number(text, self.decimal)?;
+            return Ok(Grams::from_unit(value, self.mass.unit()));
+        }
+        mass(text, self.decimal)
+    }
+
+    /// Why what was typed cannot be used, in a sentence with the person's own sign.
+    pub fn told(self, error: &TypedError) -> String {
+        match (self.decimal, error) {
+            (DecimalSign::Comma, TypedError::Number(NumberError::NotANumber(typed))) => {
+                format!("'{typed}' is not a number: write digits with a decimal comma, like 12,5")
+            }
+            _ => error.to_string(),
+        }
+    }
+
+    /// What is proposed where nobody has said yet how much: what a panel takes (common practice, no source).
+    pub fn usual_volume(self) -> String {
+        match self.volume {
+            VolumeShown::Millilitres => "350 mL".to_owned(),
+            _ => format!("12 {}", self.volume_unit()),
+        }
+    }
+
+    /// How a mass is asked for: the unit's name, for `how many grams?`.
+    pub const fn mass_word(self) -> &'static str {
+        self.mass.name()
+    }
+
+    /// A number of about what a pour is, as an example of how to type one.
+    pub const fn example(self) -> &'static str {
+        match (self.mass, self.decimal) {
+            (MassShown::Grams, DecimalSign::Point) => "12.5",
+            (MassShown::Grams, DecimalSign::Comma) => "12,5",
+            (MassShown::Ounces, DecimalSign::Point) => "0.44",
+            (MassShown::Ounces, DecimalSign::Comma) => "0,44",
+        }
+    }
+}
+
+fn volume(text: &str, notation: Notation) -> Result<Millilitres, TypedError> {
+    let (value, unit) = split(text, "mL", notation.decimal)?;
+    let Some(unit) = volume_unit(&unit, notation.volume == VolumeShown::Imperial) else {
         return Err(TypedError::UnknownUnit { unit, of: "volume", known: VOLUMES });
     };
     Ok(Millilitres::from_unit(value, unit))
 }
 
-/// Reads a mass with its unit.
-pub fn parse_mass(text: &str) -> Result<Grams, TypedError> {
-    let (value, unit) = split(text, "g")?;
+fn mass(text: &str, decimal: DecimalSign) -> Result<Grams, TypedError> {
+    let (value, unit) = split(text, "g", decimal)?;
     let known = match unit.to_lowercase().as_str() {
         "gram" | "grams" => Some(MassUnit::Gram),
         "ounce" | "ounces" => Some(MassUnit::Ounce),
@@ -58,8 +145,33 @@ pub fn parse_mass(text: &str) -> Result<Grams, TypedError> {
     }
 }
 
+/// A number with either sign, unless the one that is not the person's own may part thousands.
+fn number(digits: &str, own: DecimalSign) -> Result<Decimal, TypedError> {
+    let value = number::parse_decimal_with_comma(digits)?;
+    let other = match own {
+        DecimalSign::Point => ',',
+        DecimalSign::Comma => '.',
+    };
+    let unsigned = digits.trim().trim_start_matches(['+', '-']);
+    let parts_thousands = unsigned.split_once(other).is_some_and(|(whole, rest)| {
+        rest.len() == 3 && (1..=3).contains(&whole.len()) && !whole.starts_with('0')
+    });
+    if !parts_thousands {
+        return Ok(value);
+    }
+    let sign = match own {
+        DecimalSign::Point => ".",
+        DecimalSign::Comma => ",",
+    };
+    Err(TypedError::TwoWays {
+        typed: digits.to_owned(),
+        thousands: digits.replace(other, ""),
+        decimals: digits.replace(other, sign),
+    })
+}
+
 /// Splits into a number more than zero and the unit's words, blanks squeezed.
-fn split(text: &str, example: &'static str) -> Result<(Decimal, String), TypedError> {
+fn split(text: &str, example: &'static str, decimal: DecimalSign) -> Result<(Decimal, String), TypedError> {
     let text = text.trim();
     let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | '-');
     let end = text.find(|c: char| !is_number(c)).unwrap_or(text.len());
@@ -67,7 +179,7 @@ fn split(text: &str, example: &'static str) -> Result<(Decimal, String), TypedEr
     if digits.is_empty() && !unit.is_empty() {
         return Err(NumberError::NotANumber(text.to_owned()).into());
     }
-    let value = number::parse_decimal_with_comma(digits)?;
+    let value = number(digits, decimal)?;
     let unit = unit.split_whitespace().collect::<Vec<_>>().join(" ");
     if unit.is_empty() {
         return Err(TypedError::NoUnit(digits.to_owned(), example));
@@ -78,7 +190,8 @@ fn split(text: &str, example: &'static str) -> Result<(Decimal, String), TypedEr
     Ok((value, unit))
 }
 
-fn volume_unit(typed: &str) -> Option<VolumeUnit> {
+/// The unit with that name; where nothing says whose measures are meant, imperial ones if `usually_imperial`.
+fn volume_unit(typed: &str, usually_imperial: bool) -> Option<VolumeUnit> {
     let lower = typed.to_lowercase().replace('.', "");
     let mut words: Vec<&str> = lower.split(' ').collect();
     let imperial = match words.first().copied() {
@@ -111,7 +224,7 @@ fn volume_unit(typed: &str) -> Option<VolumeUnit> {
         "gal" | "gallon" | "gallons" => (VolumeUnit::UsGallon, VolumeUnit::ImperialGallon),
         _ => return None,
     };
-    Some(if imperial == Some(true) { imp } else { us })
+    Some(if imperial.unwrap_or(usually_imperial) { imp } else { us })
 }
 
 #[cfg(test)]

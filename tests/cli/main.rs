@@ -9,12 +9,14 @@
     reason = "a test that cannot go on says so and stops"
 )]
 
+mod book;
 mod figures;
 mod formulas;
 mod program;
 mod scale;
 mod settings;
 mod shop;
+mod stores;
 mod ten_weighings;
 
 use program::*;
@@ -110,7 +112,7 @@ fn the_log_is_only_for_its_owner_and_only_when_asked_for() {
 #[test]
 fn every_command_has_a_help_text() {
     let help = out(&run(&["--help"]));
-    for command in ["demo", "targets", "correct", "ports", "listen", "tape", "stand-in", "check"] {
+    for command in ["demo", "targets", "correct", "ports", "listen", "tape", "stand-in", "book", "check"] {
         assert!(help.contains(&format!("  {command} ")), "{command} is not in {help}");
         let output = run(&[command, "--help"]);
         assert_eq!(code(&output), 0);

@@ -120,3 +120,55 @@ fn the_completions_and_the_manual_page_are_read_by_their_readers() {
     println!("read by: {read:?}");
     assert!(out(&run(&["man"])).starts_with(".ie"), "no manual page");
 }
+
+/// What a person reads is as it is set; what another program reads is not.
+#[test]
+fn numbers_are_written_as_they_are_set_and_json_is_not() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = format!(
+        "shop = {:?}\ndecimal = \"comma\"\nmass = \"ounces\"\nvolume = \"us\"\n",
+        small_shop_kept(&folder)
+    );
+    fs::write(folder.path().join("settings.toml"), text).unwrap();
+    let targets = ["targets", "T-1", "--layer", "base", "--volume", "100 mL"];
+    let output = with(&folder, &targets);
+    assert_eq!(code(&output), 0, "{}", err(&output));
+    // 100 mL of 1 g/mL: 100 g are 3.527 oz at 28.349523125 g, 100 mL are 3.38 US fl oz at 29.5735295625 mL (NIST
+    // Handbook 44, appendix C).
+    let said = out(&output);
+    assert!(said.contains("3,38 US fl oz is 3,527 oz"), "{said}");
+    assert!(said.contains("division 0,0035 oz"), "{said}");
+    assert!(said.contains("exact oz") && said.contains("1,76370    1,764      1,764"), "{said}");
+    assert!(said.contains("1,76370    1,763      3,527"), "the pours add up: {said}");
+    let correct = ["correct", "T-1", "--layer", "base", "--volume", "100 mL", "--poured", "A=60"];
+    let said = out(&with(&folder, &correct));
+    assert!(said.contains("3,527 oz was asked for, 2,116 oz is in the cup"), "{said}");
+    assert!(said.contains("A is 0,3527 oz over (right is within 0,0176 oz)."), "{said}");
+    assert!(said.contains("then pour, oz:"), "{said}");
+    for line in said.lines() {
+        let letters: Vec<char> = line.chars().collect();
+        let point =
+            |three: &[char]| three[0].is_ascii_digit() && three[1] == '.' && three[2].is_ascii_digit();
+        assert!(!letters.windows(3).any(point) && !line.contains(" g "), "{line}");
+    }
+    // The same words without those settings.
+    let metric = tempfile::tempdir().unwrap();
+    fs::write(metric.path().join("settings.toml"), format!("shop = {:?}\n", small_shop_kept(&metric)))
+        .unwrap();
+    for command in [&targets[..], &correct[..]] {
+        let all: Vec<&str> = command.iter().copied().chain(["--json"]).collect();
+        assert_eq!(json(&with(&folder, &all)), json(&with(&metric, &all)));
+        assert!(out(&with(&metric, command)).contains(" g"));
+    }
+    // A volume of which nobody can know how much it is.
+    let output = with(&folder, &["targets", "T-1", "--layer", "base", "--volume", "1,234 mL"]);
+    assert_eq!(code(&output), 2);
+    assert!(err(&output).contains("can be read in two ways: write 1234, or 1.234"), "{}", err(&output));
+}
+
+/// The small shop in a folder that lives as long as the settings beside it.
+fn small_shop_kept(folder: &tempfile::TempDir) -> std::path::PathBuf {
+    let shop = folder.path().join("shop");
+    fs::rename(small_shop().keep(), &shop).unwrap();
+    shop
+}

@@ -1,6 +1,6 @@
 use super::*;
 use crate::book::check::check;
-use crate::book::figures::Figures;
+use crate::book::figures::Reckoning;
 use crate::book::testing::{alone, envelopes, muddle, whole};
 use crate::book::{Ids, Journal, Opened};
 use crate::mix::{Ending, How};
@@ -203,6 +203,7 @@ fn what_was_spoilt_is_found_and_made_anew() {
         store.connection.execute_batch(&spoil).unwrap();
         let faults = check(&store).unwrap().faults.join("; ");
         assert!(faults.contains("pourbook check --rebuild"), "{table}: {faults}");
+        assert!(faults.contains("kept is") && faults.contains("by the journal it is"), "{table}: {faults}");
         store.rebuild().unwrap();
         assert_eq!(check(&store).unwrap().faults, Vec::<String>::new(), "{table}");
         assert_eq!(store.figures().unwrap(), whole);
@@ -239,6 +240,52 @@ fn nothing_kept_is_looked_through() {
     }
 }
 
+/// How many steps SQLite takes for one more pour of the first mix and its two postings, and for adding all postings up.
+fn steps(store: &SqliteStore, mix: MixId) -> [i32; 2] {
+    let writing = store.connection.unchecked_transaction().unwrap();
+    let id = Ids::counted(77).event(Stamp(1));
+    let next = "(SELECT max(sequence) + 1 FROM events WHERE subject = ?2)";
+    let event = format!(
+        "INSERT INTO events (id, at, bench, operator, subject, sequence, kind, body)
+         VALUES (?1, 1750000000000000, '', '', ?2, {next}, 'mix/poured', '{{}}')"
+    );
+    let counted = |sql: &str, values: &[&dyn rusqlite::ToSql]| {
+        let mut statement = writing.prepare(sql).unwrap();
+        let mut rows = statement.query(values).unwrap();
+        while rows.next().unwrap().is_some() {}
+        drop(rows);
+        statement.get_status(rusqlite::StatementStatus::VmStep)
+    };
+    let mut append = counted(&event, &[&id, &mix]);
+    for (place, account, micrograms) in [(0, "tin:24-1".to_owned(), -5), (1, format!("cup:{mix}"), 5)] {
+        let sql = "INSERT INTO postings VALUES ((SELECT max(position) FROM events), ?1, ?2, 'A', ?3)";
+        append += counted(sql, &[&place, &account, &micrograms]);
+    }
+    [append, counted("SELECT sum(micrograms) FROM postings", &[])]
+}
+
+/// One more pour takes as many steps in a book of 60 mixes as in a book of one: only finding a place takes longer, and
+/// that by a logarithm.
+#[test]
+fn an_append_takes_no_more_steps_in_a_large_book() {
+    let (_folder, mut store) = fresh();
+    let mut ids = Ids::counted(1);
+    let (mix, first) = envelopes(&mut ids, &whole());
+    for envelope in &first {
+        store.append(envelope).unwrap();
+    }
+    let [small, summed] = steps(&store, mix);
+    for _ in 1..60 {
+        for envelope in envelopes(&mut ids, &whole()).1 {
+            store.append(&envelope).unwrap();
+        }
+    }
+    let [large, summed_later] = steps(&store, mix);
+    assert!(summed_later > 30 * summed, "{summed} {summed_later}");
+    assert!(large < small + small / 10, "{small} {large}");
+    assert!(small > 100);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(30))]
 
@@ -260,13 +307,13 @@ proptest! {
                 written.extend(mix.by_ref().take(stride));
             }
         }
-        let mut reckoned = Figures::default();
+        let mut reckoned = Reckoning::default();
         for envelope in written.iter().take(until) {
             store.append(envelope).unwrap();
             reckoned.take(envelope);
         }
         let kept = store.figures().unwrap().unwrap();
-        prop_assert_eq!(reckoned.differences(&kept, 9), Vec::<String>::new());
+        prop_assert_eq!(reckoned.figures().differences(&kept, 9), Vec::<String>::new());
         let mut sums = std::collections::BTreeMap::<&str, i64>::new();
         for ((_, toner), micrograms) in &kept.balances {
             *sums.entry(toner).or_default() += micrograms;

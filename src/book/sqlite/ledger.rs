@@ -104,6 +104,7 @@ impl Ledger for SqliteStore {
     fn totals(&self, of: MixesOf<'_>) -> Result<Vec<MixTotals>, StoreError> {
         self.ask(|book| match of {
             MixesOf::Mix(mix) => all(book, &totals_where("mix = ?1"), [mix], totals),
+            MixesOf::Number(number) => all(book, &totals_where("number = ?1"), [number], totals),
             MixesOf::Job(job) => all(book, &totals_where("job = ?1"), [job], totals),
             MixesOf::Emptied { colour, variant, layer } => {
                 let rest = "colour = ?1 AND variant = ?2 AND layer = ?3 AND emptied IS NOT NULL";
@@ -164,6 +165,7 @@ mod tests {
             (tins("toner = 'x'"), "tins_by_toner"),
             (tins("lot = 'x'"), "tins_by_lot"),
             (totals_where("mix = 'x'"), "PRIMARY KEY"),
+            (totals_where("number = 1"), "sqlite_autoindex_mix_heads_2"),
             (totals_where("job = 'x'"), "mix_heads_by_job"),
             (
                 totals_where("colour = 'x' AND variant = 'y' AND layer = 'z' AND emptied IS NOT NULL"),

@@ -1,6 +1,8 @@
 //! The book in one SQLite file of this machine.
 
+mod copy;
 mod fault;
+mod fill;
 mod kept;
 mod kept_sql;
 #[cfg(test)]
@@ -12,6 +14,7 @@ mod read;
 #[cfg(test)]
 mod tests;
 
+pub use copy::CopyError;
 pub use open::{Opened, open_to_look};
 
 use super::figures::Figures;
@@ -98,9 +101,18 @@ fn append(
     connection: &mut Connection,
     envelope: &Envelope,
 ) -> rusqlite::Result<Result<Appended, StoreError>> {
-    let id = envelope.id;
     let writing = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    if let Some(stored) = read::event(&writing, id)? {
+    let appended = append_in(&writing, envelope)?;
+    if matches!(appended, Ok(Appended::New)) {
+        writing.commit()?;
+    }
+    Ok(appended)
+}
+
+/// Writes an envelope in a transaction that somebody else ends.
+fn append_in(writing: &Connection, envelope: &Envelope) -> rusqlite::Result<Result<Appended, StoreError>> {
+    let id = envelope.id;
+    if let Some(stored) = read::event(writing, id)? {
         let same = stored == *envelope;
         return Ok(if same { Ok(Appended::Already) } else { Err(StoreError::Different { id }) });
     }
@@ -136,8 +148,7 @@ fn append(
             insert.execute((position, place, account, posting.toner.as_str(), posting.micrograms))?;
         }
     }
-    kept::cost(&writing, position, envelope)?;
-    writing.commit()?;
+    kept::cost(writing, position, envelope)?;
     Ok(Ok(Appended::New))
 }
 
@@ -192,8 +203,10 @@ impl Store for SqliteStore {
     }
 
     fn each(&self, take: &mut dyn FnMut(&Envelope)) -> Result<(), StoreError> {
-        let look = self.connection.unchecked_transaction().map_err(|e| self.said(&e))?;
-        read::each(&look, take).map_err(|e| self.said(&e))
+        self.each_event(|envelope| {
+            take(&envelope);
+            Ok(())
+        })
     }
 
     fn figures(&self) -> Result<Option<Figures>, StoreError> {

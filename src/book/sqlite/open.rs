@@ -48,6 +48,8 @@ const SETTINGS: &[(&str, &str, &str)] = &[
     ("foreign_keys", "ON", "1"),
     // Else INSERT OR REPLACE would delete without asking the triggers.
     ("recursive_triggers", "ON", "1"),
+    // What a statement puts aside for a moment is small, and a file for it costs more than the statement.
+    ("temp_store", "MEMORY", "2"),
     // A file from elsewhere must not run functions from its schema.
     ("trusted_schema", "OFF", "0"),
 ];
@@ -128,7 +130,7 @@ fn watch(path: &Path, why: String) -> Result<SqliteStore, StoreError> {
     Ok(SqliteStore::new(connection, path, None, Some(why), found))
 }
 
-fn connect(path: &Path, mode: OpenFlags) -> Result<Connection, StoreError> {
+pub(super) fn connect(path: &Path, mode: OpenFlags) -> Result<Connection, StoreError> {
     // Without the URI flag: a file may be called `file:x?mode=memory` and is still a file.
     Connection::open_with_flags(path, mode | OpenFlags::SQLITE_OPEN_NO_MUTEX)
         .map_err(|e| fault::words(path, &e))

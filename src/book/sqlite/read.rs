@@ -44,6 +44,23 @@ pub(super) fn events(connection: &Connection, mix: MixId) -> rusqlite::Result<Ve
     whole(connection, found)
 }
 
+/// Every event of the book in the order they were written, one at a time.
+pub(super) fn each<E>(
+    connection: &Connection,
+    mut take: impl FnMut(Envelope) -> Result<(), E>,
+) -> rusqlite::Result<Result<(), E>> {
+    let mut query = connection.prepare_cached(&format!("{EVENT} ORDER BY position"))?;
+    let mut rows = query.query([])?;
+    while let Some(row) = rows.next()? {
+        let (position, mut envelope) = envelope(row)?;
+        envelope.postings = postings(connection, position)?;
+        if let Err(error) = take(envelope) {
+            return Ok(Err(error));
+        }
+    }
+    Ok(Ok(()))
+}
+
 /// The last events of a kind that name that scale, the newest first.
 pub(super) fn of_scale(
     connection: &Connection,
@@ -67,17 +84,6 @@ pub(super) fn scale_events(connection: &Connection) -> rusqlite::Result<Vec<Enve
         connection.prepare_cached(&format!("{EVENT} WHERE kind GLOB 'scale/*' ORDER BY position"))?;
     let found = query.query_map([], envelope)?.collect::<Result<_, _>>()?;
     whole(connection, found)
-}
-
-/// Every event, in the order in which they were written.
-pub(super) fn each(connection: &Connection, take: &mut dyn FnMut(&Envelope)) -> rusqlite::Result<()> {
-    let mut query = connection.prepare(&format!("{EVENT} ORDER BY position"))?;
-    for found in query.query_map([], envelope)? {
-        let (position, mut envelope) = found?;
-        envelope.postings = postings(connection, position)?;
-        take(&envelope);
-    }
-    Ok(())
 }
 
 /// The events that call a lot back, the oldest first.

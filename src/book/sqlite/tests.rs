@@ -1,3 +1,5 @@
+mod copies;
+
 use super::*;
 use crate::book::check::check;
 use crate::book::testing::{envelopes, muddle, whole};
@@ -216,6 +218,7 @@ fn the_settings_that_keep_it_safe_are_on() {
         ("synchronous", 2),
         ("foreign_keys", 1),
         ("recursive_triggers", 1),
+        ("temp_store", 2),
         ("trusted_schema", 0),
         ("busy_timeout", 5000),
         ("application_id", i64::from(migrations::APPLICATION)),

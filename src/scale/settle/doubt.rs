@@ -1,7 +1,7 @@
 //! Why a reading is no weight, and what to do about it.
 
 use crate::scale::{Condition, Mode};
-use crate::units::{Grams, MassUnit};
+use crate::units::{Grams, MassUnit, Notation};
 use std::fmt;
 
 /// Why a reading is no weight, in a sentence for the painter.
@@ -53,6 +53,19 @@ pub enum Doubt {
     ResolutionChanged,
 }
 
+impl Doubt {
+    /// The same sentence, its numbers as the person writes them.
+    pub fn sentence(&self, notation: Notation) -> String {
+        match self {
+            Self::OutOfRange(capacity) => format!(
+                "That is beyond the {} this scale is set up for: take something off, or correct its capacity in the shop's settings.",
+                notation.given_mass(*capacity)
+            ),
+            other => other.to_string(),
+        }
+    }
+}
+
 impl fmt::Display for Doubt {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let text = match self {
@@ -75,12 +88,7 @@ impl fmt::Display for Doubt {
             Self::OutOfOrder => "A reading came out of its order and was left out: wait for the next one.",
             Self::Over => "Too heavy for the scale: take something off.",
             Self::Under => "Too light for the scale: put the pan back on.",
-            Self::OutOfRange(capacity) => {
-                return write!(
-                    f,
-                    "That is beyond the {capacity} g this scale is set up for: take something off, or correct its capacity in the shop's settings."
-                );
-            }
+            Self::OutOfRange(_) => return f.write_str(&self.sentence(Notation::METRIC)),
             Self::ZeroError => {
                 "The scale cannot find its zero: empty the pan and zero the scale at its own keys."
             }

@@ -6,6 +6,8 @@
 pub enum Context {
     /// A toner is to be poured.
     Bench,
+    /// A leftover is to be poured in before the first toner.
+    PourIn,
     /// A pour is over, or something does not belong: a way out is to be chosen.
     Ways,
     /// Some of the mix is to be taken out.
@@ -18,6 +20,10 @@ pub enum Context {
     Amount,
     /// The mixes that wait to be taken up again.
     Unfinished,
+    /// The cups that are to be emptied.
+    Cups,
+    /// A cup came back from the booth.
+    Emptying,
     /// A mix is taken up again: the cup is to be put back on the scale.
     TakingUp,
     /// The cup is off the scale in the middle of a mix.
@@ -52,14 +58,17 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 22] = [
+    pub const ALL: [Self; 25] = [
         Self::Bench,
+        Self::PourIn,
         Self::Ways,
         Self::Drawing,
         Self::Complete,
         Self::Colours,
         Self::Amount,
         Self::Unfinished,
+        Self::Cups,
+        Self::Emptying,
         Self::TakingUp,
         Self::CupOff,
         Self::CupBack,
@@ -81,12 +90,15 @@ impl Context {
     pub const fn name(self) -> &'static str {
         match self {
             Self::Bench => "bench",
+            Self::PourIn => "pour-in",
             Self::Ways => "ways",
             Self::Drawing => "drawing",
             Self::Complete => "complete",
             Self::Colours => "colours",
             Self::Amount => "amount",
             Self::Unfinished => "unfinished",
+            Self::Cups => "cups",
+            Self::Emptying => "emptying",
             Self::TakingUp => "taking-up",
             Self::CupOff => "cup-off",
             Self::CupBack => "cup-back",
@@ -114,12 +126,15 @@ impl Context {
     pub const fn heading(self) -> &'static str {
         match self {
             Self::Bench => "Weighing",
+            Self::PourIn => "Pouring a leftover in",
             Self::Ways => "Choosing a way out",
             Self::Drawing => "Drawing off",
             Self::Complete => "Everything is in",
             Self::Colours => "Finding a colour",
             Self::Amount => "How much, and into which cup",
             Self::Unfinished => "Mixes to go on with",
+            Self::Cups => "Cups after spraying",
+            Self::Emptying => "What is left in a cup",
             Self::TakingUp => "Going on with a mix",
             Self::CupOff => "The cup is off the scale",
             Self::CupBack => "The cup is back with another weight",
@@ -196,6 +211,13 @@ actions! {
     Choose6 = "choose-option-6", "choose", "Takes the sixth way out.";
     Colours = "colours", "colours", "Opens the colours, to begin a mix.";
     Unfinished = "unfinished", "unfinished", "Opens the mixes that wait to be taken up again.";
+    Cups = "cups", "cups", "Opens the cups of mixes that are done: what was sprayed of them, kept or thrown away.";
+    WithLeftover = "with-leftover", "leftover", "Turns through the leftovers of this colour, to begin the mix with one.";
+    WithoutLeftover = "without-leftover", "without it", "Goes on without the leftover.";
+    ThrowAway = "throw-away", "throw away", "Throws away what is left in the cup; asks why.";
+    AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
+    Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";
+    ForJob = "for-job", "job", "Says on which repair it was sprayed.";
     SaveAgain = "save-again", "save again", "Tries once more to write into the book what is not saved.";
     TipMore = "tip-more", "tip", "Tips the tin further, at the virtual bench.";
     TipLess = "tip-less", "tip", "Tips the tin less far, at the virtual bench.";
@@ -256,6 +278,8 @@ impl Action {
             (Self::Accept, Context::Colours) => "how much",
             (Self::Accept, Context::Amount) => "begin",
             (Self::Accept, Context::Unfinished) => "go on with it",
+            (Self::Accept, Context::Cups) => "this one",
+            (Self::Accept, Context::Emptying) => "keep it",
             (Self::Accept, Context::TakingUp | Context::FirstRun) => "go on",
             (Self::Accept, Context::WrongTin) => "I know",
             (Self::JumpToToner, Context::WrongTin) => "turn to it",

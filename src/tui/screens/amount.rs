@@ -3,11 +3,12 @@
 use super::frame::{Chrome, Top};
 use crate::catalogue::Cup;
 use crate::mix::{Recipe, Targets};
+use crate::stock::Leftover;
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
+use crate::tui::widgets::pen;
 use crate::tui::widgets::prompt::Input;
-use crate::tui::widgets::{pen, proportion};
-use crate::units::{Division, Grams, Millilitres};
+use crate::units::{DecimalSign, Division, Grams, Millilitres, Notation, VolumeShown};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -34,6 +35,10 @@ pub struct AmountView<'a> {
     pub cup: usize,
     /// Whether the order is the one that risks least, not the formula's own.
     pub least_risk: bool,
+    /// The leftovers of this layer that can be used.
+    pub leftovers: &'a [Leftover],
+    /// Which of them the mix begins with, if any.
+    pub begins_with: Option<usize>,
     /// What the scale shows in.
     pub division: Division,
     /// The most the scale weighs, cup included.
@@ -45,7 +50,32 @@ pub struct AmountView<'a> {
 }
 
 /// Columns of what is asked, on the left.
-const LEFT: u16 = 31;
+struct Columns {
+    brim_end: u16,
+    tare_end: u16,
+    width: u16,
+}
+
+impl Columns {
+    /// Measures with a long name stand on top of their numbers, which takes more room.
+    const fn of(notation: Notation) -> Self {
+        match notation.volume {
+            VolumeShown::Millilitres => Self { brim_end: 19, tare_end: 28, width: 31 },
+            _ => Self { brim_end: 21, tare_end: 32, width: 35 },
+        }
+    }
+}
+
+/// How a volume can be typed.
+fn how_to_type(notation: Notation) -> &'static str {
+    match (notation.volume, notation.decimal) {
+        (VolumeShown::Millilitres, DecimalSign::Point) => "as 350 mL, 0.5 L or 12 fl oz",
+        (VolumeShown::Millilitres, DecimalSign::Comma) => "as 350 mL, 0,5 L or 12 fl oz",
+        (VolumeShown::Us, DecimalSign::Point) => "as 12 (US fl oz), 1 qt or 350 mL",
+        (VolumeShown::Us, DecimalSign::Comma) => "as 12 (US fl oz), 0,5 qt or 350 mL",
+        (VolumeShown::Imperial, _) => "as 12 (imp fl oz), 1 pt or 350 mL",
+    }
+}
 
 /// Draws it.
 pub fn draw(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
@@ -55,8 +85,9 @@ pub fn draw(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) 
     let top = Top { title: &title, middle: "how much", right: &scale, right_meaning: Meaning::Plain };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
     let body = pen::rows(body, 1, body.height);
-    draw_asked(view, pen::columns(body, 3, LEFT), buf, theme);
-    let right = pen::columns(body, LEFT.saturating_add(6), body.width);
+    let left = Columns::of(theme.notation).width;
+    draw_asked(view, pen::columns(body, 3, left), buf, theme);
+    let right = pen::columns(body, left.saturating_add(6), body.width);
     let right = Rect { width: right.width.saturating_sub(2).min(64), ..right };
     draw_targets(view, right, buf, theme);
 }
@@ -68,7 +99,7 @@ fn draw_asked(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
     view.input.draw(Rect { x, width: row.right().saturating_sub(x), ..row }.intersection(row), buf, theme);
     let (words, meaning) = match view.error {
         Some(error) => (format!("{} {error}", theme.symbols.alert), Meaning::Error),
-        None => ("as 350 mL, 0.5 L or 12 fl oz".to_owned(), Meaning::Muted),
+        None => (how_to_type(theme.notation).to_owned(), Meaning::Muted),
     };
     for (line, y) in
         text::wrap(&words, area.width).iter().take(3).zip(area.y.saturating_add(1)..area.bottom())
@@ -79,15 +110,40 @@ fn draw_asked(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
     pen::put(buf, order, order.x, order.y, "order   ", muted);
     let words = if view.least_risk { "the one of least risk" } else { "the formula's own" };
     pen::put(buf, order, order.x.saturating_add(8), order.y, words, theme.style(Meaning::Value));
-    draw_cups(view, pen::rows(area, 7, area.height.saturating_sub(7)), buf, theme);
+    let first = if view.leftovers.is_empty() { 7 } else { 9 };
+    draw_leftover(view, pen::rows(area, 6, 2), buf, theme);
+    draw_cups(view, pen::rows(area, first, area.height.saturating_sub(first)), buf, theme);
+}
+
+/// What the mix could begin with, or does.
+fn draw_leftover(view: &AmountView<'_>, row: Rect, buf: &mut Buffer, theme: &Theme) {
+    let Some(first) = view.leftovers.first() else { return };
+    let x = pen::put(buf, row, row.x, row.y, "with    ", theme.style(Meaning::Muted));
+    let chosen = view.begins_with.and_then(|at| view.leftovers.get(at));
+    let leftover = chosen.unwrap_or(first);
+    let mass = theme.notation.mass(leftover.holds(), view.division);
+    let (words, meaning) = match chosen {
+        Some(_) => (format!("{mass} of mix {:04}", leftover.of.head.number), Meaning::Value),
+        None => (format!("no leftover ({mass})"), Meaning::Plain),
+    };
+    let words = text::fit(&words, row.right().saturating_sub(x), theme.symbols.ellipsis);
+    pen::put(buf, row, x, row.y, &words, theme.style(meaning));
+    if let Some(day) = leftover.use_by {
+        let until = format!("use it by {day}");
+        pen::put(buf, row, x, row.y.saturating_add(1), &until, theme.style(Meaning::Muted));
+    }
 }
 
 fn draw_cups(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let muted = theme.style(Meaning::Muted);
     let signs = theme.symbols;
-    let (brim_end, tare_end) = (area.x.saturating_add(19), area.x.saturating_add(28));
+    let (notation, columns) = (theme.notation, Columns::of(theme.notation));
+    let (brim_end, tare_end) =
+        (area.x.saturating_add(columns.brim_end), area.x.saturating_add(columns.tare_end));
+    let metric = notation.volume == VolumeShown::Millilitres;
+    let heading = if metric { "brim".to_owned() } else { format!("brim {}", notation.volume_unit()) };
     pen::put(buf, area, area.x.saturating_add(2), area.y, "cup", muted);
-    pen::put_right(buf, area, brim_end, area.y, "brim", muted);
+    pen::put_right(buf, area, brim_end, area.y, &heading, muted);
     pen::put_right(buf, area, tare_end, area.y, "weighs", muted);
     let room = usize::from(area.height.saturating_sub(1));
     let first = pen::first_row(view.cup, view.cups.len(), room);
@@ -99,8 +155,9 @@ fn draw_cups(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme)
             pen::put(buf, area, area.x, y, signs.pointer, theme.style(Meaning::KeyHint));
         }
         pen::put(buf, area, area.x.saturating_add(2), y, &text::fit(&cup.name, 10, signs.ellipsis), style);
-        pen::put_right(buf, area, brim_end, y, &format!("{} mL", cup.brim), style);
-        let tare = cup.tare.map_or_else(|| "?".to_owned(), |tare| format!("{} g", tare.shown(view.division)));
+        let brim = if metric { notation.given_volume(cup.brim) } else { notation.volume_number(cup.brim, 0) };
+        pen::put_right(buf, area, brim_end, y, &brim, style);
+        let tare = cup.tare.map_or_else(|| "?".to_owned(), |tare| notation.mass(tare, view.division));
         pen::put_right(buf, area, tare_end, y, &tare, style);
         if view.targets.is_some_and(|targets| targets.volume > cup.brim) {
             pen::put(buf, area, tare_end.saturating_add(2), y, signs.alert, theme.style(Meaning::Over));
@@ -117,7 +174,7 @@ fn draw_targets(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &The
     };
     let muted = theme.style(Meaning::Muted);
     let plain = theme.style(Meaning::Plain);
-    let warnings = warnings(view, targets, area.width);
+    let warnings = warnings(view, targets, area.width, theme.notation);
     let count = u16::try_from(warnings.len()).unwrap_or(u16::MAX);
     let mut y = area.y;
     for (line, meaning) in &warnings {
@@ -148,21 +205,26 @@ fn draw_targets(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &The
             pen::put(buf, area, area.x.saturating_add(2), y, line.toner.as_str(), style).saturating_add(2);
         let room = target_end.saturating_sub(9).saturating_sub(x);
         pen::put(buf, area, x, y, &text::fit(&line.name, room, theme.symbols.ellipsis), style);
-        pen::put_right(buf, area, target_end, y, &proportion::asked(target.exact, view.division), style);
-        let reads = target.shown_cumulative.shown(view.division);
+        pen::put_right(buf, area, target_end, y, &theme.notation.asked(target.exact, view.division), style);
+        let reads = theme.notation.weight(target.shown_cumulative, view.division);
         pen::put_right(buf, area, reads_end, y, &reads, style);
         y = y.saturating_add(1);
     }
     let total = format!(
-        "{} g for {} mL",
-        targets.shown_total().shown(view.division),
-        targets.volume.with_decimals(0)
+        "{} for {}",
+        theme.notation.mass(targets.shown_total(), view.division),
+        theme.notation.volume(targets.volume, 0)
     );
     pen::put_right(buf, area, reads_end, y, &total, theme.style(Meaning::Value));
 }
 
 /// What stands against this amount in this cup on this scale, in sentences.
-fn warnings(view: &AmountView<'_>, targets: &Targets, width: u16) -> Vec<(String, Meaning)> {
+fn warnings(
+    view: &AmountView<'_>,
+    targets: &Targets,
+    width: u16,
+    notation: Notation,
+) -> Vec<(String, Meaning)> {
     let mut sentences: Vec<(String, Meaning)> = Vec::new();
     if let Some(cup) = view.cups.get(view.cup) {
         if targets.volume > cup.brim {
@@ -171,9 +233,9 @@ fn warnings(view: &AmountView<'_>, targets: &Targets, width: u16) -> Vec<(String
         }
         let gross = cup.tare.unwrap_or(Grams::ZERO) + targets.mass;
         if let Some(most) = view.capacity.filter(|most| gross > *most) {
-            let (gross, most) = (gross.shown(view.division), most.shown(view.division));
+            let (gross, most) = (notation.mass(gross, view.division), notation.mass(most, view.division));
             sentences.push((
-                format!("with the cup it is {gross} g, and the scale weighs {most} g at most"),
+                format!("with the cup it is {gross}, and the scale weighs {most} at most"),
                 Meaning::Over,
             ));
         }
@@ -181,14 +243,15 @@ fn warnings(view: &AmountView<'_>, targets: &Targets, width: u16) -> Vec<(String
     let code = |line: &usize| view.recipe.lines().get(*line).map(|line| line.toner.as_str());
     let codes: Vec<&str> = view.too_small.iter().filter_map(code).collect();
     if let (false, Some(smallest)) = (codes.is_empty(), view.smallest) {
-        let least = smallest.with_decimals(view.division.decimals());
+        let least = notation.weight_to(smallest, view.division.decimals());
         let verb = if codes.len() == 1 { "is" } else { "are" };
         // Rounded up: at the volume that is named it must be true.
-        let from = view.smallest_volume.map(|volume| volume.decimal().ceil());
-        let from = from.map(|whole| format!("; from {whole} mL on everything can be weighed"));
+        let from = view.smallest_volume.map(|volume| notation.volume_up(volume));
+        let from = from.map(|whole| format!("; from {whole} on everything can be weighed"));
         let sentence = format!(
-            "{} {verb} below {least} g, the least this scale weighs well{}",
+            "{} {verb} below {least} {}, the least this scale weighs well{}",
             codes.join(", "),
+            notation.mass_unit(),
             from.unwrap_or_default()
         );
         sentences.push((sentence, Meaning::Doubt));

@@ -70,6 +70,8 @@ pub struct BenchView<'a> {
     pub hands_free: bool,
     /// How far the hands-free taking has come, in percent; none while nothing is about to be taken.
     pub dwell: Option<u8>,
+    /// The leftover that is to be poured in first: the number of its mix, and how much there is of it.
+    pub pour_in: Option<(u32, Grams)>,
     /// What the cup is going to read when the tin is set upright now.
     pub landing: Option<Grams>,
     /// What the hand is told.
@@ -109,7 +111,9 @@ pub fn draw(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let top = top_line(view, theme);
     let top = Top { title: &top.0, middle: &top.1, right: &top.2, right_meaning: top.3 };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
-    let record = Record { session: view.session, net: view.weight(), saved: view.saved };
+    // What is poured of a leftover is of no toner yet.
+    let net = if view.pour_in.is_some() { Some(view.session.holds()) } else { view.weight() };
+    let record = Record { session: view.session, net, saved: view.saved };
     // The record has what it wants as long as the upper half has what it needs; never less than four rows.
     let spare = body.height.saturating_sub(UPPER);
     let roomy = u16::from(body.height > UPPER.saturating_add(record.rows()).saturating_add(2));
@@ -133,7 +137,7 @@ fn draw_upper(view: &BenchView<'_>, upper: Rect, buf: &mut Buffer, theme: &Theme
         return;
     }
     let cup_width = if upper.width < WIDE { CUP_NARROW } else { CUP_WIDE };
-    picture::cup(view).draw(pen::columns(upper, 1, cup_width), buf, theme);
+    picture::cup(view, theme.notation).draw(pen::columns(upper, 1, cup_width), buf, theme);
     let side = pen::columns(upper, cup_width.saturating_add(2), upper.width);
     let side = Rect { width: side.width.saturating_sub(1), ..side };
     if let Some(question) = view.question {
@@ -150,7 +154,7 @@ fn top_line(view: &BenchView<'_>, theme: &Theme) -> (String, String, String, Mea
     let recipe = view.session.recipe();
     let dot = theme.symbols.dot;
     let title = format!("{} {dot} {}", recipe.name, recipe.role.name());
-    let volume = format!("{} mL", view.session.start().volume.with_decimals(0));
+    let volume = theme.notation.volume(view.session.start().volume, 0);
     let mix = view.mix_number.map(|number| format!("mix {number:04} {dot} ")).unwrap_or_default();
     // The exception is said, the normal way is not.
     let by_key = if view.hands_free { String::new() } else { format!(" {dot} by key") };
@@ -176,7 +180,18 @@ fn draw_pouring(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Them
     let (gap, thick) = (free / 4, if free >= 6 { 2 } else { 1 });
     let mut y = free.saturating_sub(gap.saturating_mul(3)).saturating_sub(thick - 1) / 2;
 
-    figure::heading(view, pen::rows(area, y, 1), buf, theme);
+    if view.pour_in.is_some() {
+        pen::put(
+            buf,
+            area,
+            area.x,
+            area.y.saturating_add(y),
+            "a leftover first",
+            theme.style(Meaning::Title),
+        );
+    } else {
+        figure::heading(view, pen::rows(area, y, 1), buf, theme);
+    }
     y = y.saturating_add(2).saturating_add(gap);
     // The row below the digits is for their words where those do not fit beside, else for what is going on.
     let room = pen::rows(area, y, digits.saturating_add(1));
@@ -191,6 +206,20 @@ fn draw_pouring(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Them
     }
     y = y.saturating_add(digits);
     y = y.saturating_add(1).saturating_add(gap);
+    if view.pour_in.is_some() {
+        let row = pen::rows(area, y, 1);
+        if let Some(line) = figure.lines.get(1) {
+            pen::put(
+                buf,
+                row,
+                row.x,
+                row.y,
+                &text::fit(line, row.width, theme.symbols.ellipsis),
+                theme.style(Meaning::Plain),
+            );
+        }
+        return;
+    }
     figure::readings(view, pen::rows(area, y, 1), buf, theme);
     y = y.saturating_add(2).saturating_add(gap);
     if let Some(closeup) = picture::closeup(view, theme) {
@@ -202,10 +231,10 @@ fn draw_pouring(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Them
 fn draw_ways(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let options =
         Options { session: view.session, ways: view.ways, selected: (!view.peek).then_some(view.selected) };
-    let (title, meaning) = figure::over_title(view);
+    let (title, meaning) = figure::over_title(view, theme);
     let title = text::fit(&title, area.width.saturating_sub(4), theme.symbols.ellipsis);
     let left = pen::columns(area, 3, area.width);
-    let big = figure::over_figure(view);
+    let big = figure::over_figure(view, theme);
     let spare = area.height.saturating_sub(options.rows()).saturating_sub(4);
     let rows = if big.number.is_empty() { 0 } else { big.rows(left.width, spare.min(5)) };
     let mut y = u16::from(area.height > options.rows().saturating_add(2));
@@ -226,16 +255,22 @@ pub(super) fn small_lines(view: &BenchView<'_>, theme: &Theme) -> Vec<(String, M
     // Where there is no number the reason comes before anything else.
     lines.extend(figure.lines.into_iter().map(|line| (line, Meaning::Plain)));
     if matches!(session.phase(), Phase::Over(_) | Phase::Fouled) {
-        lines.push(figure::over_title(view));
+        lines.push(figure::over_title(view, theme));
     }
     if let Some(down_to) = session.draw_to() {
-        lines.push((format!("draw off to {}", down_to.shown(session.limits().division)), Meaning::Plain));
+        lines.push((
+            format!("draw off to {}", theme.notation.weight(down_to, session.limits().division)),
+            Meaning::Plain,
+        ));
     }
     if let (Some(goal), Some(stop)) = (session.goal(), session.shown_stop()) {
         let line = session.recipe().lines().get(goal.line);
         let toner = line.map(|line| format!("{} {}", line.toner, line.name)).unwrap_or_default();
         lines.push((toner, Meaning::Title));
-        lines.push((format!("stop at {}", stop.shown(session.limits().division)), Meaning::Plain));
+        lines.push((
+            format!("stop at {}", theme.notation.weight(stop, session.limits().division)),
+            Meaning::Plain,
+        ));
     }
     lines
 }

@@ -178,7 +178,7 @@ fn draw_formula(view: &ColoursView<'_>, layer: &Layer, area: Rect, buf: &mut Buf
         } else {
             area.x.saturating_add(2)
         };
-        let share = parts(pour.parts).share_of(sum).unwrap_or_default().percent(2);
+        let share = theme.notation.percent(parts(pour.parts).share_of(sum).unwrap_or_default(), 2);
         let x = pen::put(buf, area, x, y, pour.toner.as_str(), theme.style(Meaning::Plain)).saturating_add(2);
         let room = area.right().saturating_sub(x).saturating_sub(text::width(&share)).saturating_sub(2);
         let name = text::fit(toner.map_or("", |toner| toner.name.as_str()), room, theme.symbols.ellipsis);

@@ -103,6 +103,14 @@ pub(crate) fn complete() -> Session {
     session
 }
 
+/// The same, and said to be done.
+pub(crate) fn finished() -> Session {
+    let mut session = complete();
+    let event = session.finish().unwrap();
+    session.apply(&event).unwrap();
+    session
+}
+
 /// What is poured is saved; the last is on its way.
 pub(crate) fn saved(session: &Session) -> Vec<Option<SavedState>> {
     (0..session.recipe().lines().len())

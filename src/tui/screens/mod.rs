@@ -4,6 +4,9 @@
 pub mod amount;
 pub mod bench;
 pub mod colours;
+#[cfg(test)]
+mod cup_tests;
+pub mod emptying;
 pub mod first_run;
 #[cfg(test)]
 mod first_run_tests;
@@ -15,6 +18,8 @@ mod formula_tests;
 mod frame;
 pub mod import;
 pub mod messages;
+#[cfg(test)]
+mod notation_tests;
 #[cfg(test)]
 mod pictures;
 #[cfg(test)]
@@ -34,13 +39,14 @@ pub mod unfinished;
 pub use amount::AmountView;
 pub use bench::{BenchView, CupPlace};
 pub use colours::ColoursView;
+pub use emptying::EmptyingView;
 pub use first_run::{FirstRow, FirstRunView};
 pub use formula::FormulaView;
 pub use frame::Chrome;
 pub use import::ImportView;
 pub use messages::MessagesView;
 pub use scale::{Note, ScaleView};
-pub use unfinished::{UnfinishedRow, UnfinishedView};
+pub use unfinished::{ListOf, UnfinishedRow, UnfinishedView};
 
 use super::theme::Theme;
 use ratatui::buffer::Buffer;
@@ -62,6 +68,8 @@ pub enum View<'a> {
     Amount(AmountView<'a>),
     /// Mixes to take up again.
     Unfinished(UnfinishedView<'a>),
+    /// A cup that came back from the booth.
+    Emptying(EmptyingView<'a>),
     /// The scale itself.
     Scale(ScaleView<'a>),
     /// What was said lately.
@@ -82,6 +90,7 @@ impl<'a> View<'a> {
             Self::Colours(view) => &view.chrome,
             Self::Amount(view) => &view.chrome,
             Self::Unfinished(view) => &view.chrome,
+            Self::Emptying(view) => &view.chrome,
             Self::Scale(view) => &view.chrome,
             Self::Messages(view) => &view.chrome,
             Self::Formula(view) => &view.chrome,
@@ -104,6 +113,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         View::Colours(colours) => colours::draw(colours, area, buf, theme),
         View::Amount(amount) => amount::draw(amount, area, buf, theme),
         View::Unfinished(unfinished) => unfinished::draw(unfinished, area, buf, theme),
+        View::Emptying(cup) => emptying::draw(cup, area, buf, theme),
         View::Scale(scale) => scale::draw(scale, area, buf, theme),
         View::Messages(messages) => messages::draw(messages, area, buf, theme),
         View::Formula(formula) => formula::draw(formula, area, buf, theme),

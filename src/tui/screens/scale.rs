@@ -86,18 +86,20 @@ pub fn draw(view: &ScaleView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
 }
 
 fn draw_number(view: &ScaleView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let notation = theme.notation;
     let number = view.live.map_or_else(
         || "no weight".to_owned(),
-        |mass| format!("{} g{}", mass.shown(view.division), if view.net { " net" } else { "" }),
+        |mass| format!("{}{}", notation.mass(mass, view.division), if view.net { " net" } else { "" }),
     );
     let meaning = match (view.live, view.steady) {
         (None, _) => Meaning::Lost,
         (_, true) => Meaning::Steady,
         (_, false) => Meaning::Moving,
     };
-    let most = view.capacity.map(|most| format!(", weighs up to {most} g")).unwrap_or_default();
+    let most =
+        view.capacity.map(|most| format!(", weighs up to {}", notation.given_mass(most))).unwrap_or_default();
     let x = pen::put(buf, area, area.x, area.y, &number, theme.style(meaning));
-    let plate = format!("division {} g{most}", view.division);
+    let plate = format!("division {}{most}", notation.given_mass(view.division.grams()));
     pen::put(buf, area, x.saturating_add(3), area.y, &plate, theme.style(Meaning::Muted));
     let doubt = view.doubt.map(|doubt| text::wrap(doubt, area.width)).unwrap_or_default();
     for (line, y) in doubt.iter().zip(area.top().saturating_add(1)..area.bottom()) {

@@ -123,7 +123,11 @@ fn catalogue() -> Catalogue {
     catalogue
 }
 
-fn bench<'a>(session: &'a Session, saved: &'a [Option<SavedState>], chrome: Chrome<'a>) -> BenchView<'a> {
+pub(super) fn bench<'a>(
+    session: &'a Session,
+    saved: &'a [Option<SavedState>],
+    chrome: Chrome<'a>,
+) -> BenchView<'a> {
     BenchView {
         session,
         mix_number: Some(412),
@@ -142,6 +146,7 @@ fn bench<'a>(session: &'a Session, saved: &'a [Option<SavedState>], chrome: Chro
         peek: false,
         hands_free: true,
         dwell: None,
+        pour_in: None,
         landing: None,
         advice: None,
         ease_at: None,
@@ -163,6 +168,7 @@ pub(super) fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
     colour_views(&shop, &mut see);
     amount_views(&shop, &mut see);
     unfinished_views(&shop, &mut see);
+    super::cup_tests::cup_views(&shop, &mut see);
     super::scale_tests::scale_views(&shop, &mut see);
     super::said_tests::message_views(&shop, &mut see);
     super::formula_tests::formula_views(&shop, &mut see);
@@ -408,6 +414,11 @@ fn colour_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
 }
 
 fn amount_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
+    each_amount(shop, |name, view| see(name, &View::Amount(view)));
+}
+
+/// The states of asking how much.
+pub(super) fn each_amount(shop: &Shop, mut see: impl FnMut(&'static str, AmountView<'_>)) {
     let recipe = fixture::recipe();
     let own: Vec<usize> = (0..6).collect();
     let smallest = weighable::smallest_weight(Division::TENTH, weighable::Accuracy::default());
@@ -440,12 +451,14 @@ fn amount_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
             cups: &shop.catalogue.cups,
             cup: 1,
             least_risk: name == "amount-too-little",
+            leftovers: &[],
+            begins_with: None,
             division: Division::TENTH,
             capacity: Some(g("6200")),
             link_words: "steady",
             chrome: shop.chrome(Context::Amount, &actions),
         };
-        see(name, &View::Amount(view));
+        see(name, view);
     }
 }
 
@@ -464,6 +477,7 @@ fn unfinished_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) 
         [row, UnfinishedRow { number: 398, name: "Ptarmigan", why: "put aside", when: "3 March", ..row }];
     let actions = [Action::Accept, Action::Up, Action::Down, Action::Abandon, Action::Colours, Action::Back];
     let view = UnfinishedView {
+        of: ListOf::Unfinished,
         rows: &rows,
         selected: 0,
         preview: Some(&session),
@@ -593,6 +607,7 @@ fn the_layouts_hold_at_any_size() {
                 View::Colours(colours) => colours::draw(colours, area, &mut buf, &UNICODE),
                 View::Amount(amount) => amount::draw(amount, area, &mut buf, &UNICODE),
                 View::Unfinished(unfinished) => unfinished::draw(unfinished, area, &mut buf, &UNICODE),
+                View::Emptying(view) => emptying::draw(view, area, &mut buf, &UNICODE),
                 View::Scale(view) => scale::draw(view, area, &mut buf, &UNICODE),
                 View::Messages(view) => messages::draw(view, area, &mut buf, &UNICODE),
                 View::Formula(view) => formula::draw(view, area, &mut buf, &UNICODE),

@@ -6,7 +6,7 @@ use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::list::{List, ListCell, ListRow};
 use crate::tui::widgets::pen;
 use crate::tui::widgets::record::Record;
-use crate::units::{Grams, Millilitres};
+use crate::units::{Grams, Millilitres, VolumeShown};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -29,9 +29,20 @@ pub struct UnfinishedRow<'a> {
     pub when: &'a str,
 }
 
-/// Mixes to take up again.
+/// Which mixes they are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ListOf {
+    /// Those that are not done.
+    Unfinished,
+    /// Those that are done, and whose cups are not emptied.
+    Cups,
+}
+
+/// Mixes to take up again, or cups to be emptied.
 #[derive(Clone, Copy, Debug)]
 pub struct UnfinishedView<'a> {
+    /// Which mixes they are.
+    pub of: ListOf,
     /// The mixes, the latest first.
     pub rows: &'a [UnfinishedRow<'a>],
     /// Which is marked.
@@ -46,19 +57,26 @@ pub struct UnfinishedView<'a> {
 
 /// Draws it.
 pub fn draw(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
-    let count = match view.rows.len() {
-        1 => "1 mix waits".to_owned(),
-        many => format!("{many} mixes wait"),
+    let (title, what, none) = match view.of {
+        ListOf::Unfinished => {
+            ("Mixes to go on with", "mix", "no mix waits: every one begun is done or given up")
+        }
+        ListOf::Cups => {
+            ("Cups after spraying", "cup", "no cup waits: what was mixed is sprayed, kept or thrown away")
+        }
+    };
+    let count = match (view.rows.len(), view.of) {
+        (1, _) => format!("1 {what} waits"),
+        (many, ListOf::Unfinished) => format!("{many} mixes wait"),
+        (many, ListOf::Cups) => format!("{many} cups wait"),
     };
     let scale =
         if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
-    let top =
-        Top { title: "Mixes to go on with", middle: &count, right: &scale, right_meaning: Meaning::Plain };
+    let top = Top { title, middle: &count, right: &scale, right_meaning: Meaning::Plain };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
     let body = pen::rows(body, 1, body.height);
     if view.rows.is_empty() {
-        let words = "no mix waits: every one begun is done or given up";
-        pen::put(buf, body, body.x.saturating_add(3), body.y, words, theme.style(Meaning::Muted));
+        pen::put(buf, body, body.x.saturating_add(3), body.y, none, theme.style(Meaning::Muted));
         return;
     }
     // The record of the marked one follows the list; the list gives way to it, down to four rows.
@@ -80,6 +98,9 @@ pub fn draw(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &The
 }
 
 fn draw_list(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+    let notation = theme.notation;
+    // Measures with a long name leave no room for the word.
+    let word = if notation.volume == VolumeShown::Millilitres { " in" } else { "" };
     // The texts must outlive the cells that borrow them.
     let texts: Vec<[String; 3]> = view
         .rows
@@ -87,8 +108,8 @@ fn draw_list(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &Th
         .map(|row| {
             [
                 format!("{:04}", row.number),
-                format!("{} mL", row.volume.with_decimals(0)),
-                format!("{} g in", row.in_cup.with_decimals(1)),
+                notation.volume(row.volume, 0),
+                format!("{} {}{}", notation.weight_to(row.in_cup, 1), notation.mass_unit(), word),
             ]
         })
         .collect();

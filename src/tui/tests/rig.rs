@@ -146,6 +146,15 @@ impl Rig {
         self.key("Enter");
     }
 
+    /// The same, that key pressed before it begins.
+    pub(super) fn pick_with(&mut self, key: &str) {
+        self.type_text("gannet");
+        self.key("Right");
+        self.key("Enter");
+        self.key(key);
+        self.key("Enter");
+    }
+
     /// The program opened again on what this one wrote.
     pub(super) fn reopened(&self, look_only: Option<&str>) -> Self {
         let waiting = self
@@ -272,6 +281,8 @@ impl Rig {
             "F2" => KeyCode::F(2),
             "F3" => KeyCode::F(3),
             "F5" => KeyCode::F(5),
+            "F6" => KeyCode::F(6),
+            "F8" => KeyCode::F(8),
             "F10" => KeyCode::F(10),
             "Shift-Tab" => KeyCode::BackTab,
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),
@@ -346,7 +357,7 @@ impl Rig {
     }
 
     /// The mixes in the book as it would give them back, one sent twice kept once.
-    fn kept(&self) -> Vec<Journal> {
+    pub(super) fn kept(&self) -> Vec<Journal> {
         let mut mixes: BTreeMap<MixId, Vec<Envelope>> = BTreeMap::new();
         for envelope in &self.sent {
             let mix = mixes.entry(envelope.subject).or_default();
@@ -367,7 +378,7 @@ impl Rig {
     pub(super) fn drawn(&self) -> Buffer {
         let area = Rect::new(0, 0, 80, 24);
         let mut buf = Buffer::empty(area);
-        let theme = Theme::default();
+        let theme = Theme { notation: self.app.notation(), ..Theme::default() };
         view::draw_in(&self.app, self.now(), area, &mut buf, &theme);
         buf
     }

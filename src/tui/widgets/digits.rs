@@ -10,7 +10,7 @@ use ratatui::style::{Modifier, Style};
 /// A number and its words. Draws in the largest size that fits, at the least as plain text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Big {
-    /// Digits, a sign, a point: `27.4`.
+    /// Digits, a sign, a point or a comma: `27.4`.
     pub number: String,
     /// What it is: `g to go`.
     pub words: String,
@@ -80,6 +80,8 @@ const DIGITS: [Glyph; 10] = [
 const MINUS: Glyph = [0, 0, 0, 0, 0b00_1111, 0b00_1111, 0, 0, 0, 0];
 const PLUS: Glyph = [0, 0, 0b00_0110, 0b00_0110, 0b00_1111, 0b00_1111, 0b00_0110, 0b00_0110, 0, 0];
 const POINT: Glyph = [0, 0, 0, 0, 0, 0, 0, 0, 0b00_0011, 0b00_0011];
+// Its tail goes down to the left, so that it is no point from two metres either.
+const COMMA: Glyph = [0, 0, 0, 0, 0, 0, 0, 0b00_0011, 0b00_0011, 0b00_0110];
 
 /// The drawing of a sign and how many of its right-hand columns are used.
 const fn glyph(sign: char) -> Option<(Glyph, u16)> {
@@ -98,6 +100,7 @@ const fn glyph(sign: char) -> Option<(Glyph, u16)> {
         '-' => (MINUS, 4),
         '+' => (PLUS, 4),
         '.' => (POINT, 2),
+        ',' => (COMMA, 3),
         _ => return None,
     })
 }
@@ -244,6 +247,23 @@ mod tests {
                 "▀████▀ ██████ ██████ █████▀     ██ █████▀ ▀████▀  ██    ▀████▀ ▀████▀",
             ]
         );
+    }
+
+    #[test]
+    fn a_comma_has_a_tail_and_a_point_has_none() {
+        let both = rows(&big("1,2.3", ""), 40, 5, Symbols::UNICODE);
+        assert_eq!(
+            both,
+            [
+                " ▄██       ▄████▄    █████▄",
+                "▀▀██       ▀▀  ██        ██",
+                "  ██        ▄▄██▀     ████",
+                "  ██    ▄▄ ██▀           ██",
+                "██████ ▄█▀ ██████ ██ █████▀",
+            ]
+        );
+        let ascii = |number| rows(&big(number, ""), 40, 5, Symbols::ASCII);
+        assert_ne!(ascii("1,2"), ascii("1.2"));
     }
 
     #[test]

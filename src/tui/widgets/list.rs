@@ -70,7 +70,8 @@ impl List<'_> {
         }
     }
 
-    /// The width of each column: what its widest cell needs, the widest column giving way where all do not fit.
+    /// The width of each column: what its widest cell needs, the widest column of words giving way where all do not fit.
+    /// A number that is cut would be another one, so those give way last.
     fn widths(&self, room: u16) -> Vec<u16> {
         let columns = self.rows.iter().map(|row| row.cells.len()).max().unwrap_or(0);
         let widest = |column: usize| {
@@ -83,8 +84,13 @@ impl List<'_> {
         let room = u32::from(room.saturating_sub(3 + patch).saturating_sub(gaps));
         loop {
             let sum: u32 = widths.iter().map(|width| u32::from(*width)).sum();
-            let Some(most) = widths.iter_mut().max() else { break };
-            if sum <= room || *most == 0 {
+            let spare = |column: &usize| widths.get(*column).is_some_and(|width| *width > 0);
+            let words = (0..widths.len()).filter(spare).filter(|column| !self.is_number(*column));
+            let most = words.max_by_key(|column| widths.get(*column));
+            let most =
+                most.or_else(|| (0..widths.len()).filter(spare).max_by_key(|column| widths.get(*column)));
+            let Some(most) = most.and_then(|column| widths.get_mut(column)) else { break };
+            if sum <= room {
                 break;
             }
             let excess = u16::try_from(sum.saturating_sub(room)).unwrap_or(u16::MAX);
@@ -92,6 +98,10 @@ impl List<'_> {
             *most = most.saturating_sub(excess).max(*most / 2);
         }
         widths
+    }
+
+    fn is_number(&self, column: usize) -> bool {
+        self.rows.iter().any(|row| row.cells.get(column).is_some_and(|cell| cell.number))
     }
 }
 

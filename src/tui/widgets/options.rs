@@ -1,10 +1,10 @@
 //! The ways out, side by side, the most sparing first.
 
-use super::{pen, proportion};
+use super::pen;
 use crate::mix::{Choice, Session, Way};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
-use crate::units::Grams;
+use crate::units::{Grams, Notation, VolumeShown};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -38,9 +38,10 @@ impl Options<'_> {
 
     /// Draws it.
     pub fn draw(&self, area: Rect, buf: &mut Buffer, theme: &Theme) {
-        let entries: Vec<Entry> = self.ways.iter().map(|way| self.entry(way)).collect();
-        let columns = Columns::of(area, &entries);
-        columns.heading(pen::rows(area, 0, 1), buf, theme);
+        let entries: Vec<Entry> = self.ways.iter().map(|way| self.entry(way, theme.notation)).collect();
+        let ends = ends_heading(theme.notation);
+        let columns = Columns::of(area, &entries, ends);
+        columns.heading(pen::rows(area, 0, 1), ends, buf, theme);
         let detail = u16::from(area.height >= self.rows()).saturating_mul(2);
         let room = usize::from(area.height.saturating_sub(1).saturating_sub(detail));
         let first = pen::first_row(self.selected.unwrap_or(0), entries.len(), room);
@@ -51,21 +52,32 @@ impl Options<'_> {
         let marked = self.selected.and_then(|at| self.ways.get(at));
         if let (Some(way), true) = (marked, detail > 0) {
             let row = pen::rows(area, area.height.saturating_sub(1).min(self.rows().saturating_sub(1)), 1);
-            let words = text::fit(&self.detail(way), row.width.saturating_sub(4), theme.symbols.ellipsis);
+            let words = text::fit(
+                &self.detail(way, theme.notation),
+                row.width.saturating_sub(4),
+                theme.symbols.ellipsis,
+            );
             pen::put(buf, row, row.x.saturating_add(3), row.y, &words, theme.style(Meaning::Muted));
         }
     }
 
-    fn entry(&self, way: &Choice) -> Entry {
+    fn entry(&self, way: &Choice, notation: Notation) -> Entry {
         let division = self.session.limits().division;
-        let grams = |mass: Grams| format!("{} g", mass.shown(division));
+        let grams = |mass: Grams| notation.mass(mass, division);
         let or_dash = |mass: Grams| if mass.is_positive() { grams(mass) } else { "-".to_owned() };
-        let volume = format!("{} mL", way.final_volume.with_decimals(0));
+        // Measures with a long name say it once, on top of their column.
+        let (volume, ends) = match notation.volume {
+            VolumeShown::Millilitres => {
+                let volume = notation.volume(way.final_volume, 0);
+                (format!(": {volume}"), volume)
+            }
+            _ => (String::new(), notation.volume_number(way.final_volume, 0)),
+        };
         let words = match way.way {
             Way::DrawOff => format!("draw off {}, then go on", grams(way.draw_off)),
-            Way::Smallest => format!("make more: {volume}"),
-            Way::Exact => format!("make exactly right: {volume}"),
-            Way::Fit => format!("the nearest that fits: {volume}"),
+            Way::Smallest => format!("make more{volume}"),
+            Way::Exact => format!("make exactly right{volume}"),
+            Way::Fit => format!("the nearest that fits{volume}"),
             Way::Leave => "leave it".to_owned(),
             Way::Restart => "start again".to_owned(),
         };
@@ -75,24 +87,24 @@ impl Options<'_> {
             Way::Smallest | Way::Exact | Way::Fit => or_dash(way.extra_mass),
         };
         let left = way.way == Way::Leave;
-        let (worst, meaning) = self.worst(way);
+        let (worst, meaning) = self.worst(way, notation);
         Entry {
             words,
             add,
             waste: if left { "-".to_owned() } else { or_dash(way.waste) },
             cost: match way.extra_cost {
-                Some(cost) if !left => cost.with_decimals(2),
+                Some(cost) if !left => notation.money(cost),
                 Some(_) => "-".to_owned(),
                 None => "?".to_owned(),
             },
-            ends: volume,
+            ends,
             worst,
             meaning,
         }
     }
 
     /// What is wrong with it, or the toner furthest off, or that it comes right.
-    fn worst(&self, way: &Choice) -> (String, Meaning) {
+    fn worst(&self, way: &Choice, notation: Notation) -> (String, Meaning) {
         if !way.fits_cup {
             return ("too full".to_owned(), Meaning::Over);
         }
@@ -104,19 +116,20 @@ impl Options<'_> {
         }
         let off = way.worst.map(|worst| {
             let code = self.session.recipe().lines().get(worst.line).map(|line| line.toner.as_str());
-            format!("{} {}", code.unwrap_or_default(), worst.deviation.signed_percent(1))
+            format!("{} {}", code.unwrap_or_default(), notation.signed_percent(worst.deviation, 1))
         });
         // Where something is in the cup that does not belong, that is the worst of it.
         match self.session.foreign() {
             [] => (off.unwrap_or_default(), Meaning::Doubt),
-            [(toner, _), ..] => {
-                (format!("{} {}", toner.as_str(), self.session.foreign_share().percent(1)), Meaning::Doubt)
-            }
+            [(toner, _), ..] => (
+                format!("{} {}", toner.as_str(), notation.percent(self.session.foreign_share(), 1)),
+                Meaning::Doubt,
+            ),
         }
     }
 
     /// What to add of which toner that is in the cup already, and what is still to come anyway.
-    fn detail(&self, way: &Choice) -> String {
+    fn detail(&self, way: &Choice, notation: Notation) -> String {
         let division = self.session.limits().division;
         if way.way == Way::Restart {
             return "throws away what is in the cup".to_owned();
@@ -124,7 +137,7 @@ impl Options<'_> {
         let lines = self.session.recipe().lines().iter().zip(&way.add).enumerate();
         let (mut more, mut rest) = (Vec::new(), Vec::new());
         for (at, (line, add)) in lines.filter(|(_, (_, add))| division.round(**add).is_positive()) {
-            let words = format!("{} {}", line.toner.as_str(), proportion::asked(*add, division));
+            let words = format!("{} {}", line.toner.as_str(), notation.asked(*add, division));
             if self.session.poured(at).is_positive() { more.push(words) } else { rest.push(words) }
         }
         let said = |what: &str, words: &[String]| match words {
@@ -134,6 +147,14 @@ impl Options<'_> {
         let parts: Vec<String> =
             [said("more of", &more), said("then", &rest)].into_iter().flatten().collect();
         if parts.is_empty() { "nothing more to pour".to_owned() } else { parts.join("; ") }
+    }
+}
+
+/// What stands on top of the volumes.
+const fn ends_heading(notation: Notation) -> &'static str {
+    match notation.volume {
+        VolumeShown::Millilitres => "ends at",
+        _ => notation.volume_unit(),
     }
 }
 
@@ -149,14 +170,14 @@ struct Columns {
 }
 
 impl Columns {
-    fn of(area: Rect, entries: &[Entry]) -> Self {
+    fn of(area: Rect, entries: &[Entry], ends_heading: &str) -> Self {
         let widest = |of: fn(&Entry) -> &str, heading: u16| {
             entries.iter().map(|entry| text::width(of(entry))).max().unwrap_or(0).max(heading)
         };
         let add = widest(|e| &e.add, 3);
         let waste = widest(|e| &e.waste, 5);
         let cost = widest(|e| &e.cost, 4);
-        let ends = widest(|e| &e.ends, 7);
+        let ends = widest(|e| &e.ends, text::width(ends_heading));
         let worst = widest(|e| &e.worst, 5);
         let wanted = widest(|e| &e.words, 10);
         // Three blanks between columns where there is room, else two, else one.
@@ -173,14 +194,14 @@ impl Columns {
         Self { words, words_width, add, waste, cost, ends, worst }
     }
 
-    fn heading(&self, row: Rect, buf: &mut Buffer, theme: &Theme) {
+    fn heading(&self, row: Rect, ends: &str, buf: &mut Buffer, theme: &Theme) {
         let style = theme.style(Meaning::Muted);
         pen::put(buf, row, self.words, row.y, "what to do", style);
         for (end, words) in [
             (self.add, "add"),
             (self.waste, "waste"),
             (self.cost, "cost"),
-            (self.ends, "ends at"),
+            (self.ends, ends),
             (self.worst, "worst"),
         ] {
             pen::put_right(buf, row, end, row.y, words, style);
@@ -240,9 +261,9 @@ mod tests {
         fixture::pour(&mut session, "9.0");
         let ways = session.ways();
         let options = Options { session: &session, ways: &ways, selected: Some(0) };
-        let words: Vec<String> = ways.iter().map(|way| options.entry(way).worst).collect();
+        let words: Vec<String> = ways.iter().map(|way| options.entry(way, Notation::METRIC).worst).collect();
         assert!(words.contains(&"too full".to_owned()), "{words:?}");
-        let all = options.entry(ways.last().unwrap());
+        let all = options.entry(ways.last().unwrap(), Notation::METRIC);
         assert_eq!((all.words.as_str(), all.add.as_str()), ("start again", "all of it"));
     }
 }

@@ -1,6 +1,6 @@
-//! How many cells a part of a whole takes, and how weights are written. Exact: no floats, not even for drawing.
+//! How many cells a part of a whole takes. Exact: no floats, not even for drawing.
 
-use crate::units::{Decimal, Division, Grams};
+use crate::units::{Decimal, Grams};
 use rust_decimal::RoundingStrategy;
 use rust_decimal::prelude::ToPrimitive;
 
@@ -29,17 +29,6 @@ fn share(part: Grams, whole: Grams, cells: u16, strategy: RoundingStrategy) -> u
         .map_or(cells, |count| count.min(cells))
 }
 
-/// A deviation with its sign: `+0.2`, `-0.3`, and `0.0` without one.
-pub fn signed(mass: Grams, division: Division) -> String {
-    let text = mass.shown(division);
-    if division.round(mass).is_positive() { format!("+{text}") } else { text }
-}
-
-/// What was asked for: one decimal more than the scale shows, so that what it cannot resolve is seen.
-pub fn asked(mass: Grams, division: Division) -> String {
-    mass.with_decimals(division.decimals().saturating_add(1))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -64,14 +53,5 @@ mod tests {
             assert_eq!(up(g(part), g(whole), 20), high, "{part} of {whole}");
         }
         assert_eq!(nearest(Grams::new(Decimal::MAX), g("0.000001"), u16::MAX), u16::MAX);
-    }
-
-    #[test]
-    fn written_with_sign_and_decimals() {
-        let tenth = Division::TENTH;
-        assert_eq!(signed(g("0.2"), tenth), "+0.2");
-        assert_eq!(signed(g("-0.31"), tenth), "-0.3");
-        assert_eq!(signed(g("0.04"), tenth), "0.0");
-        assert_eq!(asked(g("257.4"), tenth), "257.40");
     }
 }

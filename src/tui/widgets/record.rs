@@ -1,10 +1,10 @@
 //! The record: what was asked, what went in, whether it is saved. A row a toner, in pour order.
 
-use super::{pen, proportion};
+use super::pen;
 use crate::mix::{Judgement, Phase, Row, RowState, Session};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
-use crate::units::Grams;
+use crate::units::{Division, Grams, Notation};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -130,8 +130,8 @@ impl Record<'_> {
                 code: toner.as_str().to_owned(),
                 name: "not in this formula".to_owned(),
                 target: String::new(),
-                in_cup: mass.shown(division),
-                words: self.session.foreign_share().percent(1) + " of all",
+                in_cup: theme.notation.weight(*mass, division),
+                words: theme.notation.percent(self.session.foreign_share(), 1) + " of all",
                 meaning: Meaning::Over,
                 tin: String::new(),
                 saved: None,
@@ -142,7 +142,7 @@ impl Record<'_> {
     }
 
     fn entry(&self, row: &Row, theme: &Theme) -> Entry {
-        let division = self.session.limits().division;
+        let (division, notation) = (self.session.limits().division, theme.notation);
         let line = self.session.recipe().lines().get(row.line);
         let live = match (row.state, self.net) {
             (RowState::Current, Some(net)) => (net - self.session.holds()).max(Grams::ZERO),
@@ -154,8 +154,8 @@ impl Record<'_> {
             mark,
             code: line.map(|line| line.toner.as_str().to_owned()).unwrap_or_default(),
             name: line.map(|line| line.name.clone()).unwrap_or_default(),
-            target: proportion::asked(row.target, division),
-            in_cup: if in_cup.is_positive() { in_cup.shown(division) } else { String::new() },
+            target: notation.asked(row.target, division),
+            in_cup: if in_cup.is_positive() { notation.weight(in_cup, division) } else { String::new() },
             words,
             meaning,
             tin: self.session.tin(row.line).unwrap_or_default().to_owned(),
@@ -164,48 +164,56 @@ impl Record<'_> {
     }
 
     fn state(&self, row: &Row, theme: &Theme) -> (&'static str, String, Meaning) {
-        let (signs, division) = (theme.symbols, self.session.limits().division);
+        let (signs, notation, division) = (theme.symbols, theme.notation, self.session.limits().division);
         match row.state {
             RowState::Waiting => (signs.waiting, String::new(), Meaning::Plain),
             RowState::Current => {
-                let (words, meaning) = self.current();
+                let (words, meaning) = self.current(notation);
                 (signs.pointer, words, meaning)
             }
             RowState::Part => {
                 let missing = row.target - row.in_cup;
-                (signs.part, format!("{} to go", missing.shown(division)), Meaning::Short)
+                (signs.part, format!("{} to go", notation.weight(missing, division)), Meaning::Short)
             }
-            RowState::Right(off) => (signs.right, right(off, division), Meaning::Right),
-            RowState::Over(off) => (signs.alert, format!("{} over", off.shown(division)), Meaning::Over),
+            RowState::Right(off) => (signs.right, right(off, division, notation), Meaning::Right),
+            RowState::Over(off) => {
+                (signs.alert, format!("{} over", notation.weight(off, division)), Meaning::Over)
+            }
             // It is being put right.
             RowState::Left(off) if self.session.phase() == Phase::Drawing => {
-                (signs.alert, format!("{} over", off.shown(division)), Meaning::Over)
+                (signs.alert, format!("{} over", notation.weight(off, division)), Meaning::Over)
             }
             RowState::Left(off) => {
                 let share = off.share_of(row.in_cup - off).unwrap_or_default();
-                (signs.left_off, format!("left {}", share.signed_percent(1)), Meaning::Doubt)
+                (signs.left_off, format!("left {}", notation.signed_percent(share, 1)), Meaning::Doubt)
             }
         }
     }
 
     /// What the reading means for the toner being poured.
-    fn current(&self) -> (String, Meaning) {
+    fn current(&self, notation: Notation) -> (String, Meaning) {
         let division = self.session.limits().division;
         match self.net.and_then(|net| self.session.judge(net)) {
-            Some(Judgement::Short(to_go)) => (format!("{} to go", to_go.shown(division)), Meaning::Short),
-            Some(Judgement::Right(off)) => (right(off, division), Meaning::Right),
-            Some(Judgement::Over(over)) => (format!("{} over", over.shown(division)), Meaning::Over),
-            Some(Judgement::Gone(gone)) => (format!("{} missing", gone.shown(division)), Meaning::Error),
+            Some(Judgement::Short(to_go)) => {
+                (format!("{} to go", notation.weight(to_go, division)), Meaning::Short)
+            }
+            Some(Judgement::Right(off)) => (right(off, division, notation), Meaning::Right),
+            Some(Judgement::Over(over)) => {
+                (format!("{} over", notation.weight(over, division)), Meaning::Over)
+            }
+            Some(Judgement::Gone(gone)) => {
+                (format!("{} missing", notation.weight(gone, division)), Meaning::Error)
+            }
             None => ("no weight".to_owned(), Meaning::Doubt),
         }
     }
 }
 
-fn right(off: Grams, division: crate::units::Division) -> String {
+fn right(off: Grams, division: Division, notation: Notation) -> String {
     if division.round(off).is_zero() {
         "right".to_owned()
     } else {
-        format!("right {}", proportion::signed(off, division))
+        format!("right {}", notation.signed(off, division))
     }
 }
 

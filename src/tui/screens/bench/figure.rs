@@ -6,7 +6,7 @@ use crate::tui::keys::Action;
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::digits::Big;
-use crate::tui::widgets::{pen, proportion};
+use crate::tui::widgets::pen;
 use crate::units::{Decimal, Grams};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -33,18 +33,44 @@ impl Figure {
     }
 }
 
+/// A leftover goes in before the first toner.
+fn pouring_in(view: &BenchView<'_>, theme: &Theme) -> Figure {
+    let (notation, division) = (theme.notation, view.session.limits().division);
+    let (number, there_is) = view.pour_in.unwrap_or_default();
+    let poured = view.net.map_or(Grams::ZERO, |net| (net - view.session.holds()).max(Grams::ZERO));
+    let keys = &view.chrome.keys;
+    let key = |action| keys.bindings.shown(keys.context, action, theme.symbols).unwrap_or_default();
+    Figure {
+        lines: vec![
+            format!("pour in what is left of mix {number:04}: {}", notation.mass(there_is, division)),
+            format!(
+                "then {} takes it; {} goes on without it",
+                key(Action::Take),
+                key(Action::WithoutLeftover)
+            ),
+        ],
+        ..Figure::number(
+            notation.weight(poured, division),
+            &format!("{} of it in", notation.mass_unit()),
+            Meaning::Short,
+        )
+    }
+}
+
 /// The number that matters now. A weight that cannot be trusted is never a number here.
 pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Figure {
     let session = view.session;
     let division = session.limits().division;
-    let holds = format!("{} g", session.holds().shown(division));
-    let right = format!("g {} right", theme.symbols.right);
+    let notation = theme.notation;
+    let unit = notation.mass_unit();
+    let holds = notation.mass(session.holds(), division);
+    let right = format!("{unit} {} right", theme.symbols.right);
     if let Some(question) = view.question {
-        return question::figure(view, question);
+        return question::figure(view, question, theme);
     }
     match session.phase() {
         Phase::Weighing | Phase::Drawing if view.is_lifted() => {
-            Figure::words("the cup is off the scale", Meaning::Doubt, lifted(view, &holds))
+            Figure::words("the cup is off the scale", Meaning::Doubt, lifted(view, &holds, theme))
         }
         Phase::Weighing | Phase::Drawing if view.net.is_none() => {
             let mut lines: Vec<String> = view.doubt.map(str::to_owned).into_iter().collect();
@@ -56,40 +82,51 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Fi
         }
         Phase::Weighing | Phase::Drawing if view.cup == CupPlace::Back => {
             let lines = vec![
-                format!("it held {} g", view.held.shown(division)),
+                format!("it held {}", notation.mass(view.held, division)),
                 "let it stand still to go on".to_owned(),
             ];
             Figure::words("the cup is compared", Meaning::Doubt, lines)
         }
+        Phase::Weighing if view.pour_in.is_some() => pouring_in(view, theme),
         Phase::Weighing => match view.net.and_then(|net| session.judge(net)) {
-            Some(Judgement::Short(to_go)) => Figure::number(to_go.shown(division), "g to go", Meaning::Short),
-            Some(Judgement::Right(off)) => {
-                Figure::number(proportion::signed(off, division), &right, Meaning::Right)
+            Some(Judgement::Short(to_go)) => {
+                Figure::number(notation.weight(to_go, division), &format!("{unit} to go"), Meaning::Short)
             }
-            Some(Judgement::Over(over)) => Figure::number(over.shown(division), "g over", Meaning::Over),
-            Some(Judgement::Gone(gone)) => Figure::number(gone.shown(division), "g missing", Meaning::Error),
+            Some(Judgement::Right(off)) => {
+                Figure::number(notation.signed(off, division), &right, Meaning::Right)
+            }
+            Some(Judgement::Over(over)) => {
+                Figure::number(notation.weight(over, division), &format!("{unit} over"), Meaning::Over)
+            }
+            Some(Judgement::Gone(gone)) => {
+                Figure::number(notation.weight(gone, division), &format!("{unit} missing"), Meaning::Error)
+            }
             None => Figure::words("", Meaning::Plain, Vec::new()),
         },
         Phase::Drawing => match (view.net, session.draw_to()) {
-            (Some(net), Some(down_to)) if division.round(net - down_to).is_positive() => {
-                Figure::number((net - down_to).shown(division), "g to take out", Meaning::Short)
-            }
-            (Some(net), Some(down_to)) if net < down_to - division.grams() => {
-                Figure::number((down_to - net).shown(division), "g more than needed", Meaning::Right)
-            }
+            (Some(net), Some(down_to)) if division.round(net - down_to).is_positive() => Figure::number(
+                notation.weight(net - down_to, division),
+                &format!("{unit} to take out"),
+                Meaning::Short,
+            ),
+            (Some(net), Some(down_to)) if net < down_to - division.grams() => Figure::number(
+                notation.weight(down_to - net, division),
+                &format!("{unit} more than needed"),
+                Meaning::Right,
+            ),
             (Some(net), Some(down_to)) => {
-                Figure::number(proportion::signed(net - down_to, division), &right, Meaning::Right)
+                Figure::number(notation.signed(net - down_to, division), &right, Meaning::Right)
             }
             _ => Figure::words("", Meaning::Plain, Vec::new()),
         },
-        Phase::Over(_) | Phase::Fouled => over(view),
+        Phase::Over(_) | Phase::Fouled => over(view, theme),
         Phase::Complete => {
-            let volume = session.end_volume().with_decimals(0);
+            let volume = notation.volume(session.end_volume(), 0);
             Figure {
-                lines: vec![format!("about {volume} mL; stir it, and say that it is done")],
+                lines: vec![format!("about {volume}; stir it, and say that it is done")],
                 ..Figure::number(
-                    session.holds().shown(division),
-                    &format!("g {} all in", theme.symbols.right),
+                    notation.weight(session.holds(), division),
+                    &format!("{unit} {} all in", theme.symbols.right),
                     Meaning::Right,
                 )
             }
@@ -101,12 +138,12 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Fi
         ),
         Phase::Abandoned => Figure::words("given up", Meaning::Title, vec![format!("the cup held {holds}")]),
         Phase::Finished => {
-            let volume = session.end_volume().with_decimals(0);
+            let volume = notation.volume(session.end_volume(), 0);
             Figure {
-                lines: vec![format!("about {volume} mL")],
+                lines: vec![format!("about {volume}")],
                 ..Figure::number(
-                    session.holds().shown(division),
-                    &format!("g {} done", theme.symbols.right),
+                    notation.weight(session.holds(), division),
+                    &format!("{unit} {} done", theme.symbols.right),
                     Meaning::Right,
                 )
             }
@@ -115,21 +152,24 @@ pub(in crate::tui::screens) fn figure(view: &BenchView<'_>, theme: &Theme) -> Fi
 }
 
 /// What there is to know while the cup is off the scale.
-fn lifted(view: &BenchView<'_>, holds: &str) -> Vec<String> {
-    let division = view.session.limits().division;
+fn lifted(view: &BenchView<'_>, holds: &str, theme: &Theme) -> Vec<String> {
+    let (division, notation) = (view.session.limits().division, theme.notation);
     let first = if view.held == view.session.holds() {
         format!("by the book it holds {holds}")
     } else {
-        format!("it held {} g, {holds} of it booked", view.held.shown(division))
+        format!("it held {}, {holds} of it booked", notation.mass(view.held, division))
     };
     let mut lines = vec![first];
     if let CupPlace::Off { pan: Some(pan) } = view.cup {
         // More than a zero wanders is no zero.
         lines.push(if pan > division.grams().times(Decimal::TEN) {
-            format!("{} g of something else lie on the pan: take it off", pan.shown(division))
+            format!("{} of something else lie on the pan: take it off", notation.mass(pan, division))
         } else {
-            let pan = proportion::signed(pan, division);
-            format!("the empty pan is off by {pan} g: wipe or zero it, or the cup is weighed with that")
+            let pan = notation.signed(pan, division);
+            format!(
+                "the empty pan is off by {pan} {}: wipe or zero it, or the cup is weighed with that",
+                notation.mass_unit()
+            )
         });
     } else {
         lines.push("put it back to go on".to_owned());
@@ -139,16 +179,21 @@ fn lifted(view: &BenchView<'_>, holds: &str) -> Vec<String> {
 }
 
 /// How much is over of what.
-fn over(view: &BenchView<'_>) -> Figure {
+fn over(view: &BenchView<'_>, theme: &Theme) -> Figure {
+    let (notation, unit) = (theme.notation, theme.notation.mass_unit());
     let (session, division) = (view.session, view.session.limits().division);
     match session.phase() {
         Phase::Over(line) => {
             let off = over_by(view, line);
-            Figure::number(off.shown(division), "g over", Meaning::Over)
+            Figure::number(notation.weight(off, division), &format!("{unit} over"), Meaning::Over)
         }
         Phase::Fouled => {
             let foreign: Grams = session.foreign().iter().map(|(_, mass)| *mass).sum();
-            Figure::number(foreign.shown(division), "g that do not belong", Meaning::Over)
+            Figure::number(
+                notation.weight(foreign, division),
+                &format!("{unit} that do not belong"),
+                Meaning::Over,
+            )
         }
         _ => Figure::words("", Meaning::Plain, Vec::new()),
     }
@@ -161,26 +206,27 @@ fn over_by(view: &BenchView<'_>, line: usize) -> Grams {
 }
 
 /// What is over, as a big number.
-pub(super) fn over_figure(view: &BenchView<'_>) -> Big {
-    let figure = over(view);
+pub(super) fn over_figure(view: &BenchView<'_>, theme: &Theme) -> Big {
+    let figure = over(view, theme);
     Big { number: figure.number, words: figure.words, meaning: figure.meaning }
 }
 
 /// What is over and what would still be right, in a sentence.
-pub(super) fn over_title(view: &BenchView<'_>) -> (String, Meaning) {
+pub(super) fn over_title(view: &BenchView<'_>, theme: &Theme) -> (String, Meaning) {
+    let notation = theme.notation;
     let (session, division) = (view.session, view.session.limits().division);
     match session.phase() {
         Phase::Over(line) => {
             let code = code(view, line);
             let within =
                 session.cup().items.get(line).map(|item| session.cup().tolerance(item, session.total()));
-            let within = within.unwrap_or(Grams::ZERO).with_decimals(division.decimals());
-            let off = over_by(view, line).shown(division);
-            (format!("{code} is {off} g over (right is within {within})"), Meaning::Over)
+            let within = notation.weight_to(within.unwrap_or(Grams::ZERO), division.decimals());
+            let off = notation.mass(over_by(view, line), division);
+            (format!("{code} is {off} over (right is within {within})"), Meaning::Over)
         }
         Phase::Fouled => {
             let names: Vec<&str> = session.foreign().iter().map(|(toner, _)| toner.as_str()).collect();
-            let share = session.foreign_share().percent(1);
+            let share = notation.percent(session.foreign_share(), 1);
             (
                 format!("{} is not in this formula: {share} of the finished mix", names.join(", ")),
                 Meaning::Over,
@@ -188,9 +234,9 @@ pub(super) fn over_title(view: &BenchView<'_>) -> (String, Meaning) {
         }
         _ => {
             let now = match view.weight().and_then(|net| session.judge(net)) {
-                Some(Judgement::Short(to_go)) => format!(": {} g short", to_go.shown(division)),
+                Some(Judgement::Short(to_go)) => format!(": {} short", notation.mass(to_go, division)),
                 Some(Judgement::Right(_)) => ": right".to_owned(),
-                Some(Judgement::Over(over)) => format!(": {} g over", over.shown(division)),
+                Some(Judgement::Over(over)) => format!(": {} over", notation.mass(over, division)),
                 Some(Judgement::Gone(_)) | None => String::new(),
             };
             (format!("if the pour stopped here{now}"), Meaning::Title)
@@ -290,9 +336,10 @@ fn told(view: &BenchView<'_>, figure: &Figure, row: Rect, buf: &mut Buffer, them
     let (words, meaning) = match (view.advice, view.ease_at) {
         (Some(Advice::Upright), _) => (format!("{} set it upright", signs.alert.repeat(2)), Meaning::Over),
         (Some(Advice::EaseOff), _) => (format!("{} ease off", signs.ease.repeat(2)), Meaning::Moving),
-        (Some(Advice::PourOn), Some(at)) => {
-            (format!("pour on, ease off at {} {}", at.shown(division), signs.ease), Meaning::Plain)
-        }
+        (Some(Advice::PourOn), Some(at)) => (
+            format!("pour on, ease off at {} {}", theme.notation.weight(at, division), signs.ease),
+            Meaning::Plain,
+        ),
         (Some(Advice::Drops), _) => ("a little: begin with drops".to_owned(), Meaning::Plain),
         (Some(Advice::PourOn) | None, _) => return false,
     };
@@ -304,14 +351,14 @@ fn told(view: &BenchView<'_>, figure: &Figure, row: Rect, buf: &mut Buffer, them
 /// Where to stop, what the cup holds, from which tin.
 pub(super) fn readings(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme: &Theme) {
     let session = view.session;
-    let division = session.limits().division;
+    let (division, notation) = (session.limits().division, theme.notation);
     let stop = session.shown_stop().or_else(|| session.draw_to());
     let mut pieces: Vec<(&str, String)> = Vec::new();
     if let Some(stop) = stop {
-        pieces.push(("stop at", stop.shown(division)));
+        pieces.push(("stop at", notation.weight(stop, division)));
         pieces.push(match view.weight() {
-            Some(net) => ("cup holds", net.shown(division)),
-            None => ("cup held", view.held.shown(division)),
+            Some(net) => ("cup holds", notation.weight(net, division)),
+            None => ("cup held", notation.weight(view.held, division)),
         });
     }
     let pouring = session.current().filter(|_| session.phase() == Phase::Weighing);

@@ -6,10 +6,10 @@ use crate::mix::{Judgement, Phase};
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::closeup::Closeup;
 use crate::tui::widgets::cup::{Cup, Layer, Mark};
-use crate::units::{Decimal, Grams};
+use crate::units::{Decimal, Grams, Notation};
 
 /// The picture of the whole mix.
-pub(super) fn cup(view: &BenchView<'_>) -> Cup {
+pub(super) fn cup(view: &BenchView<'_>, notation: Notation) -> Cup {
     let session = view.session;
     let division = session.limits().division;
     let recipe = session.recipe();
@@ -39,22 +39,22 @@ pub(super) fn cup(view: &BenchView<'_>) -> Cup {
     let mut marks = Vec::new();
     if let Some(net) = view.weight() {
         let meaning = if view.steady { Meaning::Steady } else { Meaning::Moving };
-        marks.push(mark(net, "now", net.shown(division), meaning, false));
+        marks.push(mark(net, "now", notation.weight(net, division), meaning, false));
     }
     if let Some(stop) = session.shown_stop().or_else(|| session.draw_to()) {
         // Once it is right the two would only crowd each other.
         let reached =
             view.weight().is_some_and(|net| matches!(session.judge(net), Some(Judgement::Right(_))));
         if !reached {
-            marks.push(mark(stop, "stop", stop.shown(division), Meaning::Value, true));
+            marks.push(mark(stop, "stop", notation.weight(stop, division), Meaning::Value, true));
         }
     }
     let end = session.end_mass();
     let ends_now = marks.iter().any(|mark| division.round(mark.at) == division.round(end));
     if !ends_now {
-        marks.push(mark(end, "", format!("{} end", end.shown(division)), Meaning::Muted, false));
+        marks.push(mark(end, "", format!("{} end", notation.weight(end, division)), Meaning::Muted, false));
     }
-    marks.push(mark(full, "", format!("{} brim", brim.with_decimals(0)), Meaning::Muted, false));
+    marks.push(mark(full, "", format!("{} brim", notation.volume_number(brim, 0)), Meaning::Muted, false));
     Cup { layers, full, marks }
 }
 
@@ -65,7 +65,7 @@ pub(super) fn closeup(view: &BenchView<'_>, theme: &Theme) -> Option<Closeup> {
     let step = division.grams();
     let weight = view.weight();
     let moving = weight.is_some() && !view.steady;
-    let landing_words = |at: Grams| format!("lands about {}", at.shown(division));
+    let landing_words = |at: Grams| format!("lands about {}", theme.notation.weight(at, division));
     if let Some(down_to) = session.draw_to() {
         return Some(Closeup {
             to_go: weight.map(|net| net - down_to),

@@ -12,11 +12,13 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 /// How much is gone or came, and the answers in words with their keys.
-pub(super) fn figure(view: &BenchView<'_>, question: &Question) -> Figure {
+pub(super) fn figure(view: &BenchView<'_>, question: &Question, theme: &Theme) -> Figure {
     let keyed = question.answers.iter().zip(1..).map(|(answer, key)| format!("{key} {}", short(*answer)));
+    let notation = theme.notation;
+    let way = if question.off.is_negative() { "gone" } else { "more" };
     Figure {
-        number: shown(view, question.off.abs()),
-        words: if question.off.is_negative() { "g gone" } else { "g more" }.to_owned(),
+        number: notation.weight(question.off.abs(), view.session.limits().division),
+        words: format!("{} {way}", notation.mass_unit()),
         meaning: Meaning::Error,
         lines: keyed.collect(),
     }
@@ -48,33 +50,33 @@ fn does(view: &BenchView<'_>, question: &Question, answer: Answer) -> String {
     }
 }
 
-fn shown(view: &BenchView<'_>, mass: Grams) -> String {
-    mass.shown(view.session.limits().division)
+fn shown(view: &BenchView<'_>, mass: Grams, theme: &Theme) -> String {
+    theme.notation.mass(mass, view.session.limits().division)
 }
 
 /// What is asked, in a sentence.
-fn title(view: &BenchView<'_>, question: &Question) -> String {
-    let off = shown(view, question.off.abs());
+fn title(view: &BenchView<'_>, question: &Question, theme: &Theme) -> String {
+    let off = shown(view, question.off.abs(), theme);
     match (question.off.is_negative(), question.cause) {
-        (true, Cause::Lifted) => format!("{off} g are gone since the cup was lifted: which way?"),
-        (true, Cause::Unseen) => format!("{off} g are gone since the scale was last heard: which way?"),
-        (false, Cause::Lifted) => format!("{off} g more than when the cup was lifted: from where?"),
-        (false, Cause::Unseen) => format!("{off} g more than when the scale was last heard: from where?"),
+        (true, Cause::Lifted) => format!("{off} are gone since the cup was lifted: which way?"),
+        (true, Cause::Unseen) => format!("{off} are gone since the scale was last heard: which way?"),
+        (false, Cause::Lifted) => format!("{off} more than when the cup was lifted: from where?"),
+        (false, Cause::Unseen) => format!("{off} more than when the scale was last heard: from where?"),
     }
 }
 
 /// What else helps, in sentences.
-fn below(view: &BenchView<'_>, question: &Question) -> Vec<String> {
-    let held = shown(view, question.held);
+fn below(view: &BenchView<'_>, question: &Question, theme: &Theme) -> Vec<String> {
+    let held = shown(view, question.held, theme);
     let what = if question.off.is_negative() {
         "wipe the pan and the cup and put it back"
     } else {
         "take off what lies or hangs there"
     };
-    let mut lines = vec![format!("or {what}: at {held} g it goes on by itself")];
+    let mut lines = vec![format!("or {what}: at {held} it goes on by itself")];
     if let Some(unbooked) = question.unbooked.filter(|_| !question.answers.contains(&Answer::Poured)) {
-        let unbooked = shown(view, unbooked);
-        lines.push(format!("{unbooked} g were poured before that and are booked first"));
+        let unbooked = shown(view, unbooked, theme);
+        lines.push(format!("{unbooked} were poured before that and are booked first"));
     }
     lines
 }
@@ -83,10 +85,10 @@ fn below(view: &BenchView<'_>, question: &Question) -> Vec<String> {
 pub(super) fn draw(view: &BenchView<'_>, question: &Question, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let area = pen::columns(area, 1, area.width.saturating_sub(2));
     let left = pen::columns(area, 2, area.width);
-    let figure = figure(view, question);
+    let figure = figure(view, question, theme);
     let big = Big { number: figure.number, words: figure.words, meaning: figure.meaning };
     let below: Vec<String> =
-        below(view, question).iter().flat_map(|line| text::wrap(line, left.width)).collect();
+        below(view, question, theme).iter().flat_map(|line| text::wrap(line, left.width)).collect();
     let count = |lines: usize| u16::try_from(lines).unwrap_or(u16::MAX);
     // The title, what can be answered and what else helps, parted by blanks where there is room for those.
     let least = count(question.answers.len()).saturating_add(count(below.len())).saturating_add(2);
@@ -99,7 +101,7 @@ pub(super) fn draw(view: &BenchView<'_>, question: &Question, area: Rect, buf: &
         big.draw(pen::rows(left, y, rows), buf, theme);
         y = y.saturating_add(rows).saturating_add(1);
     }
-    let title = text::fit(&title(view, question), left.width, theme.symbols.ellipsis);
+    let title = text::fit(&title(view, question, theme), left.width, theme.symbols.ellipsis);
     pen::put(buf, left, left.x, left.y.saturating_add(y), &title, theme.style(Meaning::Error));
     y = y.saturating_add(1).saturating_add(gap);
     for (at, answer) in question.answers.iter().enumerate() {

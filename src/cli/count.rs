@@ -1,0 +1,103 @@
+//! `pourbook count`: what a tin was found to hold, weighed or judged by hand.
+
+use super::places::Places;
+use super::shop::OpenShop;
+use super::stores::{Stores, Who};
+use super::{CliError, amount, out};
+use crate::book::figures::TinRow;
+use crate::catalogue::TonerCode;
+use crate::stock::{StockEvent, Tin, count, known_toner, tin};
+use crate::units::Grams;
+use serde::Serialize;
+
+/// What it can be told.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// The tin's label
+    label: String,
+    /// What it weighs, lid and all, in grams
+    #[arg(long, value_name = "GRAMS", value_parser = amount::grams, required_unless_present = "found", conflicts_with = "found")]
+    gross: Option<Grams>,
+    /// What it weighs empty, in grams, where the book does not know it
+    #[arg(long, value_name = "GRAMS", value_parser = amount::grams, requires = "gross")]
+    empty: Option<Grams>,
+    /// What is in it, judged by hand, in grams; 0 if nothing
+    #[arg(long, value_name = "GRAMS", value_parser = found)]
+    found: Option<Grams>,
+    /// What is in it, for a tin the book knows nothing of
+    #[arg(long, value_name = "CODE")]
+    toner: Option<String>,
+    /// Why it is not what the book says, if you know
+    #[arg(long, value_name = "TEXT")]
+    why: Option<String>,
+    #[command(flatten)]
+    who: Who,
+    /// The result as JSON, decimals as text
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Serialize)]
+struct Json<'a> {
+    label: &'a str,
+    toner: &'a str,
+    found_g: String,
+    booked_g: String,
+    missing_g: String,
+}
+
+fn found(text: &str) -> Result<Grams, String> {
+    if text.trim() == "0" { Ok(Grams::ZERO) } else { amount::grams(text) }
+}
+
+/// Runs it.
+pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
+    let mut stores = Stores::open(places, &args.who)?;
+    let label = args.label.trim();
+    let known = tin(&stores.book, label).map_err(CliError::failed)?;
+    let counted = match (known, args.toner.as_deref()) {
+        (Some(tin), None) => tin,
+        (known, Some(toner)) => {
+            let toner = known_toner(&OpenShop::of(places)?.catalogue, toner).map_err(CliError::failed)?;
+            match known {
+                Some(tin) if tin.toner.as_str() == toner => tin,
+                Some(tin) => {
+                    return Err(CliError::failed(format!(
+                        "by the book tin {label} holds {}, not {toner}",
+                        tin.toner
+                    ))
+                    .hint("Look at its label. Nothing was written."));
+                }
+                None => Tin::new(TinRow::unsaid(label.to_owned(), TonerCode::new(toner)), Grams::ZERO),
+            }
+        }
+        (None, None) => {
+            return Err(CliError::failed(format!("the book knows nothing of a tin {label}"))
+                .hint("Look at its label; if it is right, say what is in it with --toner CODE."));
+        }
+    };
+    let found = args.found.unwrap_or(Grams::ZERO);
+    let event = count(&counted, args.gross, args.empty, found, args.why.as_deref());
+    let event = event.map_err(CliError::failed)?;
+    stores.tell(&event)?;
+    let StockEvent::Counted(said) = &event else { return Ok(()) };
+    let missing = said.booked - said.found;
+    if args.json {
+        return out::json(&Json {
+            label,
+            toner: counted.toner.as_str(),
+            found_g: amount::exact(said.found),
+            booked_g: amount::exact(said.booked),
+            missing_g: amount::exact(missing),
+        });
+    }
+    let differs = if missing.is_positive() {
+        format!("{missing} g are missing")
+    } else if missing.is_negative() {
+        format!("{} g more than that", missing.abs())
+    } else {
+        "as it should be".to_owned()
+    };
+    let (toner, found, booked) = (&counted.toner, said.found, said.booked);
+    out::line(format_args!("tin {label} ({toner}): {found} g, the book said {booked} g: {differs}"))
+}

@@ -1,0 +1,66 @@
+//! What the stores manager's commands share: the book to write in, who writes, and writing it.
+
+use super::CliError;
+use super::places::Places;
+use crate::book::{By, Ids, Opened, SqliteStore, Store as _, open_to_look};
+use crate::settings::Key;
+use crate::stock::StockEvent;
+use crate::units::{Stamp, clean};
+
+/// Who writes.
+#[derive(Debug, clap::Args)]
+pub(super) struct Who {
+    /// Who says so [default: the setting painter, else your name on this machine]
+    #[arg(long, value_name = "NAME")]
+    by: Option<String>,
+}
+
+/// Where the stores manager's events are said to be written.
+const STORES: &str = "stores";
+
+/// A book to write in.
+pub(super) struct Stores {
+    pub(super) book: SqliteStore,
+    by: By,
+    ids: Ids,
+}
+
+fn now() -> Stamp {
+    Stamp(jiff::Timestamp::now().as_microsecond())
+}
+
+impl Stores {
+    /// Opens the book to write in it.
+    pub(super) fn open(places: &Places, who: &Who) -> Result<Self, CliError> {
+        let path = places.book(places.is_demo())?;
+        let painter = places.settled()?.settings.get(Key::Painter).map(str::to_owned);
+        let named = who.by.clone().or(painter).or_else(|| std::env::var("USER").ok());
+        let operator = clean(named.as_deref().unwrap_or("stores")).trim().to_owned();
+        match SqliteStore::open(&path, now()).map_err(CliError::failed)? {
+            Opened::ToWrite(book) => {
+                Ok(Self { book, by: By { bench: STORES.to_owned(), operator }, ids: Ids::fresh() })
+            }
+            Opened::ToLook { why, .. } => {
+                Err(CliError::failed(why)
+                    .hint("Close the other Pourbook, then try again. Nothing was written."))
+            }
+        }
+    }
+
+    /// Writes what happened.
+    pub(super) fn tell(&mut self, event: &StockEvent) -> Result<(), CliError> {
+        let at = now();
+        let envelope = event.envelope(self.ids.event(at), at, &self.by).map_err(CliError::failed)?;
+        self.book.append(&envelope).map(|_| ()).map_err(CliError::failed)
+    }
+}
+
+/// The book, to look at.
+pub(super) fn to_look(places: &Places) -> Result<SqliteStore, CliError> {
+    let path = places.book(places.is_demo())?;
+    if !path.exists() {
+        return Err(CliError::failed(format!("there is no book yet: {} is not there", path.display()))
+            .hint("It is made with the first mix or the first delivery; --book FILE names another."));
+    }
+    open_to_look(&path).map_err(CliError::failed)
+}

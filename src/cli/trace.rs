@@ -1,0 +1,162 @@
+//! `pourbook trace`: where the paint of a lot has gone, and where that of a mix or a repair came from.
+
+use super::places::Places;
+use super::table::{self, Side};
+use super::{CliError, amount, open, out, stores};
+use crate::book::{Account, Ledger as _, MixesOf, SqliteStore};
+use crate::stock::{Trace, trace_job, trace_lot, trace_mix};
+use clap::ValueEnum;
+use serde::Serialize;
+
+/// What it can be told.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// What to follow
+    what: What,
+    /// Which: a lot as it stands on the tins, a mix's number, or a repair as it was named
+    which: String,
+    /// The result as JSON, decimals as text
+    #[arg(long)]
+    json: bool,
+}
+
+/// What is followed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum What {
+    /// A lot: its tins, every mix with some of it, every repair
+    Lot,
+    /// A mix: its tins and their lots
+    Mix,
+    /// A repair: its mixes, their tins and lots
+    Job,
+}
+
+#[derive(Serialize)]
+struct Json<'a> {
+    lots: Vec<&'a str>,
+    jobs: Vec<&'a str>,
+    tins: Vec<JsonTin<'a>>,
+    uses: Vec<JsonUse<'a>>,
+}
+
+#[derive(Serialize)]
+struct JsonTin<'a> {
+    label: &'a str,
+    toner: &'a str,
+    lot: Option<&'a str>,
+    expires: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct JsonUse<'a> {
+    mix: u32,
+    mix_id: String,
+    begun: i64,
+    colour: Option<&'a str>,
+    variant: Option<&'a str>,
+    layer: Option<&'a str>,
+    job: Option<&'a str>,
+    toner: &'a str,
+    mass_g: String,
+    from: String,
+}
+
+/// Runs it.
+pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
+    let book = stores::to_look(places)?;
+    let which = args.which.trim();
+    let trace = match args.what {
+        What::Lot => trace_lot(&book, which),
+        What::Job => trace_job(&book, which),
+        What::Mix => {
+            let unknown = || CliError::failed(format!("there is no mix {which} in this book"));
+            let Ok(number) = which.parse() else {
+                return Err(CliError::wrong(format!("'{which}' is no number of a mix: write it as 12")));
+            };
+            let mix = book.totals(MixesOf::Number(number)).map_err(CliError::failed)?.pop();
+            trace_mix(&book, mix.ok_or_else(unknown)?.mix)
+        }
+    }
+    .map_err(CliError::failed)?;
+    if args.json { out::json(&json(&trace)) } else { text(&book, &trace)?.iter().try_for_each(out::line) }
+}
+
+fn json(trace: &Trace) -> Json<'_> {
+    Json {
+        lots: trace.lots(),
+        jobs: trace.jobs(),
+        tins: trace
+            .tins
+            .iter()
+            .map(|tin| JsonTin {
+                label: &tin.label,
+                toner: tin.toner.as_str(),
+                lot: tin.lot.as_deref(),
+                expires: tin.expires.as_deref(),
+            })
+            .collect(),
+        uses: trace
+            .uses
+            .iter()
+            .map(|used| {
+                let head = &used.mix.head;
+                let [colour, variant, layer] = head.subject.each_ref().map(Option::as_deref);
+                JsonUse {
+                    mix: head.number,
+                    mix_id: used.mix.mix.to_string(),
+                    begun: head.begun.0,
+                    colour,
+                    variant,
+                    layer,
+                    job: head.job.as_deref(),
+                    toner: used.toner.as_str(),
+                    mass_g: amount::exact(used.mass),
+                    from: used.from.to_string(),
+                }
+            })
+            .collect(),
+    }
+}
+
+fn text(book: &SqliteStore, trace: &Trace) -> Result<Vec<String>, CliError> {
+    let said = |text: Option<&String>| text.cloned().unwrap_or_else(|| "–".to_owned());
+    let mut tins = vec![["tin", "toner", "lot", "use until"].map(str::to_owned).to_vec()];
+    tins.extend(trace.tins.iter().map(|tin| {
+        vec![tin.label.clone(), tin.toner.to_string(), said(tin.lot.as_ref()), said(tin.expires.as_ref())]
+    }));
+    let heads = ["mix", "begun", "colour", "layer", "repair", "toner", "grams", "from"];
+    let mut uses = vec![heads.map(str::to_owned).to_vec()];
+    for used in &trace.uses {
+        let head = &used.mix.head;
+        let [colour, _, layer] = &head.subject;
+        uses.push(vec![
+            head.number.to_string(),
+            open::when(head.begun),
+            said(colour.as_ref()),
+            said(layer.as_ref()),
+            said(head.job.as_ref()),
+            used.toner.to_string(),
+            used.mass.with_decimals(2),
+            from(book, &used.from)?,
+        ]);
+    }
+    let mut lines = table::lines(&[Side::Left; 4], &tins);
+    lines.push(String::new());
+    let sides =
+        [Side::Right, Side::Left, Side::Left, Side::Left, Side::Left, Side::Left, Side::Right, Side::Left];
+    lines.extend(table::lines(&sides, &uses));
+    Ok(lines)
+}
+
+/// Where it came from, for a person.
+fn from(book: &SqliteStore, account: &Account) -> Result<String, CliError> {
+    Ok(match account {
+        Account::Tin(label) => format!("tin {label}"),
+        Account::UnknownTin(_) => "a tin without a label".to_owned(),
+        Account::Leftover(mix) => match book.totals(MixesOf::Mix(*mix)).map_err(CliError::failed)?.pop() {
+            Some(of) => format!("leftover of mix {}", of.head.number),
+            None => "a leftover".to_owned(),
+        },
+        other => other.to_string(),
+    })
+}

@@ -1,0 +1,142 @@
+//! What has to be said of a tin before it is poured from.
+
+use super::{StockEvent, Tin};
+use crate::barcode::Day;
+use crate::book::Envelope;
+use crate::catalogue::TonerCode;
+use crate::units::{Grams, Stamp};
+use std::fmt;
+
+/// The day it is at the bench, and when it began there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Today {
+    /// The day of the calendar.
+    pub day: Day,
+    /// Its first moment.
+    pub began: Stamp,
+}
+
+/// A lot that was called back.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Recall {
+    /// Which lot.
+    pub lot: String,
+    /// Of which toner; of all if none.
+    pub toner: Option<TonerCode>,
+    /// Why.
+    pub why: String,
+    /// When that was said.
+    pub at: Stamp,
+}
+
+impl Recall {
+    /// The recall in an envelope; none if it is another event or cannot be read.
+    pub fn read(envelope: &Envelope) -> Option<Self> {
+        match StockEvent::read(envelope) {
+            Ok(Some(StockEvent::Recalled { lot, toner, why })) => {
+                Some(Self { lot, toner, why, at: envelope.at })
+            }
+            _ => None,
+        }
+    }
+
+    /// Whether it means that tin.
+    pub fn means(&self, tin: &Tin) -> bool {
+        tin.lot.as_deref() == Some(self.lot.as_str())
+            && self.toner.as_ref().is_none_or(|toner| *toner == tin.toner)
+    }
+}
+
+/// Something to say before a tin is poured from; as text, a sentence for the painter.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Caution {
+    /// Another toner is in it.
+    OtherToner {
+        /// What is in it.
+        is: TonerCode,
+        /// What is to be poured.
+        wanted: TonerCode,
+    },
+    /// It was thrown away.
+    Discarded,
+    /// Its lot was called back.
+    Recalled {
+        /// Which.
+        lot: String,
+        /// Why.
+        why: String,
+    },
+    /// It may be used no more.
+    Expired {
+        /// Its last day.
+        on: Day,
+    },
+    /// It was said to be empty.
+    Empty,
+    /// By the book it holds less than is needed.
+    TooLittle {
+        /// What it holds.
+        holds: Grams,
+    },
+    /// It was not stirred today.
+    NotStirred,
+}
+
+impl fmt::Display for Caution {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::OtherToner { is, wanted } => {
+                write!(f, "this tin holds {is}, not {wanted}: take a tin of {wanted}")
+            }
+            Self::Discarded => f.write_str("by the book this tin was thrown away: look at its label"),
+            Self::Recalled { lot, why } => write!(f, "lot {lot} was called back ({why}): do not use it"),
+            Self::Expired { on } => write!(f, "this tin was to be used until {on}: take another"),
+            Self::Empty => f.write_str("this tin was said to be empty: look at its label"),
+            Self::TooLittle { holds } if holds.is_positive() => {
+                write!(
+                    f,
+                    "by the book this tin holds no more than {} g: have the next one at hand",
+                    holds.with_decimals(1)
+                )
+            }
+            Self::TooLittle { .. } => {
+                f.write_str("by the book nothing is left in this tin: weigh it when there is time")
+            }
+            Self::NotStirred => f.write_str("this tin was not stirred today: stir it first"),
+        }
+    }
+}
+
+/// What has to be said before so much of a toner is poured from a tin, the gravest first.
+///
+/// That a tin is stirred once a day before it is used is common practice, no source.
+pub fn cautions(
+    tin: &Tin,
+    wanted: &TonerCode,
+    need: Grams,
+    recalls: &[Recall],
+    today: Today,
+) -> Vec<Caution> {
+    let mut said = Vec::new();
+    if tin.toner != *wanted {
+        said.push(Caution::OtherToner { is: tin.toner.clone(), wanted: wanted.clone() });
+    }
+    if tin.discarded.is_some() {
+        said.push(Caution::Discarded);
+    }
+    if let Some(recall) = recalls.iter().find(|recall| recall.means(tin)) {
+        said.push(Caution::Recalled { lot: recall.lot.clone(), why: recall.why.clone() });
+    }
+    if let Some(on) = tin.expires.filter(|_| tin.is_expired(today.day)) {
+        said.push(Caution::Expired { on });
+    }
+    if tin.emptied.is_some() {
+        said.push(Caution::Empty);
+    } else if tin.holds < need && tin.discarded.is_none() {
+        said.push(Caution::TooLittle { holds: tin.holds });
+    }
+    if tin.stirred.is_none_or(|stirred| stirred < today.began) {
+        said.push(Caution::NotStirred);
+    }
+    said
+}

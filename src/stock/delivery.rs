@@ -1,0 +1,200 @@
+//! A delivery as a table (CSV): a row a tin. All that is wrong with it is said at once, and then nothing is received.
+
+use super::{Receipt, StockEvent, receive};
+use crate::book::figures::TinRow;
+use crate::catalogue::Catalogue;
+use crate::catalogue::import::{Sheet, SheetRow};
+use crate::stock::TinName;
+use crate::units::{Grams, Money, parse_decimal_with_comma, parse_mass};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The columns, as the first row names them; the first three are needed.
+pub const COLUMNS: [&str; 10] =
+    ["label", "toner", "net", "empty", "size", "lot", "expires", "price", "item", "supplier"];
+
+/// Grams, bare or with a unit of their own.
+pub(super) fn grams(text: &str) -> Result<Grams, String> {
+    let read = parse_decimal_with_comma(text).map(Grams::new).ok().or_else(|| parse_mass(text).ok());
+    read.ok_or_else(|| format!("'{text}' is no weight; write grams, as 1000 or 1 kg"))
+}
+
+/// The shop's own spelling of a toner.
+pub fn known_toner(catalogue: &Catalogue, code: &str) -> Result<String, String> {
+    let toner = catalogue.toner(code.trim());
+    toner.map(|toner| toner.code.as_str().to_owned()).ok_or_else(|| {
+        format!(
+            "toner '{}' is not in the shop's toners: look at its code, or add it to toners.toml",
+            code.trim()
+        )
+    })
+}
+
+/// The tins of a table. `known` are the tins of the book, by their labels.
+///
+/// # Errors
+/// What is wrong, a sentence each with its line.
+pub fn delivery(
+    bytes: &[u8],
+    catalogue: &Catalogue,
+    known: &BTreeMap<String, TinRow>,
+) -> Result<Vec<StockEvent>, Vec<String>> {
+    let sheet = Sheet::read(bytes).map_err(|why| vec![why])?;
+    let columns = columns(&sheet.header)?;
+    let (mut received, mut wrong, mut labels) = (Vec::new(), Vec::new(), BTreeSet::new());
+    for row in &sheet.rows {
+        match tin(row, &columns, catalogue, known) {
+            Ok(StockEvent::Received(receipt)) if !labels.insert(receipt.tin.label.clone()) => {
+                let label = receipt.tin.label;
+                wrong.push(format!("line {}: label {label} stands in this table twice", row.line));
+            }
+            Ok(event) => received.push(event),
+            Err(all) => wrong.extend(all.into_iter().map(|why| format!("line {}: {why}", row.line))),
+        }
+    }
+    if received.is_empty() && wrong.is_empty() {
+        wrong.push("the table has no row but its first: there is no tin to receive".to_owned());
+    }
+    if wrong.is_empty() { Ok(received) } else { Err(wrong) }
+}
+
+/// Which column of the table is which of [`COLUMNS`].
+fn columns(header: &[String]) -> Result<BTreeMap<&'static str, usize>, Vec<String>> {
+    let (mut columns, mut wrong) = (BTreeMap::new(), Vec::new());
+    for (place, heading) in header.iter().enumerate().filter(|(_, heading)| !heading.is_empty()) {
+        match COLUMNS.iter().find(|name| name.eq_ignore_ascii_case(heading)) {
+            None => wrong.push(format!("column '{heading}' is none of {}", COLUMNS.join(", "))),
+            Some(name) => {
+                if columns.insert(*name, place).is_some() {
+                    wrong.push(format!("column '{name}' is there twice"));
+                }
+            }
+        }
+    }
+    let missing = COLUMNS.iter().take(3).filter(|name| !columns.contains_key(*name));
+    wrong.extend(missing.map(|name| format!("column '{name}' is missing: the first row names the columns")));
+    if wrong.is_empty() { Ok(columns) } else { Err(wrong) }
+}
+
+fn tin(
+    row: &SheetRow,
+    columns: &BTreeMap<&'static str, usize>,
+    catalogue: &Catalogue,
+    known: &BTreeMap<String, TinRow>,
+) -> Result<StockEvent, Vec<String>> {
+    let cell = |name: &str| {
+        let text = columns.get(name).and_then(|place| row.cells.get(*place));
+        text.map(|text| text.trim().to_owned()).filter(|text| !text.is_empty())
+    };
+    let mut wrong = Vec::new();
+    let mut number = |name: &'static str| {
+        let read = cell(name).map(|text| grams(&text)).transpose();
+        read.unwrap_or_else(|why| {
+            wrong.push(format!("{name}: {why}"));
+            None
+        })
+    };
+    let (net, empty) = (number("net"), number("empty"));
+    let is_read = wrong.is_empty();
+    let price = cell("price").map(|text| {
+        let price = parse_decimal_with_comma(&text).map(Money::new).ok();
+        price.ok_or_else(|| format!("price: '{text}' is no amount of money"))
+    });
+    let price = price.transpose().unwrap_or_else(|why| {
+        wrong.push(why);
+        None
+    });
+    let toner = cell("toner").unwrap_or_default();
+    let toner = if toner.is_empty() { Ok(toner) } else { known_toner(catalogue, &toner) };
+    let toner = toner.unwrap_or_else(|why| {
+        wrong.push(why);
+        "?".to_owned()
+    });
+    let label = cell("label").unwrap_or_default();
+    let receipt = Receipt {
+        tin: TinName { label: label.clone(), toner: crate::catalogue::TonerCode::new(toner) },
+        net: net.unwrap_or(Grams::ZERO),
+        empty,
+        size: cell("size"),
+        lot: cell("lot"),
+        expires: cell("expires"),
+        price,
+        item: cell("item"),
+        supplier: cell("supplier"),
+    };
+    match receive(&receipt, known.get(&label)) {
+        Ok(event) if wrong.is_empty() => Ok(event),
+        // What could not be read is said once, not again as nothing.
+        Err(refusal) if is_read => {
+            wrong.push(refusal.to_string());
+            Err(wrong)
+        }
+        _ => Err(wrong),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(text: &str) -> Vec<String> {
+        let known = ["USED", "SEEN"].map(|label| {
+            let mut row = TinRow::unsaid(label.to_owned(), crate::catalogue::TonerCode::new("W10"));
+            row.received = (label == "USED").then_some(crate::units::Stamp(1));
+            (label.to_owned(), row)
+        });
+        match delivery(text.as_bytes(), &Catalogue::demo(), &known.into()) {
+            Ok(events) => events.iter().map(|event| serde_json::to_string(event).unwrap()).collect(),
+            Err(wrong) => wrong,
+        }
+    }
+
+    #[test]
+    fn a_table_is_a_row_a_tin() {
+        assert_eq!(
+            said(
+                "Label;Toner;Net;Price;Expires;Lot\n24-1;w10;1,25 kg;38,50;2027-01-31;L1\nSEEN;K05;500;;;\n"
+            ),
+            [
+                r#"{"kind":"tin/received","label":"24-1","toner":"W10","net":"1250.00","lot":"L1","expires":"2027-01-31","price":"38.50"}"#,
+                r#"{"kind":"tin/received","label":"SEEN","toner":"K05","net":"500"}"#,
+            ]
+        );
+    }
+
+    #[test]
+    fn all_that_is_wrong_is_said_at_once() {
+        let table = "label,toner,net,expires,price\n\
+                     a,W10,much,2027-01-31,\n\
+                     b,W99,500,,cheap\n\
+                     USED,W10,500,,\n\
+                     c,W10,500,31.1.27,\n\
+                     d,W10,500,,\n\
+                     d,W10,500,,\n\
+                     ,W10,500,,\n";
+        assert_eq!(
+            said(table),
+            [
+                "line 2: net: 'much' is no weight; write grams, as 1000 or 1 kg",
+                "line 3: price: 'cheap' is no amount of money",
+                "line 3: toner 'W99' is not in the shop's toners: look at its code, or add it to toners.toml",
+                "line 4: tin USED was received before: a label is used once, so give this tin another",
+                "line 5: tin c: '31.1.27' is no day; write it as 2026-12-31",
+                "line 7: label d stands in this table twice",
+                "line 8: say which tin it is, by its label",
+            ]
+        );
+        assert_eq!(
+            said("label,colour,label\na,b,c\n"),
+            [
+                "column 'colour' is none of label, toner, net, empty, size, lot, expires, price, item, supplier",
+                "column 'label' is there twice",
+                "column 'toner' is missing: the first row names the columns",
+                "column 'net' is missing: the first row names the columns",
+            ]
+        );
+        assert_eq!(
+            said("label,toner,net\n"),
+            ["the table has no row but its first: there is no tin to receive"]
+        );
+    }
+}

@@ -1,0 +1,237 @@
+//! After the mix: the cup comes back from the booth, and what was in it is sprayed, kept or thrown away.
+
+use super::rig::{DWELL, Rig, g};
+use crate::book::{Account, Posting};
+use crate::mix::{Event, How, Phase};
+use crate::tui::app::{FromBook, Screen, Settings};
+use crate::units::Grams;
+
+/// A mix that is done, the colours on the screen again, the scale empty.
+fn done() -> Rig {
+    let mut rig = Rig::begun();
+    while rig.phase() == Phase::Weighing {
+        rig.stand_net(rig.stop(), DWELL);
+    }
+    rig.key("Enter");
+    rig.key("Enter");
+    assert!(matches!(rig.app.screen, Screen::Colours(_)), "{}", rig.screen());
+    rig.stand("0", 3);
+    rig
+}
+
+/// The gross weight with so much left in the cup.
+fn with_left(rig: &Rig, left: &str) -> String {
+    let Screen::Emptying(emptying) = &rig.app.screen else { panic!("{}", rig.screen()) };
+    (emptying.bench.session().tare() + g(left)).to_string()
+}
+
+/// How much the last event put into accounts of that kind.
+fn put(rig: &Rig, is: impl Fn(&Account) -> bool) -> Grams {
+    let postings: &[Posting] = &rig.sent.last().unwrap().postings;
+    Grams::from_micrograms(postings.iter().filter(|one| is(&one.account)).map(|one| one.micrograms).sum())
+}
+
+#[test]
+fn what_is_left_is_weighed_and_kept() {
+    let mut rig = done();
+    rig.key("F6");
+    rig.says("1 cup waits");
+    rig.key("Enter");
+    rig.says("Put the cup back on the scale");
+    let gross = with_left(&rig, "92.4");
+    rig.stand(&gross, 4);
+    rig.says("g left");
+    rig.key("j");
+    rig.type_text("26-118");
+    rig.key("Enter");
+    rig.key("Enter");
+    rig.says("keep it until when?");
+    rig.type_text("14");
+    rig.key("Enter");
+    rig.says("92.4 g kept");
+    let Event::Emptied(emptied) = rig.last() else { panic!("{:?}", rig.last()) };
+    assert_eq!((emptied.left, emptied.kept, emptied.how), (g("92.4"), g("92.4"), How::Scale));
+    assert_eq!((emptied.job.as_deref(), emptied.use_by.as_deref()), (Some("26-118"), Some("2023-11-28")));
+    let sprayed = emptied.before - g("92.4");
+    assert_eq!(put(&rig, |account| account.to_string() == "car:26-118"), sprayed);
+    assert_eq!(put(&rig, |account| account.to_string().starts_with("leftover:")), g("92.4"));
+    assert_eq!(put(&rig, |account| matches!(account, Account::Cup(_))), -emptied.before);
+    assert!(rig.app.cups.is_empty());
+    rig.key("F6");
+    rig.says("no cup waits");
+}
+
+#[test]
+fn what_is_thrown_away_needs_a_reason_and_what_is_all_sprayed_needs_no_scale() {
+    let mut rig = done();
+    rig.key("F6");
+    rig.key("Enter");
+    let gross = with_left(&rig, "40");
+    rig.stand(&gross, 4);
+    rig.key("t");
+    rig.key("Enter");
+    rig.says("why");
+    rig.type_text("pot life over");
+    rig.key("Enter");
+    rig.says("40.0 g thrown away");
+    assert_eq!(put(&rig, |account| account.to_string() == "waste:left:pot life over"), g("40"));
+
+    let mut rig = done();
+    rig.key("F6");
+    rig.key("Enter");
+    rig.key("e");
+    rig.says("nothing left");
+    let Event::Emptied(emptied) = rig.last() else { panic!("{:?}", rig.last()) };
+    assert_eq!((emptied.left, emptied.how), (Grams::ZERO, How::Typed));
+}
+
+/// Thinner and hardener make the cup heavier than what was mixed. Noted before spraying, what comes back is split by it.
+#[test]
+fn thinner_and_hardener_are_noted_before_spraying() {
+    let mut rig = done();
+    rig.key("F6");
+    rig.key("Enter");
+    let before = {
+        let Screen::Emptying(emptying) = &rig.app.screen else { panic!("{}", rig.screen()) };
+        emptying.bench.session().holds()
+    };
+    let ready = before + before;
+    let gross = with_left(&rig, &ready.to_string());
+    rig.stand(&gross, 4);
+    rig.says("It is more than was mixed");
+    rig.key("Enter");
+    rig.key("Enter");
+    rig.says("more is left in the cup than the book says");
+    rig.key("Esc");
+    rig.key("r");
+    rig.says("ready to spray");
+    rig.key("Esc");
+    rig.key("Esc");
+    rig.stand("0", 3);
+    // It is still known when the cup comes back.
+    rig.key("F6");
+    rig.key("Enter");
+    let gross = with_left(&rig, "100");
+    rig.stand(&gross, 4);
+    rig.key("Enter");
+    rig.key("Enter");
+    let Event::Emptied(emptied) = rig.last() else { panic!("{:?}", rig.last()) };
+    assert_eq!(emptied.left, g("50"), "half of it is thinner");
+    assert_eq!(emptied.thinned.map(|thinned| (thinned.ready, thinned.left)), Some((ready, g("100"))));
+}
+
+#[test]
+fn without_a_scale_it_is_typed_and_nothing_is_taken_from_another_cup() {
+    let mut rig = done();
+    rig.key("F6");
+    rig.key("Enter");
+    rig.stand("5", 4);
+    rig.key("Enter");
+    rig.says("it is less than the empty cup");
+    assert!(rig.app.prompt.is_none());
+    rig.key("m");
+    rig.type_text("12,5");
+    rig.key("Enter");
+    rig.says("typed");
+    rig.key("Enter");
+    rig.type_text("someday");
+    rig.key("Enter");
+    rig.says("'someday' is no day");
+    rig.key("Ctrl-u");
+    rig.key("Enter");
+    let Event::Emptied(emptied) = rig.last() else { panic!("{:?}", rig.last()) };
+    assert_eq!((emptied.left, emptied.how, emptied.use_by), (g("12.5"), How::Typed, None));
+}
+
+#[test]
+fn another_program_has_the_book_and_the_cup_stays_on_the_list() {
+    let rig = done();
+    let cups = rig.kept().into_iter().map(|journal| crate::tui::app::Waiting {
+        journal: Ok(journal),
+        number: 412,
+        when: "today".to_owned(),
+    });
+    let book = FromBook {
+        look_only: Some("another program has it open".to_owned()),
+        cups: cups.collect(),
+        next_number: 413,
+        ..FromBook::default()
+    };
+    let mut rig = Rig::opened(Settings { ..super::rig::settings() }, book);
+    rig.live();
+    rig.key("F6");
+    rig.key("Enter");
+    rig.key("e");
+    rig.says("nothing can be written");
+    assert_eq!((rig.app.cups.len(), rig.sent.len()), (1, 0));
+}
+
+/// What was kept is offered for the same layer of the same colour, poured in first, and the rest is reckoned from it.
+#[test]
+fn a_leftover_is_the_start_of_the_next_mix() {
+    let mut rig = done();
+    rig.key("F6");
+    rig.key("Enter");
+    let gross = with_left(&rig, "92.4");
+    rig.stand(&gross, 4);
+    rig.key("Enter");
+    rig.key("Enter");
+    rig.says("92.4 g kept");
+    rig.stand("0", 3);
+    rig.type_text("gannet");
+    rig.key("Enter");
+    assert!(!rig.screen().contains("leftover"), "it is of another layer:\n{}", rig.screen());
+    rig.key("Esc");
+    rig.type_text("gannet");
+    rig.key("Right");
+    rig.key("Enter");
+    rig.says("no leftover (92.4 g)");
+    rig.key("F8");
+    rig.says("92.4 g of mix 0412");
+    rig.key("Enter");
+    rig.stand(super::rig::CUP, DWELL);
+    rig.says("pour in what is left of mix 0412: 92.4 g");
+    let begun = rig.sent.len();
+    rig.stand_net(g("92.6"), 2 * DWELL);
+    assert_eq!(rig.sent.len(), begun, "how much of it goes in is the painter's to say");
+    rig.key("Enter");
+    let Event::LeftoverAdded(added) = rig.last() else { panic!("{:?}", rig.last()) };
+    assert_eq!(added.after, g("92.4"), "two weighings differ by a division or two");
+    assert_eq!(put(&rig, |account| account.to_string().starts_with("leftover:")), -g("92.4"));
+    assert!(rig.app.leftovers.is_empty());
+    while rig.phase() == Phase::Weighing {
+        rig.stand_net(rig.stop(), DWELL);
+    }
+    assert_eq!(rig.phase(), Phase::Complete, "{}", rig.screen());
+    let session = rig.session();
+    assert_eq!(session.holds(), rig.app.limits().division.round(session.holds()));
+    assert!((session.holds() - session.ordered()).abs() <= g("0.3"), "it comes to what was ordered");
+    rig.agrees_with_book();
+}
+
+#[test]
+fn a_leftover_that_is_not_wanted_after_all_stays_and_what_is_too_old_is_not_offered() {
+    let mut rig = done();
+    rig.key("F6");
+    rig.key("Enter");
+    let gross = with_left(&rig, "92.4");
+    rig.stand(&gross, 4);
+    rig.key("Enter");
+    rig.type_text("3");
+    rig.key("Enter");
+    rig.stand("0", 3);
+    rig.pick_with("F8");
+    rig.stand(super::rig::CUP, DWELL);
+    rig.key("n");
+    rig.says("it stays on the shelf");
+    rig.stand_net(rig.stop(), DWELL);
+    assert!(matches!(rig.last(), Event::Poured(_)));
+    assert_eq!(rig.app.leftovers.len(), 1);
+    rig.key("Esc");
+    rig.now += 5 * 86_400_000;
+    rig.stand("0", 3);
+    rig.type_text("gannet");
+    rig.key("Right");
+    rig.key("Enter");
+    assert!(!rig.screen().contains("leftover"), "{}", rig.screen());
+}

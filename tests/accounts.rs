@@ -1,0 +1,144 @@
+//! A year of a shop's postings, read by a plain-text accounting program that is not ours: every balance the same to
+//! the last digit.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::print_stdout,
+    clippy::indexing_slicing,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a test that cannot go on says so and stops"
+)]
+
+mod year;
+
+use pourbook::book::exchange::{export, import};
+use pourbook::book::{SqliteStore, Store as _, StoreError, check, open_to_look, plain_text};
+use pourbook::units::Stamp;
+use std::collections::BTreeMap;
+use std::io::Cursor;
+use std::ops::ControlFlow;
+use std::path::Path;
+use std::process::Command;
+
+/// The program, as its own site (hledger.org) and Debian's package call it.
+const PROGRAM: &str = "hledger";
+
+/// A book with a year of an invented shop in it.
+fn year(book: &Path) -> SqliteStore {
+    let mut store = SqliteStore::open(book, Stamp(1)).unwrap().into_parts().0;
+    let mut events = year::Year::of(365, 2025);
+    store.fill(|| Ok::<_, StoreError>(events.next())).unwrap();
+    store
+}
+
+/// Micrograms from grams as the program writes them.
+fn micrograms(text: &str) -> i64 {
+    let (sign, digits) = text.strip_prefix('-').map_or((1, text), |digits| (-1, digits));
+    let (whole, rest) = digits.split_once('.').unwrap_or((digits, ""));
+    assert!(rest.len() <= 6, "{text}");
+    sign * (whole.parse::<i64>().unwrap() * 1_000_000 + format!("{rest:0<6}").parse::<i64>().unwrap())
+}
+
+/// A line of the program's CSV, of which every cell is quoted.
+fn cells(line: &str) -> Vec<String> {
+    let inside = line.strip_prefix('"').and_then(|line| line.strip_suffix('"')).unwrap();
+    inside.split("\",\"").map(|cell| cell.replace("\"\"", "\"")).collect()
+}
+
+#[test]
+fn the_year_is_a_year_of_everything() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = year(&folder.path().join("book"));
+    assert_eq!(check::check(&store).unwrap().faults, Vec::<String>::new());
+    let mut kinds = BTreeMap::<String, u32>::new();
+    let counted: Result<(), StoreError> = store.each_event(|envelope| {
+        *kinds.entry(envelope.kind).or_default() += 1;
+        Ok(())
+    });
+    counted.unwrap();
+    println!("{kinds:?}");
+    for (kind, least) in [
+        ("mix/started", 2_000),
+        ("mix/poured", 10_000),
+        ("mix/steered", 500),
+        ("mix/drawn-off", 100),
+        ("mix/abandoned", 100),
+        ("mix/rebooked", 100),
+        ("mix/finished", 1_000),
+    ] {
+        assert!(kinds.get(kind).is_some_and(|count| *count >= least), "{kind}: {kinds:?}");
+    }
+    // The whole year through the lines and back is the same year.
+    let go_on = |_| ControlFlow::Continue(());
+    let (totals, lines) = export(&store, Vec::new(), Stamp(1), &mut { go_on }).unwrap();
+    let copy = folder.path().join("copy");
+    assert_eq!(import(Cursor::new(&lines), &copy, Stamp(1), &mut { go_on }).unwrap(), totals);
+    let copy = open_to_look(&copy).unwrap();
+    assert_eq!(copy.balances().unwrap(), store.balances().unwrap());
+    assert!(export(&copy, Vec::new(), Stamp(1), &mut { go_on }).unwrap().1 == lines);
+}
+
+#[test]
+fn another_program_finds_every_balance_the_same_to_the_last_digit() {
+    if Command::new(PROGRAM).arg("--version").output().is_err() {
+        // Where everything has to pass it must be there; elsewhere nobody has to install it.
+        assert!(std::env::var_os("CI").is_none(), "{PROGRAM} is not installed, and CI is set");
+        println!("NOT RUN: {PROGRAM} is not installed, so no other program read the journal");
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let book = folder.path().join("book");
+    let store = year(&book);
+    let file = folder.path().join("year.journal");
+    let wrote = Command::new(env!("CARGO_BIN_EXE_pourbook"))
+        .env("POURBOOK_SETTINGS", "no-such-settings.toml")
+        .arg("--book")
+        .args([&book, Path::new("book"), Path::new("journal"), &file])
+        .output()
+        .unwrap();
+    assert!(wrote.status.success(), "{}", String::from_utf8_lossy(&wrote.stderr));
+    let balances = Command::new(PROGRAM)
+        .args([
+            "--file",
+            file.to_str().unwrap(),
+            "balance",
+            "--flat",
+            "--no-total",
+            "--layout=bare",
+            "-O",
+            "csv",
+        ])
+        .env("LC_ALL", "C.UTF-8")
+        .env_remove("LEDGER_FILE")
+        .output()
+        .unwrap();
+    let (said, complaint) =
+        (String::from_utf8(balances.stdout).unwrap(), String::from_utf8_lossy(&balances.stderr));
+    assert!(balances.status.success(), "{complaint}");
+    let mut lines = said.lines();
+    assert_eq!(lines.next(), Some("\"account\",\"commodity\",\"balance\""));
+    let mut theirs = BTreeMap::new();
+    for line in lines {
+        let [account, commodity, balance] = &cells(line)[..] else { panic!("{line}") };
+        // An account in which a toner came out even has a line of nothing.
+        if micrograms(balance) != 0 {
+            theirs.insert((account.clone(), commodity.clone()), micrograms(balance));
+        }
+    }
+    let ours: BTreeMap<_, _> = store
+        .balances()
+        .unwrap()
+        .into_iter()
+        .map(|held| {
+            let toner = plain_text::commodity(held.toner.as_str());
+            let account = plain_text::account(&held.account.to_string());
+            ((account, toner.trim_matches('"').to_owned()), held.micrograms)
+        })
+        .collect();
+    println!("{} balances of {} accounts and toners", theirs.len(), ours.len());
+    assert!(ours.len() > 5_000, "{}", ours.len());
+    assert!(ours.keys().any(|(account, _)| account.contains("%3B")), "no awkward label was tried");
+    assert_eq!(theirs, ours);
+}

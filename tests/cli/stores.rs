@@ -1,0 +1,197 @@
+//! Tins received, counted and traced, by the real program, in a book of its own.
+
+use crate::program::*;
+use pourbook::book::{By, Ids, Journal, MixId, Opened, SqliteStore, Store as _};
+use pourbook::catalogue::{Catalogue, Role};
+use pourbook::mix::{Ending, Event, How, Limits, Recipe, Start, Vessel, order};
+use pourbook::units::{Decimal, Division, Grams, Millilitres, Stamp};
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+fn with_book(folder: &Path, args: &[&str]) -> Output {
+    program().arg("--demo-shop").arg("--book").arg(folder.join("book.sqlite")).args(args).output().unwrap()
+}
+
+fn told(output: &Output) -> String {
+    assert_eq!(code(output), 0, "{}", err(output));
+    out(output)
+}
+
+#[test]
+fn a_tin_is_received_once_and_counted() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |args: &[&str]| with_book(folder.path(), args);
+    let args = ["receive", "24-1", "w10", "1000", "--lot", "L1", "--empty", "110.5", "--by", "Robin"];
+    assert_eq!(told(&run(&args)), "tin 24-1: W10, 1000 g, lot L1\n");
+    let again = run(&args);
+    assert_eq!(code(&again), 1);
+    assert!(err(&again).contains("tin 24-1 was received before: a label is used once"), "{}", err(&again));
+    let unknown = run(&["receive", "24-2", "W99", "1000"]);
+    assert!(code(&unknown) == 1 && err(&unknown).contains("toner 'W99' is not in the shop's toners"));
+    let day = run(&["receive", "24-2", "W10", "1000", "--expires", "31.12.2026"]);
+    assert!(code(&day) == 1 && err(&day).contains("'31.12.2026' is no day"), "{}", err(&day));
+
+    // 600.5 g with a tin of 110.5 g.
+    let counted = run(&["count", "24-1", "--gross", "600.5", "--why", "spilt"]);
+    assert_eq!(told(&counted), "tin 24-1 (W10): 490 g, the book said 1000 g: 510 g are missing\n");
+    let counted = json(&run(&["count", "24-1", "--found", "500", "--json"]));
+    assert_eq!(keys(&counted), ["booked_g", "found_g", "label", "missing_g", "toner"]);
+    assert_eq!(
+        (counted["found_g"].as_str(), counted["missing_g"].as_str()),
+        (Some("500.000000"), Some("-10.000000"))
+    );
+    let other = run(&["count", "24-1", "--found", "0", "--toner", "K05"]);
+    assert!(
+        code(&other) == 1 && err(&other).contains("by the book tin 24-1 holds W10, not K05"),
+        "{}",
+        err(&other)
+    );
+    let unknown = run(&["count", "99", "--found", "0"]);
+    assert!(code(&unknown) == 1 && err(&unknown).contains("--toner CODE"), "{}", err(&unknown));
+    assert_eq!(
+        told(&run(&["count", "99", "--found", "0", "--toner", "k05"])),
+        "tin 99 (K05): 0 g, the book said 0 g: as it should be\n"
+    );
+    assert_eq!(code(&run(&["count", "24-1"])), 2);
+
+    let store = pourbook::book::open_to_look(&folder.path().join("book.sqlite")).unwrap();
+    let held: Vec<_> = store
+        .balances()
+        .unwrap()
+        .iter()
+        .map(|balance| format!("{} {} {}", balance.account, balance.toner, balance.micrograms))
+        .collect();
+    assert_eq!(
+        held,
+        [
+            "difference: W10 -10000000",
+            "difference:spilt W10 510000000",
+            "supplier: W10 -1000000000",
+            "tin:24-1 W10 500000000"
+        ]
+    );
+    // One receipt, three counts.
+    let checked = out(&run(&["check"]));
+    assert!(checked.contains("0 mixes, 4 events, every gram accounted for"), "{checked}");
+}
+
+#[test]
+fn a_delivery_is_received_whole_or_not_at_all() {
+    let folder = tempfile::tempdir().unwrap();
+    let table = folder.path().join("delivery.csv");
+    let run = |args: &[&str]| with_book(folder.path(), args);
+    let path = table.to_str().unwrap();
+    fs::write(&table, "label;toner;net;lot\n24-1;W10;1000;L1\n24-2;W99;500;L2\n24-3;K05;much;L3\n").unwrap();
+    let wrong = run(&["receive", "--csv", path]);
+    assert_eq!(code(&wrong), 1);
+    let said = err(&wrong);
+    assert!(
+        said.contains("nothing was written")
+            && said.contains("line 3: toner 'W99'")
+            && said.contains("line 4: net: 'much'"),
+        "{said}"
+    );
+    assert!(
+        pourbook::book::open_to_look(&folder.path().join("book.sqlite"))
+            .unwrap()
+            .balances()
+            .unwrap()
+            .is_empty()
+    );
+    fs::write(&table, "label;toner;net;lot\n24-1;W10;1000;L1\n24-3;K05;0,5 kg;L3\n").unwrap();
+    let done = json(&run(&["receive", "--csv", path, "--json"]));
+    let received = done["received"].as_array().unwrap();
+    assert_eq!(received.len(), 2);
+    assert_eq!((received[1]["label"].as_str(), received[1]["net"].as_str()), (Some("24-3"), Some("500.0")));
+    let again = run(&["receive", "--csv", path]);
+    assert!(err(&again).contains("line 2: tin 24-1 was received before"), "{}", err(&again));
+    assert_eq!(code(&run(&["receive", "--csv", "no-such.csv"])), 1);
+    assert_eq!(code(&run(&["receive", "24-9"])), 2);
+}
+
+/// A mix of the invented shop, poured from tins named after their toners, and sprayed on a repair.
+fn sprayed(book: &Path, job: &str) -> MixId {
+    let Ok(Opened::ToWrite(mut store)) = SqliteStore::open(book, Stamp(1)) else {
+        panic!("nobody else has it")
+    };
+    let shop = Catalogue::demo();
+    let colour = shop.colour("PB-3140").unwrap();
+    let recipe = Recipe::of_layer(&shop, colour, colour.layer(Role::Ground).unwrap()).unwrap();
+    let start = Start {
+        order: order::formula_order(&recipe),
+        version: None,
+        recipe,
+        volume: Millilitres::parse("350").unwrap(),
+        vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare: Grams::ZERO },
+        limits: Limits { division: Division::TENTH, capacity: None },
+    };
+    let (mut ids, at) = (Ids::fresh(), Stamp(1_750_000_000_000_000));
+    let by = By { bench: "bench 1".into(), operator: "Robin".into() };
+    let mix = ids.mix(at);
+    let (mut journal, first) = Journal::begin(mix, &Event::Started(start), ids.event(at), at, &by).unwrap();
+    store.append(&first).unwrap();
+    loop {
+        let session = journal.session();
+        let event = match session.goal() {
+            None if session.emptied().is_some() => break mix,
+            None if !session.is_unfinished() => {
+                let left = session.holds().times(Decimal::new(1, 1));
+                let ending = Ending { left, keep: true, job: Some(job.into()), ..Ending::default() };
+                session.empty(ending, How::Scale).unwrap()
+            }
+            None => session.finish().unwrap(),
+            Some(goal) => {
+                let toner = session.recipe().lines()[goal.line].toner.clone();
+                let tin = format!("T-{toner}");
+                if session.tin(goal.line) == Some(tin.as_str()) {
+                    session.take(session.shown_stop().unwrap(), How::Scale).unwrap()
+                } else {
+                    Event::TinTaken { toner, tin, marks: None }
+                }
+            }
+        };
+        store.append(&journal.record(&event, ids.event(at), at, &by).unwrap()).unwrap();
+    }
+}
+
+#[test]
+fn a_lot_is_followed_to_the_repair_and_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |args: &[&str]| with_book(folder.path(), args);
+    let none = run(&["trace", "lot", "L1"]);
+    assert!(code(&none) == 1 && err(&none).contains("there is no book yet"), "{}", err(&none));
+    let mix = sprayed(&folder.path().join("book.sqlite"), "R-7");
+    told(&run(&["receive", "T-W10", "W10", "1000", "--lot", "L1", "--expires", "2026-12-31"]));
+    let text = told(&run(&["trace", "lot", "L1"]));
+    let lines: Vec<_> = text.lines().collect();
+    assert_eq!(lines[0], "tin    toner  lot  use until");
+    assert_eq!(lines[1], "T-W10  W10    L1   2026-12-31");
+    assert!(
+        lines[3].starts_with("mix  begun") && lines[4].contains("PB-3140") && lines[4].ends_with("tin T-W10"),
+        "{text}"
+    );
+    assert!(lines[4].contains("  R-7  ") && lines.len() == 5, "{text}");
+    let lot = json(&run(&["trace", "lot", "L1", "--json"]));
+    assert_eq!(keys(&lot), ["jobs", "lots", "tins", "uses"]);
+    assert_eq!(lot["jobs"][0], "R-7");
+    let of_mix = json(&run(&["trace", "mix", "1", "--json"]));
+    let of_job = json(&run(&["trace", "job", "R-7", "--json"]));
+    assert_eq!(of_mix, of_job);
+    let used = of_mix["uses"].as_array().unwrap().iter().find(|used| used["toner"] == "W10").unwrap().clone();
+    assert_eq!(used, lot["uses"][0]);
+    assert_eq!(
+        (used["mix_id"].as_str(), used["from"].as_str()),
+        (Some(mix.to_string().as_str()), Some("tin:T-W10"))
+    );
+    assert!(decimal(&used["mass_g"]) > 100.0);
+    for (args, said, ends) in [
+        (["trace", "lot", "L9"], "there is no tin of lot L9", 1),
+        (["trace", "job", "R-9"], "there is no mix that was sprayed on R-9", 1),
+        (["trace", "mix", "9"], "there is no mix 9", 1),
+        (["trace", "mix", "x"], "no number of a mix", 2),
+    ] {
+        let output = run(&args);
+        assert!(code(&output) == ends && err(&output).contains(said), "{}", err(&output));
+    }
+}
