@@ -61,7 +61,7 @@ impl Chart {
                         @let x = Decimal::from(LEFT).saturating_add(at(value)).normalize().to_string();
                         line.grid x1=(x) x2=(x) y1="0" y2=(bottom) {}
                         text.tick x=(x) y=(bottom.saturating_add(16)) text-anchor="middle" {
-                            (shown.number(value, value.normalize().scale()))
+                            (shown.number(value))
                             @if number == ticks { " " (shown.unit()) }
                         }
                     }

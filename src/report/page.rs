@@ -160,6 +160,6 @@ th { color:var(--faint); font-weight:600; } td.number { white-space:nowrap; }
 th.words, td.words { text-align:left; min-width:6.5em; overflow-wrap:anywhere; }
 tfoot td { font-weight:600; border-bottom:0; border-top:2px solid var(--line); }
 footer { margin-top:1.8rem; color:var(--faint); font-size:.85rem; }
-@media print { @page { margin:14mm; } body { padding:0; max-width:none; font-size:11px; }
+@media print { @page { margin:14mm; } body { padding:0; max-width:none; font-size:12.5px; } table { font-size:11px; }
   section { break-inside:auto; } figure, tr, .tiles { break-inside:avoid; } h2 { break-after:avoid; } tfoot { display:table-row-group; } }
 ";

@@ -1,6 +1,6 @@
 //! Numbers as an owner reads them, in the sign and the unit that are set. The one place where that is done here.
 
-use crate::units::{Decimal, DecimalSign, Grams, MassShown, MassUnit, Money, Notation, Share};
+use crate::units::{Decimal, Grams, Money, Notation, Share};
 
 /// How the figures are written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -9,60 +9,48 @@ pub struct Shown(pub Notation);
 impl Shown {
     /// The symbol of the unit of a mass.
     pub const fn unit(self) -> &'static str {
-        match self.0.mass {
-            MassShown::Grams => "g",
-            MassShown::Ounces => "oz",
-        }
+        self.0.mass_unit()
     }
 
     /// A mass as a bare number of that unit.
     pub fn measure(self, mass: Grams) -> Decimal {
-        let unit = match self.0.mass {
-            MassShown::Grams => MassUnit::Gram,
-            MassShown::Ounces => MassUnit::Ounce,
-        };
-        mass.ratio_to(Grams::new(unit.grams_each())).unwrap_or_default()
+        mass.ratio_to(Grams::new(self.0.mass.unit().grams_each())).unwrap_or_default()
     }
 
-    /// The number of a mass: to a tenth of a gram, or to a hundredth of an ounce.
+    /// The number of a mass: to a tenth of a gram, or as finely in the unit that is shown.
     pub fn mass(self, mass: Grams) -> String {
-        let decimals = match self.0.mass {
-            MassShown::Grams => 1,
-            MassShown::Ounces => 2,
-        };
-        self.number(self.measure(mass), decimals)
+        unsigned_nothing(self.0.weight_to(mass, 1))
     }
 
     /// An amount of money, to its hundredths.
     pub fn money(self, money: Money) -> String {
-        self.number(money.decimal(), 2)
+        unsigned_nothing(self.0.money(money))
     }
 
     /// A share in percent.
     pub fn percent(self, share: Share) -> String {
-        self.signed(share.percent(1))
+        self.0.percent(share, 1)
     }
 
-    /// A bare number with so many decimals.
-    pub fn number(self, number: Decimal, decimals: u32) -> String {
-        let text = Grams::new(number).with_decimals(decimals);
-        // What is rounded to nothing has no sign.
-        let is_nothing = text.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.'));
-        self.signed(if is_nothing { text.trim_start_matches('-').to_owned() } else { text })
+    /// A bare number.
+    pub fn number(self, number: Decimal) -> String {
+        self.0.number(number)
     }
+}
 
-    fn signed(self, text: String) -> String {
-        match self.0.decimal {
-            DecimalSign::Point => text,
-            DecimalSign::Comma => text.replace('.', ","),
-        }
+/// What is rounded to nothing has no sign.
+fn unsigned_nothing(text: String) -> String {
+    if text.contains(|c: char| matches!(c, '1'..='9')) {
+        text
+    } else {
+        text.trim_start_matches('-').to_owned()
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::VolumeShown;
+    use crate::units::{DecimalSign, MassShown, VolumeShown};
 
     #[test]
     fn numbers_are_in_the_sign_and_the_unit_that_are_set() {
@@ -73,7 +61,7 @@ mod tests {
         let other =
             Shown(Notation { decimal: DecimalSign::Comma, mass: MassShown::Ounces, volume: VolumeShown::Us });
         // 453.59237 g are 16 oz by definition.
-        assert_eq!((other.mass(g("453.59237")), other.unit()), ("16,00".into(), "oz"));
+        assert_eq!((other.mass(g("453.59237")), other.unit()), ("16,000".into(), "oz"));
         assert_eq!(other.money(Money::new(Decimal::new(12_345, 3))), "12,34");
         assert_eq!(other.percent(Share::new(Decimal::new(123, 3))), "12,3 %");
     }

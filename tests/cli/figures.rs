@@ -312,7 +312,7 @@ fn the_text_says_it_in_signs_and_units_that_are_set() {
     assert!(text.contains("Masses are in oz") && text.contains("# sprayed") && !text.contains('█'), "{text}");
     let it = told(&book, &["waste"]);
     let ounces = mass(&it["total"]["mixed"]["mass_g"]).decimal() / grams("28.349523125").decimal();
-    assert!(text.contains(&Grams::new(ounces).with_decimals(2).replace('.', ",")), "{text}");
+    assert!(text.contains(&Grams::new(ounces).with_decimals(3).replace('.', ",")), "{text}");
     // Files are for programs: a point and grams.
     assert_eq!(told(&book, &["waste", "--settings", &settings]), it);
 }
