@@ -8,6 +8,9 @@
     clippy::panic,
     clippy::print_stdout,
     clippy::unwrap_used,
+    clippy::cast_possible_truncation,
+    clippy::cast_precision_loss,
+    clippy::too_many_lines,
     reason = "a benchmark that cannot be set up stops, and its figures are its output"
 )]
 

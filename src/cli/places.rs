@@ -191,20 +191,19 @@ impl Places {
         let index = ShopIndex::new(&folder, cache_folder().as_deref());
         let at_once = index.open();
         let is_known = at_once.is_some();
-        let (catalogue, listing, looker) = match at_once {
-            Some(AtOnce { catalogue, listing, looker }) => (catalogue, listing, looker),
-            None => {
-                let mut looker = index.looker();
-                let few = |said| !matches!(said, Looking::Reading { of, .. } if of > READ_AT_ONCE);
-                match looker.look(now, &mut { few }) {
-                    Some(Seen { catalogue, listing, .. }) => (catalogue, listing, looker),
-                    // So many that they come in while the screen is there.
-                    None => {
-                        return Ok((
-                            index.without_colours(),
-                            Some(ShopFolder { listing: Listing::default(), looker: index.looker(), index }),
-                        ));
-                    }
+        let (catalogue, listing, looker) = if let Some(AtOnce { catalogue, listing, looker }) = at_once {
+            (catalogue, listing, looker)
+        } else {
+            let mut looker = index.looker();
+            let few = |said| !matches!(said, Looking::Reading { of, .. } if of > READ_AT_ONCE);
+            match looker.look(now, &mut { few }) {
+                Some(Seen { catalogue, listing, .. }) => (catalogue, listing, looker),
+                // So many that they come in while the screen is there.
+                None => {
+                    return Ok((
+                        index.without_colours(),
+                        Some(ShopFolder { listing: Listing::default(), looker: index.looker(), index }),
+                    ));
                 }
             }
         };

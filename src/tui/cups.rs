@@ -147,11 +147,10 @@ impl App {
         Ok(())
     }
 
-    pub(super) fn answer_job(&mut self, typed: &str) -> Result<(), String> {
+    pub(super) fn answer_job(&mut self, typed: &str) {
         if let Screen::Emptying(emptying) = &mut self.screen {
             emptying.job = Some(typed.to_owned()).filter(|job| !job.is_empty());
         }
-        Ok(())
     }
 
     /// What is left is kept, until that day if one was said.
@@ -186,7 +185,7 @@ impl App {
         let days = typed.split_whitespace().next().and_then(|number| number.parse::<i32>().ok());
         if let Some(days) = days.filter(|days| (1..=999).contains(days)) {
             let today: jiff::civil::Date =
-                self.today().parse().map_err(|_| "the clock is not set".to_owned())?;
+                self.today().parse().map_err(|_unreadable| "the clock is not set".to_owned())?;
             let day = today.saturating_add(jiff::Span::new().days(days));
             return Ok(day.to_string());
         }

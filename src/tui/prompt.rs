@@ -200,7 +200,10 @@ impl App {
             Asks::LeftWeight => self.answer_left_weight(&typed),
             Asks::UseBy => self.answer_use_by(&typed),
             Asks::WhyThrown => self.answer_why_thrown(&typed),
-            Asks::Job => self.answer_job(&typed),
+            Asks::Job => {
+                self.answer_job(&typed);
+                Ok(())
+            }
             Asks::WrongToner => self.answer_wrong_toner(&typed),
             Asks::Toner => self.answer_toner(&typed),
             Asks::WhichPour => self.answer_which_pour(&typed, prompt.selected),

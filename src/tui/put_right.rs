@@ -220,7 +220,7 @@ impl App {
     pub(super) fn do_it(&mut self, sure: Sure) {
         match sure {
             Sure::StartAgain(which) | Sure::TooMuch(which) => {
-                self.at_bench(|bench, _, tools| bench.choose(which, tools))
+                self.at_bench(|bench, _, tools| bench.choose(which, tools));
             }
             Sure::DropFormula => self.open_colours(),
         }

@@ -58,11 +58,8 @@ impl App {
 
     pub(super) fn on_terminal(&mut self, event: TerminalEvent) {
         match event {
-            TerminalEvent::Key(key) => {
-                if !self.hear_scanner(&key) {
-                    self.on_plain_key(&key);
-                }
-            }
+            TerminalEvent::Key(key) if self.hear_scanner(&key) => {}
+            TerminalEvent::Key(key) => self.on_plain_key(&key),
             TerminalEvent::Paste(text) => {
                 clean(&text).chars().for_each(|letter| self.type_letter(letter));
             }

@@ -85,28 +85,10 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
     }
     match &app.screen {
         Screen::Unfinished { selected } => {
-            let rows: Vec<UnfinishedRow<'_>> = app.waiting.iter().map(unfinished_row).collect();
-            let preview = app.waiting.get(*selected).and_then(|entry| entry.journal.as_ref().ok());
-            show(View::Unfinished(UnfinishedView {
-                of: ListOf::Unfinished,
-                rows: &rows,
-                selected: *selected,
-                preview: preview.map(Journal::session),
-                link_words: app.scale.word(),
-                chrome,
-            }));
+            with_list(app, ListOf::Unfinished, *selected, chrome, |view| show(View::Unfinished(view)));
         }
         Screen::Cups { selected } => {
-            let rows: Vec<UnfinishedRow<'_>> = app.cups.iter().map(unfinished_row).collect();
-            let preview = app.cups.get(*selected).and_then(|entry| entry.journal.as_ref().ok());
-            show(View::Unfinished(UnfinishedView {
-                of: ListOf::Cups,
-                rows: &rows,
-                selected: *selected,
-                preview: preview.map(Journal::session),
-                link_words: app.scale.word(),
-                chrome,
-            }));
+            with_list(app, ListOf::Cups, *selected, chrome, |view| show(View::Unfinished(view)));
         }
         Screen::Emptying(emptying) => {
             with_emptying(app, emptying, chrome, |view| show(View::Emptying(view)));
@@ -163,6 +145,27 @@ fn with_colours(app: &App, colours: &Colours, chrome: Chrome<'_>, see: impl FnOn
         count: app.known.count(),
         selected: colours.selected,
         layer: colours.layer,
+        link_words: app.scale.word(),
+        chrome,
+    });
+}
+
+/// Hands on the view of the mixes that wait, or of the cups that do.
+fn with_list(
+    app: &App,
+    of: ListOf,
+    selected: usize,
+    chrome: Chrome<'_>,
+    see: impl FnOnce(UnfinishedView<'_>),
+) {
+    let entries = if of == ListOf::Cups { &app.cups } else { &app.waiting };
+    let rows: Vec<UnfinishedRow<'_>> = entries.iter().map(unfinished_row).collect();
+    let preview = entries.get(selected).and_then(|entry| entry.journal.as_ref().ok());
+    see(UnfinishedView {
+        of,
+        rows: &rows,
+        selected,
+        preview: preview.map(Journal::session),
         link_words: app.scale.word(),
         chrome,
     });
