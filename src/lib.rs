@@ -10,6 +10,7 @@
 //! - [`barcode`]: what a scanner sends: a burst of keys, and what is written in the code
 //! - [`book`]: where every gram went, on disk
 //! - [`stock`]: the shelf: tins, lots, leftovers, and where their paint has gone
+//! - [`report`]: the stores manager's figures: what is on the shelf, when to order and how much
 //! - [`settings`]: what can be set, what holds, and where each of it came from
 //! - [`tui`]: the bench on the full screen
 //! - [`cli`]: one file a command
@@ -20,6 +21,7 @@ pub mod catalogue;
 pub mod cli;
 pub mod metrology;
 pub mod mix;
+pub mod report;
 pub mod scale;
 pub mod settings;
 pub mod stock;

@@ -1,8 +1,9 @@
 //! Formulas for others: a table with a row a part. A folder of formulas needs nothing from here; it is the files' own
 //! bytes.
 
-use super::import::{Meaning, guarded};
+use super::import::Meaning;
 use super::{Colour, Word};
+use crate::units::cell::csv_text;
 
 /// The colours as CSV (RFC 4180), its headings those an import knows. A cell that a spreadsheet would run has an
 /// apostrophe before it, which an import takes off again.
@@ -35,15 +36,7 @@ pub fn to_csv<'c>(colours: impl IntoIterator<Item = &'c Colour>) -> String {
 }
 
 fn row(text: &mut String, cells: impl Iterator<Item = String>) {
-    let cells: Vec<_> = cells.map(|cell| quoted(&guarded(&cell))).collect();
+    let cells: Vec<_> = cells.map(|cell| csv_text(&cell)).collect();
     text.push_str(&cells.join(","));
     text.push_str("\r\n");
-}
-
-fn quoted(cell: &str) -> String {
-    if cell.contains([',', '"', '\r', '\n', ';']) {
-        format!("\"{}\"", cell.replace('"', "\"\""))
-    } else {
-        cell.to_owned()
-    }
 }

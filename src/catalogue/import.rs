@@ -119,18 +119,5 @@ impl Entry {
     }
 }
 
-/// The characters that make a spreadsheet run a cell, and the apostrophe that keeps it from doing so.
-const GUARDED: [char; 7] = ['=', '+', '-', '@', '\t', '\r', '\''];
-
-/// A cell as it is exported: one that a spreadsheet would run has an apostrophe before it.
-pub(super) fn guarded(cell: &str) -> String {
-    if cell.starts_with(GUARDED) { format!("'{cell}") } else { cell.to_owned() }
-}
-
-/// The same back.
-fn unguarded(cell: &str) -> &str {
-    cell.strip_prefix('\'').filter(|rest| rest.starts_with(GUARDED)).unwrap_or(cell)
-}
-
 #[cfg(test)]
 mod tests;

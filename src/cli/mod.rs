@@ -27,6 +27,7 @@ mod prefer;
 mod progress;
 mod raw;
 mod settings;
+mod shelf;
 mod shop;
 mod stand_in;
 mod stop;
@@ -81,6 +82,8 @@ enum Command {
     Export(export::Args),
     /// The whole book: export, import, backup, restore
     Book(book::Args),
+    /// What is on the shelf, how long it lasts, and what to order
+    Shelf(shelf::Args),
     /// The machine's serial ports, and what speaks on them
     Ports(ports::Args),
     /// What a scale says, one line a reading
@@ -136,6 +139,7 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Import(args)) => import::run(places, &args),
         Some(Command::Export(args)) => export::run(places, &args),
         Some(Command::Book(args)) => book::run(places, &args),
+        Some(Command::Shelf(args)) => shelf::run(places, &args),
         Some(Command::Ports(args)) => ports::run(&args),
         Some(Command::Listen(args)) => listen::run(places, &args),
         Some(Command::Tape(args)) => tape::run(&args),

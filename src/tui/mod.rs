@@ -71,6 +71,7 @@ pub use ground::{Ground, KeepAnswers};
 pub use known::Then;
 pub use message::{Effect, Message, Now, ShopSeen};
 pub use on_formula::Choice;
+pub use on_scan::today;
 pub use preferences::Preferences;
 pub use run::{Opening, RunError, StartKeeper, run, run_on};
 pub use search::{Proposal, Searching, Where};

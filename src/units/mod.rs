@@ -4,6 +4,7 @@
 // Tests hold exact results against floats and loop over small numbers; the code itself never does.
 #![cfg_attr(not(test), deny(clippy::float_arithmetic, clippy::arithmetic_side_effects))]
 
+pub mod cell;
 mod division;
 mod grams;
 mod mass_unit;

@@ -1,8 +1,7 @@
 //! A CSV file (RFC 4180, with what spreadsheets make of it) as rows of cells: separator guessed, byte-order mark and
 //! blank lines left out, control characters taken out.
 
-use super::unguarded;
-use crate::units::clean;
+use crate::units::{cell, clean};
 
 /// The rows of a file.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -58,7 +57,8 @@ impl Sheet {
             let begins = begins + (after.len() - after.trim_start_matches(['\r', '\n']).len());
             line += newlines(text.get(counted..begins).unwrap_or_default());
             counted = counted.max(begins);
-            let cells: Vec<_> = record.iter().map(|cell| clean(unguarded(cell)).trim().to_owned()).collect();
+            let cells: Vec<_> =
+                record.iter().map(|cell| clean(cell::unguarded(cell)).trim().to_owned()).collect();
             if cells.iter().any(|cell| !cell.is_empty()) {
                 rows.push(SheetRow { line, cells });
             }
