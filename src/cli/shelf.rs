@@ -6,7 +6,8 @@ use super::shop::{OpenShop, now};
 use super::table::{Side, lines};
 use super::{CliError, open, out};
 use crate::book::open_to_look;
-use crate::report::shelf::{self, Order, Shelf, ShelfTin, Terms, TonerShelf, grams};
+use crate::report::shelf::words::{a_day_and_spread, lasts, ordered};
+use crate::report::shelf::{self, Shelf, ShelfTin, Terms, TonerShelf, grams};
 use crate::settings::Key;
 use crate::tui::theme::Symbols;
 use crate::tui::today;
@@ -98,8 +99,8 @@ fn all(shelf: &Shelf, args: &Args, settled: &Settled) -> Result<(), CliError> {
             toner.name.clone(),
             symbols.level(toner.level, BAR),
             notation.weight(toner.holds, Division::TENTH),
-            a_day(toner, notation),
-            lasts(toner.cover),
+            a_day_and_spread(toner, notation),
+            lasts(toner),
             toner.expires().unwrap_or_default(),
             toner.order.as_ref().map_or_else(String::new, |order| ordered(order, notation)),
         ]);
@@ -162,33 +163,6 @@ fn remarks(shelf: &Shelf) -> Vec<String> {
     said
 }
 
-/// What is used a day, and how much that differs from day to day.
-fn a_day(toner: &TonerShelf, notation: Notation) -> String {
-    if toner.used.total.is_zero() {
-        return "none".to_owned();
-    }
-    toner.used.a_day.map_or_else(String::new, |demand| {
-        let weight = |forecast| notation.weight(grams(forecast), Division::TENTH);
-        format!("{} +- {}", weight(demand.mean), weight(demand.deviation))
-    })
-}
-
-/// For how long it lasts.
-fn lasts(cover: Option<f64>) -> String {
-    cover.map_or_else(String::new, |days| match days.floor() {
-        1.0 => "1 day".to_owned(),
-        days if days > 999.0 => "> 999 days".to_owned(),
-        days => format!("{days:.0} days"),
-    })
-}
-
-fn ordered(order: &Order, notation: Notation) -> String {
-    match (order.packs, order.pack) {
-        (Some(packs), Some(pack)) => format!("{packs} x {}", notation.given_mass(pack)),
-        _ => notation.mass(order.mass, Division::TENTH),
-    }
-}
-
 fn one(shelf: &Shelf, toner: &TonerShelf, args: &Args, settled: &Settled) -> Result<(), CliError> {
     if args.json {
         return out::json(&JsonShelf::of(shelf, std::slice::from_ref(toner)));
@@ -209,11 +183,11 @@ fn one(shelf: &Shelf, toner: &TonerShelf, args: &Args, settled: &Settled) -> Res
     if toner.used.a_day.is_some() {
         rows.push(vec![
             "used a day".to_owned(),
-            format!("{} {}", a_day(toner, notation), notation.mass_unit()),
+            format!("{} {}", a_day_and_spread(toner, notation), notation.mass_unit()),
         ]);
     }
     if toner.cover.is_some() {
-        rows.push(vec!["lasts".to_owned(), lasts(toner.cover)]);
+        rows.push(vec!["lasts".to_owned(), lasts(toner)]);
     }
     if let Some(point) = toner.point {
         rows.push(vec!["time to order at".to_owned(), mass(grams(point.point))]);

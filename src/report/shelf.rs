@@ -7,6 +7,7 @@ mod moves;
 mod rows;
 #[cfg(test)]
 mod tests;
+pub mod words;
 
 pub use moves::{Move, moves};
 pub use rows::{needed, read};

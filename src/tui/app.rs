@@ -19,11 +19,13 @@ use super::saving::Saving;
 use super::scale_log::ScaleLog;
 use super::scale_page::ScalePage;
 use super::scale_watch::ScaleWatch;
+use super::shelf::ShelfPage;
 use crate::barcode::Burst;
 use crate::book::{By, Ids, Journal, ScaleRecord};
 use crate::catalogue::{Catalogue, Finder, Listing};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
+use crate::report::shelf::Shelf;
 use crate::scale::{Address, Place, Rules};
 use crate::units::{Division, Grams, Moment, clean};
 use ratatui::crossterm::event::Event as TerminalEvent;
@@ -100,6 +102,8 @@ pub(super) enum Screen {
     Formula(Box<Formula>),
     /// Looking through formulas before they are taken in.
     Import(Box<Importing>),
+    /// The stores manager's shelf.
+    Shelf(Box<ShelfPage>),
     /// Weighing.
     Bench(Box<Bench>),
 }
@@ -156,6 +160,8 @@ pub struct App {
     pub(super) waiting: Vec<Waiting>,
     /// The mixes that are done and whose cups are not emptied, the latest first.
     pub(super) cups: Vec<Waiting>,
+    /// The shelf's figures as they were last read, or why they could not be.
+    pub(super) shelf: Option<Result<Shelf, String>>,
     /// What some of them weighed ready to spray, by the mix's number.
     pub(super) ready: HashMap<u32, Grams>,
     pub(super) next_number: u32,
@@ -229,6 +235,7 @@ impl App {
             look_only: book.look_only,
             waiting: book.waiting,
             cups: book.cups,
+            shelf: None,
             ready: HashMap::new(),
             next_number: book.next_number,
             notice: None,

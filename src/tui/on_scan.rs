@@ -7,6 +7,7 @@ use super::prompt::Asks;
 use super::scanned::{Scanned, ScannedTin};
 use super::sound::Sound;
 use crate::barcode::{Day, Heard};
+use crate::catalogue::TonerCode;
 use crate::mix::Phase;
 use crate::stock::Today;
 use crate::units::Stamp;
@@ -103,6 +104,12 @@ impl App {
                 return false;
             }
             (Context::Colours, _) => self.unscan(text),
+            (Context::Shelf, _) => {
+                let Scanned::Tin(tin) = &scanned else { return false };
+                self.unscan(text);
+                self.open_toner(TonerCode::new(&tin.toner));
+                return true;
+            }
             _ => {}
         }
         let weighing = matches!(context, Context::Bench | Context::WrongTin | Context::CupOff);
@@ -127,6 +134,7 @@ impl App {
                 Screen::Colours(colours) => {
                     colours.edit(InputRequest::DeletePrevChar, &mut self.known);
                 }
+                Screen::Shelf(page) => page.edit(InputRequest::DeletePrevChar),
                 Screen::Amount(amount) => amount.edit(InputRequest::DeletePrevChar, &self.catalogue),
                 _ => {}
             }

@@ -42,6 +42,8 @@ pub enum Context {
     Look,
     /// The scale itself.
     Scale,
+    /// The stores manager's shelf.
+    Shelf,
     /// What to do with the marked formula.
     Formulas,
     /// A formula is written.
@@ -56,7 +58,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 25] = [
         Self::Bench,
         Self::Ways,
         Self::Drawing,
@@ -76,6 +78,7 @@ impl Context {
         Self::Help,
         Self::Look,
         Self::Scale,
+        Self::Shelf,
         Self::Formulas,
         Self::Formula,
         Self::Import,
@@ -105,6 +108,7 @@ impl Context {
             Self::Help => "help",
             Self::Look => "look",
             Self::Scale => "scale",
+            Self::Shelf => "shelf",
             Self::Formulas => "formulas",
             Self::Formula => "formula",
             Self::Import => "import",
@@ -140,6 +144,7 @@ impl Context {
             Self::Help => "This page",
             Self::Look => "Looking only",
             Self::Scale => "The scale itself",
+            Self::Shelf => "The shelf",
             Self::Formulas => "What to do with a formula",
             Self::Formula => "Writing a formula",
             Self::Import => "Taking formulas in",
@@ -150,7 +155,10 @@ impl Context {
 
     /// Whether letters and digits are text here, so that no action may be bound to one.
     pub const fn is_typing(self) -> bool {
-        matches!(self, Self::Colours | Self::Amount | Self::Prompt | Self::Formula | Self::FirstRun)
+        matches!(
+            self,
+            Self::Colours | Self::Shelf | Self::Amount | Self::Prompt | Self::Formula | Self::FirstRun
+        )
     }
 }
 
@@ -207,6 +215,8 @@ actions! {
     Colours = "colours", "colours", "Opens the colours, to begin a mix.";
     Unfinished = "unfinished", "unfinished", "Opens the mixes that wait to be taken up again.";
     Cups = "cups", "cups", "Opens the cups of mixes that are done: what was sprayed of them, kept or thrown away.";
+    OpenShelf = "shelf", "shelf", "Opens the shelf: what there is of each toner, how long it lasts, what to order.";
+    Sort = "sort", "sort", "Sorts by the next: code, how full, how long it lasts, what expires first.";
     ThrowAway = "throw-away", "throw away", "Throws away what is left in the cup; asks why.";
     AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
     Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";
@@ -271,6 +281,7 @@ impl Action {
             (Self::Accept, Context::Colours) => "how much",
             (Self::Accept, Context::Amount) => "begin",
             (Self::Accept, Context::Unfinished) => "go on with it",
+            (Self::Accept, Context::Shelf) => "its tins",
             (Self::Accept, Context::Cups) => "this one",
             (Self::Accept, Context::Emptying) => "keep it",
             (Self::Accept, Context::TakingUp | Context::FirstRun) => "go on",
