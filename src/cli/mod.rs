@@ -30,6 +30,7 @@ mod progress;
 mod raw;
 mod receive;
 mod settings;
+mod shelf;
 mod shop;
 mod stand_in;
 mod stop;
@@ -94,6 +95,8 @@ enum Command {
     Count(count::Args),
     /// Where a lot has gone; which tins and lots are in a mix or on a repair
     Trace(trace::Args),
+    /// What is on the shelf, how long it lasts, and what to order
+    Shelf(shelf::Args),
     /// The machine's serial ports, and what speaks on them
     Ports(ports::Args),
     /// What a scale says, one line a reading
@@ -156,6 +159,7 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Receive(args)) => receive::run(places, &args),
         Some(Command::Count(args)) => count::run(places, &args),
         Some(Command::Trace(args)) => trace::run(places, &args),
+        Some(Command::Shelf(args)) => shelf::run(places, &args),
         Some(Command::Ports(args)) => ports::run(&args),
         Some(Command::Listen(args)) => listen::run(places, &args),
         Some(Command::Tape(args)) => tape::run(&args),

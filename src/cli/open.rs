@@ -8,9 +8,10 @@ use crate::book::{
 };
 use crate::catalogue::{Catalogue, FormulaFolder};
 use crate::mix::Phase;
+use crate::report::shelf::Terms;
 use crate::scale::{Address, Place};
 use crate::settings::Key;
-use crate::tui::{self, FromBook, Ground, Opening, Settings, ShopFolder, StartKeeper, Waiting};
+use crate::tui::{self, FromBook, Ground, Opening, Settings, ShelfBook, ShopFolder, StartKeeper, Waiting};
 use crate::units::{Division, Grams, Stamp, clean};
 use clap::Args;
 use std::path::Path;
@@ -141,6 +142,10 @@ fn open(
         catalogue,
         shop: bench.shop,
         colours,
+        shelf: ShelfBook {
+            path: book.to_owned(),
+            terms: super::shelf::terms(settled, Terms::default().days),
+        },
         settings,
         from_book,
         keeper,

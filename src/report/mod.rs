@@ -1,4 +1,5 @@
-//! The owner's and the stores manager's figures: waste, use, and what to order. Figures first, as plain structs, reckoned from the book; then what shows them.
+//! The owner's and the stores manager's figures: waste, use, and what to order. Figures first, as plain structs,
+//! reckoned from the book; then what shows them. Forecasts are floats; no weight that was recorded ever is.
 
 pub mod bars;
 pub mod chart;
@@ -10,6 +11,7 @@ pub mod periods;
 mod prices;
 pub mod reading;
 pub mod reorder;
+pub mod shelf;
 mod shown;
 pub mod table;
 pub mod tables;

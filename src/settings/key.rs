@@ -71,6 +71,10 @@ settings! {
         "A key that does the first thing on the bottom line everywhere, as F13.";
     Tolerance = "tolerance", Kind::Percent, Some("1 %"), None,
         "How far from its target a pour may be and still be right, for toners of which toners.toml says nothing.";
+    LeadDays = "order.lead-days", Kind::Days(1, 365), Some("7"), None,
+        "How many days an order of toner takes to come.";
+    Service = "order.service", Kind::Service, Some("95 %"), None,
+        "How often a toner is to last until its order has come.";
     HandsFree = "hands-free.on", Kind::Switch, Some("true"), None,
         "Whether a steady right pour is taken without a key when the bench opens.";
     Dwell = "hands-free.dwell", Kind::Milliseconds(300, 10_000), Some("1200"), None,

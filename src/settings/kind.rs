@@ -12,8 +12,12 @@ pub enum Kind {
     Switch,
     /// Whole milliseconds between two bounds.
     Milliseconds(u64, u64),
+    /// Whole days between two bounds.
+    Days(u16, u16),
     /// A percentage, more than nothing and at most all of it.
     Percent,
+    /// A percentage of cases that are to be covered: half of them at least, and never all.
+    Service,
     /// One of some words.
     Choice(&'static [&'static str]),
     /// A country, by its code in ISO 3166-1.
@@ -52,7 +56,12 @@ impl Kind {
             Self::Milliseconds(least, most) => {
                 trimmed.parse::<u64>().is_ok_and(|ms| (least..=most).contains(&ms))
             }
+            Self::Days(least, most) => {
+                trimmed.parse::<u16>().is_ok_and(|days| (least..=most).contains(&days))
+            }
             Self::Percent => percent(trimmed).is_some(),
+            Self::Service => percent(trimmed)
+                .is_some_and(|share| share >= Decimal::new(50, 0) && share <= Decimal::new(999, 1)),
             Self::Choice(words) => words.contains(&trimmed),
             Self::Country => COUNTRIES.iter().any(|country| country.code.eq_ignore_ascii_case(trimmed)),
             Self::Text | Self::Path => !trimmed.is_empty() && !trimmed.chars().any(is_unprintable),
@@ -81,6 +90,8 @@ impl Kind {
         match self {
             Self::Switch => "true or false".to_owned(),
             Self::Milliseconds(least, most) => format!("milliseconds from {least} to {most}"),
+            Self::Days(least, most) => format!("days from {least} to {most}"),
+            Self::Service => "a percentage from 50 % to 99.9 %".to_owned(),
             Self::Percent => "a percentage, more than 0 % and at most 100 %".to_owned(),
             Self::Choice(words) => format!("one of {}", words.join(", ")),
             Self::Country => "a country's code of two letters, as us or de".to_owned(),
@@ -116,6 +127,10 @@ mod tests {
         for (kind, good, bad) in [
             (Kind::Switch, "true", "yes"),
             (Kind::Milliseconds(300, 10_000), "1200", "299"),
+            (Kind::Days(1, 365), "7", "0"),
+            (Kind::Days(1, 365), "365", "366"),
+            (Kind::Service, "50 %", "49.9 %"),
+            (Kind::Service, "99.9 %", "100 %"),
             (Kind::Percent, "50 %", "50"),
             (Kind::Percent, "100%", "0 %"),
             (Kind::Choice(&["dark", "light"]), "light", "lihgt"),

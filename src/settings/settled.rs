@@ -120,6 +120,11 @@ impl Settings {
         self.get(key)?.trim().parse().ok()
     }
 
+    /// Those days.
+    pub fn days(&self, key: Key) -> Option<u16> {
+        self.get(key)?.trim().parse().ok()
+    }
+
     /// That percentage.
     pub fn share(&self, key: Key) -> Option<Share> {
         super::kind::percent(self.get(key)?.trim()).map(Share::from_percent)

@@ -19,11 +19,13 @@ use super::saving::Saving;
 use super::scale_log::ScaleLog;
 use super::scale_page::ScalePage;
 use super::scale_watch::ScaleWatch;
+use super::shelf::ShelfPage;
 use crate::barcode::Burst;
 use crate::book::{By, Ids, Journal, ScaleRecord};
 use crate::catalogue::{Catalogue, Finder, Listing};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
+use crate::report::shelf::Shelf;
 use crate::scale::{Address, Place, Rules};
 use crate::stock::Leftover;
 use crate::units::{Division, Grams, Moment, clean};
@@ -101,6 +103,8 @@ pub(super) enum Screen {
     Formula(Box<Formula>),
     /// Looking through formulas before they are taken in.
     Import(Box<Importing>),
+    /// The stores manager's shelf.
+    Shelf(Box<ShelfPage>),
     /// Weighing.
     Bench(Box<Bench>),
 }
@@ -159,6 +163,8 @@ pub struct App {
     pub(super) cups: Vec<Waiting>,
     /// What is kept of earlier mixes.
     pub(super) leftovers: Vec<Leftover>,
+    /// The shelf's figures as they were last read, or why they could not be.
+    pub(super) shelf: Option<Result<Shelf, String>>,
     /// What some of them weighed ready to spray, by the mix's number.
     pub(super) ready: HashMap<u32, Grams>,
     pub(super) next_number: u32,
@@ -235,6 +241,7 @@ impl App {
             waiting: book.waiting,
             cups: book.cups,
             leftovers: book.leftovers,
+            shelf: None,
             ready: HashMap::new(),
             next_number: book.next_number,
             notice: None,

@@ -9,9 +9,11 @@ use super::search::{Searching, Where};
 use super::sound::Sound;
 use crate::book::{BookEvent, Envelope};
 use crate::catalogue::index::Fresh;
-use crate::catalogue::{Catalogue, Finder, Listing, Source};
+use crate::catalogue::{Catalogue, Finder, Listing, Source, Toner, TonerCode};
+use crate::report::shelf::{Move, Shelf};
 use crate::scale::shape::Ask;
 use crate::scale::{Address, Hand, LinkEvent};
+use crate::stock::Today;
 use crate::units::{Moment, Stamp};
 use ratatui::crossterm::event::Event as TerminalEvent;
 
@@ -56,6 +58,15 @@ pub enum Message {
         read: Result<Box<Fresh>, String>,
         /// What it was read for.
         then: Then,
+    },
+    /// The shelf's figures were read, or why they could not be, in a sentence.
+    ShelfRead(Result<Box<Shelf>, String>),
+    /// What came and went of a toner was read.
+    MovesRead {
+        /// The toner.
+        toner: TonerCode,
+        /// What, the latest first; or why it could not be read, in a sentence.
+        read: Result<Vec<Move>, String>,
     },
     /// Time went by while something on the screen depends on it.
     Tick,
@@ -120,6 +131,17 @@ pub enum Effect {
         /// Whether something was written that is to be seen at once.
         at_once: bool,
     },
+    /// Read the shelf's figures from the book.
+    ReadShelf {
+        /// The shop's toners.
+        toners: Vec<Toner>,
+        /// The day it is.
+        today: Today,
+        /// When it is.
+        now: Stamp,
+    },
+    /// Read what came and went of a toner.
+    ReadMoves(TonerCode),
     /// Whether the mouse is to be heeded.
     Mouse(bool),
     /// Let something be heard.

@@ -20,6 +20,7 @@ impl App {
             | Action::CursorStart
             | Action::CursorEnd => self.can_be_edited(action, context),
             Action::Up | Action::Down | Action::PageUp | Action::PageDown => match context {
+                Context::Shelf if self.has_opened_toner() => self.rows() >= Some(FILLS_A_SCREEN),
                 Context::Messages => self.messages.all().len() >= FILLS_A_SCREEN,
                 Context::Prompt => {
                     let which = self.prompt.as_ref().is_some_and(|prompt| prompt.asks == Asks::WhichPour);
@@ -27,6 +28,9 @@ impl App {
                 }
                 _ => self.rows().is_none_or(|rows| rows > 1),
             },
+            Action::Accept | Action::Sort if context == Context::Shelf => {
+                !self.has_opened_toner() && self.rows() != Some(0)
+            }
             Action::Previous | Action::Next | Action::Accept if context == Context::Colours => {
                 self.rows() != Some(0)
             }
@@ -51,6 +55,7 @@ impl App {
         match (context, &self.screen) {
             (Context::Prompt, _) => self.prompt.as_ref().map(|prompt| &prompt.input),
             (Context::Colours, Screen::Colours(colours)) => Some(&colours.query),
+            (Context::Shelf, Screen::Shelf(page)) if page.opened.is_none() => Some(&page.query),
             (Context::Amount, Screen::Amount(amount)) if !amount.awaiting_cup => Some(&amount.typed),
             (Context::Formula, Screen::Formula(formula)) => Some(&formula.input),
             _ => None,
@@ -67,6 +72,10 @@ impl App {
         (moves && turns) || self.field(context).is_some_and(|field| !field.value().is_empty())
     }
 
+    fn has_opened_toner(&self) -> bool {
+        matches!(&self.screen, Screen::Shelf(page) if page.opened.is_some())
+    }
+
     fn has_typed(&self) -> bool {
         matches!(&self.screen, Screen::Colours(colours) if !colours.query.value().is_empty())
     }
@@ -80,6 +89,7 @@ impl App {
             Screen::Amount(amount) if amount.awaiting_cup => Some(0),
             Screen::Unfinished { .. } => Some(self.waiting.len()),
             Screen::Cups { .. } => Some(self.cups.len()),
+            Screen::Shelf(page) => Some(self.shelf_rows(page)),
             _ => None,
         }
     }

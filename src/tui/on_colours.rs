@@ -39,6 +39,7 @@ impl App {
                 self.say(if show { "retired colours are shown too" } else { "retired colours are left out" });
             }
             Action::OpenFormulas => self.open_formulas(),
+            Action::OpenShelf => self.open_shelf(),
             Action::Cups if self.cups.is_empty() => self.say("no cup waits to be emptied"),
             Action::Cups => self.screen = Screen::Cups { selected: 0 },
             Action::Unfinished if self.waiting.is_empty() => self.say("no mix waits to be taken up"),

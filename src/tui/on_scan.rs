@@ -7,7 +7,9 @@ use super::prompt::Asks;
 use super::scanned::{Scanned, ScannedTin};
 use super::sound::Sound;
 use crate::barcode::{Day, Heard};
+use crate::catalogue::TonerCode;
 use crate::mix::Phase;
+use crate::stock::Today;
 use crate::units::Stamp;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 use tui_input::InputRequest;
@@ -102,6 +104,12 @@ impl App {
                 return false;
             }
             (Context::Colours, _) => self.unscan(text),
+            (Context::Shelf, _) => {
+                let Scanned::Tin(tin) = &scanned else { return false };
+                self.unscan(text);
+                self.open_toner(TonerCode::new(&tin.toner));
+                return true;
+            }
             _ => {}
         }
         let weighing = matches!(context, Context::Bench | Context::WrongTin | Context::CupOff);
@@ -126,6 +134,7 @@ impl App {
                 Screen::Colours(colours) => {
                     colours.edit(InputRequest::DeletePrevChar, &mut self.known);
                 }
+                Screen::Shelf(page) => page.edit(InputRequest::DeletePrevChar),
                 Screen::Amount(amount) => amount.edit(InputRequest::DeletePrevChar, &self.catalogue),
                 _ => {}
             }
@@ -282,6 +291,15 @@ pub(super) fn day(at: Stamp, seconds_east: i32) -> String {
     offset.to_datetime(moment).date().to_string()
 }
 
+/// The day it is on the wall and when it began there; none where the clock shows no day of the calendar.
+pub fn today(at: Stamp, seconds_east: i32) -> Option<Today> {
+    let began = at.0.saturating_sub(at.0.saturating_add(i64::from(seconds_east) * 1_000_000).rem_euclid(DAY));
+    Some(Today { day: Day::parse(&day(at, seconds_east))?, began: Stamp(began) })
+}
+
+/// A day has so many microseconds.
+const DAY: i64 = 86_400_000_000;
+
 /// The character a key types, if it is one that a scanner sends.
 fn letter_of(key: &KeyEvent, holds: bool) -> Option<char> {
     let plain = key.modifiers.difference(KeyModifiers::SHIFT).is_empty();
@@ -302,6 +320,9 @@ mod tests {
         let at = Stamp(1_700_000_000_000_000);
         assert_eq!(day(at, 0), "2023-11-14");
         assert_eq!(day(at, 7_200), "2023-11-15");
+        let began = |seconds_east| today(at, seconds_east).map(|today| (today.day.to_string(), today.began));
+        assert_eq!(began(0), Some(("2023-11-14".to_owned(), Stamp(1_699_920_000_000_000))));
+        assert_eq!(began(7_200), Some(("2023-11-15".to_owned(), Stamp(1_699_999_200_000_000))));
     }
 
     #[test]

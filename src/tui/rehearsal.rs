@@ -68,7 +68,11 @@ impl App {
             return None;
         }
         match &self.screen {
-            Screen::Formula(_) | Screen::Import(_) | Screen::Cups { .. } | Screen::Emptying(_) => None,
+            Screen::Formula(_)
+            | Screen::Import(_)
+            | Screen::Cups { .. }
+            | Screen::Shelf(_)
+            | Screen::Emptying(_) => None,
             Screen::Unfinished { .. } => {
                 self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours))
             }

@@ -9,6 +9,7 @@ use super::message::{Effect, Message, Now};
 use super::mouse;
 use super::ringer::{Due, Ringer};
 use super::search::Searcher;
+use super::shelf_reader::ShelfBook;
 use super::shop_looker::{ShopFolder, ShopLooker};
 use super::terminal::{Guard, TerminalError};
 use super::theme::Theme;
@@ -35,6 +36,8 @@ pub struct Opening {
     pub shop: Option<FormulaFolder>,
     /// The colours of that folder as far as they are known; none where the catalogue has all of them in full.
     pub colours: Option<ShopFolder>,
+    /// Where the shelf's figures come from.
+    pub shelf: ShelfBook,
     /// Who, where and how.
     pub settings: Settings,
     /// What the book said when it was opened.
@@ -135,6 +138,7 @@ pub fn run_on(ground: Ground, opening: Opening) -> Result<(), RunError> {
         lags: opening.lags,
         shop: opening.shop,
         looker,
+        shelf: opening.shelf,
     };
     let ended = shell.run(&mut app, &mut guard);
     guard.restore();
@@ -239,6 +243,7 @@ struct Shell {
     lags: Option<PathBuf>,
     shop: Option<FormulaFolder>,
     looker: Option<ShopLooker>,
+    shelf: ShelfBook,
 }
 
 /// What ended the loop's sleep.
@@ -390,6 +395,10 @@ impl Shell {
                     looker.look(at_once);
                 }
             }
+            Effect::ReadShelf { toners, today, now } => {
+                self.shelf.read(toners, (today, now), &self.sender)?;
+            }
+            Effect::ReadMoves(toner) => self.shelf.read_moves(toner, &self.sender)?,
             Effect::KeepVersion(source) => {
                 if let Some(shop) = self.shop.clone() {
                     let at = self.now().stamp;

@@ -4,6 +4,7 @@ use crate::catalogue::Swatch;
 use crate::units::Notation;
 use ratatui::style::{Color, Modifier, Style};
 
+mod level;
 mod palette;
 mod shade;
 mod symbols;

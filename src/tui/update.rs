@@ -49,6 +49,8 @@ impl App {
             Message::ShopLooked => self.known.reading = None,
             Message::ShopReading { read, of } => self.known.reading = Some((read, of)),
             Message::ColourRead { read, then } => self.on_colour_read(read.map(|read| *read), then),
+            Message::ShelfRead(read) => self.on_shelf_read(read.map(|read| *read)),
+            Message::MovesRead { toner, read } => self.on_moves_read(&toner, read),
             Message::VersionNotKept(why) => self.complain(why),
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
         }
@@ -241,6 +243,7 @@ impl App {
         match &self.screen {
             Screen::Unfinished { .. } => Context::Unfinished,
             Screen::Cups { .. } => Context::Cups,
+            Screen::Shelf(_) => Context::Shelf,
             Screen::Emptying(_) => Context::Emptying,
             Screen::Colours(_) => Context::Colours,
             Screen::Amount(_) => Context::Amount,
@@ -303,6 +306,7 @@ impl App {
             Screen::Amount(amount) => {
                 amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
             }
+            Screen::Shelf(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
             Screen::Formula(formula) if !formula.is_writing => {
                 let shop = super::formula::Shop { toners: &self.catalogue.toners, known: &self.known };
                 formula.edit(tui_input::InputRequest::InsertChar(letter), shop);
@@ -371,6 +375,7 @@ impl App {
             match &self.screen {
                 Screen::Unfinished { .. } => self.act_on_unfinished(action),
                 Screen::Cups { .. } => self.act_on_cups(action),
+                Screen::Shelf(_) => self.act_on_shelf(action),
                 Screen::Emptying(_) => self.act_on_emptying(action),
                 Screen::Colours(_) => self.act_on_colours(action),
                 Screen::Amount(_) => self.act_on_amount(action),

@@ -13,8 +13,9 @@ use super::prompt_view::{Asked, prompt_view};
 use super::saving::Saved;
 use super::screens::{
     self, AmountView, BenchView, Chrome, ColoursView, CupPlace, EmptyingView, ListOf, MessagesView,
-    ScaleView, UnfinishedRow, UnfinishedView, View,
+    OpenedView, ScaleView, ShelfView, UnfinishedRow, UnfinishedView, View,
 };
+use super::shelf::ShelfPage;
 use super::theme::Theme;
 use super::widgets::banner::{Banner, BannerKind};
 use super::widgets::keyline::Keys;
@@ -90,6 +91,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         Screen::Cups { selected } => {
             with_list(app, ListOf::Cups, *selected, chrome, |view| show(View::Unfinished(view)));
         }
+        Screen::Shelf(page) => with_shelf(app, page, chrome, |view| show(View::Shelf(view))),
         Screen::Emptying(emptying) => {
             with_emptying(app, emptying, chrome, |view| show(View::Emptying(view)));
         }
@@ -166,6 +168,29 @@ fn with_list(
         rows: &rows,
         selected,
         preview: preview.map(Journal::session),
+        link_words: app.scale.word(),
+        chrome,
+    });
+}
+
+/// Hands on the view of the shelf.
+fn with_shelf(app: &App, page: &ShelfPage, chrome: Chrome<'_>, see: impl FnOnce(ShelfView<'_>)) {
+    let shelf = app.shelf.as_ref().map(|read| read.as_ref().map_err(String::as_str));
+    let known = shelf.and_then(Result::ok);
+    let rows = known.map(|shelf| page.rows(shelf)).unwrap_or_default();
+    let opened = page.opened.as_ref().map(|opened| OpenedView {
+        toner: known.and_then(|shelf| shelf.toner(opened.toner.as_str())),
+        moves: opened.moves.as_ref().map(|read| read.as_deref().map_err(String::as_str)),
+        scroll: opened.scroll,
+    });
+    see(ShelfView {
+        shelf,
+        rows: &rows,
+        query: input(&page.query),
+        sort: page.sort.words(),
+        selected: page.selected,
+        opened,
+        seconds_east: app.settings.seconds_east,
         link_words: app.scale.word(),
         chrome,
     });

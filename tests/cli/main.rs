@@ -15,6 +15,7 @@ mod formulas;
 mod program;
 mod scale;
 mod settings;
+mod shelf;
 mod shop;
 mod stores;
 mod ten_weighings;
@@ -112,7 +113,9 @@ fn the_log_is_only_for_its_owner_and_only_when_asked_for() {
 #[test]
 fn every_command_has_a_help_text() {
     let help = out(&run(&["--help"]));
-    for command in ["demo", "targets", "correct", "ports", "listen", "tape", "stand-in", "book", "check"] {
+    for command in
+        ["demo", "targets", "correct", "ports", "listen", "tape", "stand-in", "book", "shelf", "check"]
+    {
         assert!(help.contains(&format!("  {command} ")), "{command} is not in {help}");
         let output = run(&[command, "--help"]);
         assert_eq!(code(&output), 0);

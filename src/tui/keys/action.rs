@@ -44,6 +44,8 @@ pub enum Context {
     Look,
     /// The scale itself.
     Scale,
+    /// The stores manager's shelf.
+    Shelf,
     /// What to do with the marked formula.
     Formulas,
     /// A formula is written.
@@ -58,7 +60,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 25] = [
+    pub const ALL: [Self; 26] = [
         Self::Bench,
         Self::PourIn,
         Self::Ways,
@@ -79,6 +81,7 @@ impl Context {
         Self::Help,
         Self::Look,
         Self::Scale,
+        Self::Shelf,
         Self::Formulas,
         Self::Formula,
         Self::Import,
@@ -109,6 +112,7 @@ impl Context {
             Self::Help => "help",
             Self::Look => "look",
             Self::Scale => "scale",
+            Self::Shelf => "shelf",
             Self::Formulas => "formulas",
             Self::Formula => "formula",
             Self::Import => "import",
@@ -145,6 +149,7 @@ impl Context {
             Self::Help => "This page",
             Self::Look => "Looking only",
             Self::Scale => "The scale itself",
+            Self::Shelf => "The shelf",
             Self::Formulas => "What to do with a formula",
             Self::Formula => "Writing a formula",
             Self::Import => "Taking formulas in",
@@ -155,7 +160,10 @@ impl Context {
 
     /// Whether letters and digits are text here, so that no action may be bound to one.
     pub const fn is_typing(self) -> bool {
-        matches!(self, Self::Colours | Self::Amount | Self::Prompt | Self::Formula | Self::FirstRun)
+        matches!(
+            self,
+            Self::Colours | Self::Shelf | Self::Amount | Self::Prompt | Self::Formula | Self::FirstRun
+        )
     }
 }
 
@@ -214,6 +222,8 @@ actions! {
     Cups = "cups", "cups", "Opens the cups of mixes that are done: what was sprayed of them, kept or thrown away.";
     WithLeftover = "with-leftover", "leftover", "Turns through the leftovers of this colour, to begin the mix with one.";
     WithoutLeftover = "without-leftover", "without it", "Goes on without the leftover.";
+    OpenShelf = "shelf", "shelf", "Opens the shelf: what there is of each toner, how long it lasts, what to order.";
+    Sort = "sort", "sort", "Sorts by the next: code, how full, how long it lasts, what expires first.";
     ThrowAway = "throw-away", "throw away", "Throws away what is left in the cup; asks why.";
     AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
     Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";
@@ -278,6 +288,7 @@ impl Action {
             (Self::Accept, Context::Colours) => "how much",
             (Self::Accept, Context::Amount) => "begin",
             (Self::Accept, Context::Unfinished) => "go on with it",
+            (Self::Accept, Context::Shelf) => "its tins",
             (Self::Accept, Context::Cups) => "this one",
             (Self::Accept, Context::Emptying) => "keep it",
             (Self::Accept, Context::TakingUp | Context::FirstRun) => "go on",

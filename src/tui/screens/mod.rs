@@ -27,6 +27,9 @@ mod said_tests;
 pub mod scale;
 #[cfg(test)]
 mod scale_tests;
+pub mod shelf;
+#[cfg(test)]
+pub(crate) mod shelf_tests;
 pub mod small;
 #[cfg(test)]
 mod styles_tests;
@@ -46,6 +49,7 @@ pub use frame::Chrome;
 pub use import::ImportView;
 pub use messages::MessagesView;
 pub use scale::{Note, ScaleView};
+pub use shelf::{OpenedView, ShelfView};
 pub use unfinished::{ListOf, UnfinishedRow, UnfinishedView};
 
 use super::theme::Theme;
@@ -70,6 +74,8 @@ pub enum View<'a> {
     Unfinished(UnfinishedView<'a>),
     /// A cup that came back from the booth.
     Emptying(EmptyingView<'a>),
+    /// The stores manager's shelf.
+    Shelf(ShelfView<'a>),
     /// The scale itself.
     Scale(ScaleView<'a>),
     /// What was said lately.
@@ -91,6 +97,7 @@ impl<'a> View<'a> {
             Self::Amount(view) => &view.chrome,
             Self::Unfinished(view) => &view.chrome,
             Self::Emptying(view) => &view.chrome,
+            Self::Shelf(view) => &view.chrome,
             Self::Scale(view) => &view.chrome,
             Self::Messages(view) => &view.chrome,
             Self::Formula(view) => &view.chrome,
@@ -114,6 +121,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         View::Amount(amount) => amount::draw(amount, area, buf, theme),
         View::Unfinished(unfinished) => unfinished::draw(unfinished, area, buf, theme),
         View::Emptying(cup) => emptying::draw(cup, area, buf, theme),
+        View::Shelf(shelf) => shelf::draw(shelf, area, buf, theme),
         View::Scale(scale) => scale::draw(scale, area, buf, theme),
         View::Messages(messages) => messages::draw(messages, area, buf, theme),
         View::Formula(formula) => formula::draw(formula, area, buf, theme),

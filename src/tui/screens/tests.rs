@@ -169,6 +169,7 @@ pub(super) fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
     amount_views(&shop, &mut see);
     unfinished_views(&shop, &mut see);
     super::cup_tests::cup_views(&shop, &mut see);
+    super::shelf_tests::shelf_views(&shop, &mut see);
     super::scale_tests::scale_views(&shop, &mut see);
     super::said_tests::message_views(&shop, &mut see);
     super::formula_tests::formula_views(&shop, &mut see);
@@ -608,6 +609,7 @@ fn the_layouts_hold_at_any_size() {
                 View::Amount(amount) => amount::draw(amount, area, &mut buf, &UNICODE),
                 View::Unfinished(unfinished) => unfinished::draw(unfinished, area, &mut buf, &UNICODE),
                 View::Emptying(view) => emptying::draw(view, area, &mut buf, &UNICODE),
+                View::Shelf(view) => shelf::draw(view, area, &mut buf, &UNICODE),
                 View::Scale(view) => scale::draw(view, area, &mut buf, &UNICODE),
                 View::Messages(view) => messages::draw(view, area, &mut buf, &UNICODE),
                 View::Formula(view) => formula::draw(view, area, &mut buf, &UNICODE),

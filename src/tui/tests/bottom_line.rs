@@ -97,6 +97,14 @@ const SCENES: &[Scene] = &[
     ("formulas", || by_keys(Rig::new(), &["F5"])),
     ("a formula", || by_keys(Rig::new(), &["F5", "1"])),
     ("a new formula", || by_keys(Rig::new(), &["F5", "3"])),
+    ("the shelf", super::shelf::opened),
+    ("the shelf being read", || by_keys(Rig::new(), &["F7"])),
+    ("the shelf, nothing found", || {
+        let mut rig = super::shelf::opened();
+        rig.type_text("qqqq");
+        rig
+    }),
+    ("a toner on the shelf", super::shelf::white),
     ("messages", || by_keys(Rig::new(), &["F3"])),
     ("help", || by_keys(Rig::new(), &["F1"])),
     ("the scale's page", || by_keys(Rig::new(), &["F2"])),

@@ -23,5 +23,6 @@ mod scale_check;
 mod scale_page;
 mod scale_search;
 mod scan;
+mod shelf;
 mod taking_up;
 mod whatever;

@@ -63,6 +63,10 @@ pub(super) struct Rig {
     pub(super) reads: Vec<(String, Then)>,
     /// How often the shop's folder was to be looked through.
     pub(super) looks: usize,
+    /// How often the shelf's figures were to be read.
+    pub(super) shelf_reads: usize,
+    /// The toners of which it was to be read what came and went.
+    pub(super) move_reads: Vec<String>,
     pub(super) heard: Vec<Sound>,
     pub(super) lags: Option<Lags>,
     pub(super) quit: bool,
@@ -123,6 +127,8 @@ impl Rig {
             works: Vec::new(),
             reads: Vec::new(),
             looks: 0,
+            shelf_reads: 0,
+            move_reads: Vec::new(),
             heard: Vec::new(),
             lags: None,
             quit: false,
@@ -208,6 +214,8 @@ impl Rig {
                 Effect::Formula(work) => self.works.push(*work),
                 Effect::ReadColour { file, then } => self.reads.push((file, then)),
                 Effect::LookAtShop { .. } => self.looks += 1,
+                Effect::ReadShelf { .. } => self.shelf_reads += 1,
+                Effect::ReadMoves(toner) => self.move_reads.push(toner.as_str().to_owned()),
                 Effect::Suspend | Effect::Mouse(_) => {}
                 Effect::Quit(_) => self.quit = true,
             }
@@ -283,6 +291,7 @@ impl Rig {
             "F5" => KeyCode::F(5),
             "F6" => KeyCode::F(6),
             "F8" => KeyCode::F(8),
+            "F7" => KeyCode::F(7),
             "F10" => KeyCode::F(10),
             "Shift-Tab" => KeyCode::BackTab,
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),

@@ -25,7 +25,8 @@ enum Does {
     Reopen,
 }
 
-const KEYS: [&str; 36] = [
+const KEYS: [&str; 37] = [
+    "F7",
     "Enter",
     "Enter",
     "Enter",

@@ -1,0 +1,39 @@
+//! The shelf's rows out of the book.
+
+use super::{Rows, Shelf, Terms, Window};
+use crate::book::{Journal, Ledger, Store, StoreError};
+use crate::catalogue::{Toner, TonerCode};
+use crate::stock::{Today, recalls, shelf};
+use crate::units::{Grams, Stamp};
+
+/// Reads what the shelf is reckoned from, and reckons it.
+pub fn read<B: Ledger + Store>(
+    book: &B,
+    toners: &[Toner],
+    today: Today,
+    now: Stamp,
+    terms: Terms,
+) -> Result<Shelf, StoreError> {
+    let window = Window::of(now, terms.days);
+    let (tins, recalls) = (shelf(book)?, recalls(book)?);
+    let (daily, needed) = (book.daily(window.first, window.last)?, needed(book)?);
+    let rows = Rows { toners, tins: &tins, recalls: &recalls, daily: &daily, needed: &needed };
+    Ok(Shelf::of(rows, today, now, terms))
+}
+
+/// What the mixes that are not done still need of each toner. One that cannot be read needs nothing.
+pub fn needed<B: Store>(book: &B) -> Result<Vec<(TonerCode, Grams)>, StoreError> {
+    let mut needed = Vec::new();
+    for summary in book.unfinished()? {
+        let Ok(journal) = Journal::fold(summary.mix, &book.events(summary.mix)?) else { continue };
+        let session = journal.session();
+        for (line, of) in session.recipe().lines().iter().enumerate() {
+            let missing = session.aim(line) - session.poured(line);
+            // What the scale does not show nobody pours.
+            if session.limits().division.round(missing).is_positive() {
+                needed.push((of.toner.clone(), missing));
+            }
+        }
+    }
+    Ok(needed)
+}
