@@ -25,6 +25,14 @@ fn with_left(rig: &Rig, left: &str) -> String {
     (emptying.bench.session().tare() + g(left)).to_string()
 }
 
+/// Takes the first cup of the list and puts it on the scale with so much in it.
+fn bring_back(rig: &mut Rig, left: &str) {
+    rig.key("F6");
+    rig.key("Enter");
+    let gross = with_left(rig, left);
+    rig.stand(&gross, 4);
+}
+
 /// How much the last event put into accounts of that kind.
 fn put(rig: &Rig, is: impl Fn(&Account) -> bool) -> Grams {
     let postings: &[Posting] = &rig.sent.last().unwrap().postings;
@@ -64,10 +72,7 @@ fn what_is_left_is_weighed_and_kept() {
 #[test]
 fn what_is_thrown_away_needs_a_reason_and_what_is_all_sprayed_needs_no_scale() {
     let mut rig = done();
-    rig.key("F6");
-    rig.key("Enter");
-    let gross = with_left(&rig, "40");
-    rig.stand(&gross, 4);
+    bring_back(&mut rig, "40");
     rig.key("t");
     rig.key("Enter");
     rig.says("why");
@@ -109,10 +114,7 @@ fn thinner_and_hardener_are_noted_before_spraying() {
     rig.key("Esc");
     rig.stand("0", 3);
     // It is still known when the cup comes back.
-    rig.key("F6");
-    rig.key("Enter");
-    let gross = with_left(&rig, "100");
-    rig.stand(&gross, 4);
+    bring_back(&mut rig, "100");
     rig.key("Enter");
     rig.key("Enter");
     let Event::Emptied(emptied) = rig.last() else { panic!("{:?}", rig.last()) };
@@ -170,10 +172,7 @@ fn another_program_has_the_book_and_the_cup_stays_on_the_list() {
 #[test]
 fn a_leftover_is_the_start_of_the_next_mix() {
     let mut rig = done();
-    rig.key("F6");
-    rig.key("Enter");
-    let gross = with_left(&rig, "92.4");
-    rig.stand(&gross, 4);
+    bring_back(&mut rig, "92.4");
     rig.key("Enter");
     rig.key("Enter");
     rig.says("92.4 g kept");
@@ -212,10 +211,7 @@ fn a_leftover_is_the_start_of_the_next_mix() {
 #[test]
 fn a_leftover_that_is_not_wanted_after_all_stays_and_what_is_too_old_is_not_offered() {
     let mut rig = done();
-    rig.key("F6");
-    rig.key("Enter");
-    let gross = with_left(&rig, "92.4");
-    rig.stand(&gross, 4);
+    bring_back(&mut rig, "92.4");
     rig.key("Enter");
     rig.type_text("3");
     rig.key("Enter");
