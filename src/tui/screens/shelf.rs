@@ -12,6 +12,7 @@ use crate::tui::widgets::prompt::Input;
 use crate::units::Division;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use std::fmt::Write as _;
 
 /// One toner's tins.
 #[derive(Clone, Copy, Debug)]
@@ -238,7 +239,7 @@ fn figures(toner: &TonerShelf, theme: &Theme) -> Vec<String> {
     let unit = notation.mass_unit();
     let mut there = format!("on the shelf {}", mass(toner.holds));
     if toner.needed.is_positive() {
-        there += &format!(", of which mixes that are not done need {}", mass(toner.needed));
+        let _ = write!(there, ", of which mixes that are not done need {}", mass(toner.needed));
     }
     let days = toner.used.days;
     let used = match toner.used.a_day {
