@@ -114,7 +114,9 @@ fn the_completions_and_the_manual_page_are_read_by_their_readers() {
     let page = file(&["man"], "pourbook.1");
     if let Ok(output) = Command::new("groff").args(["-man", "-Tutf8", "-ww"]).arg(&page).output() {
         assert_eq!(err(&output), "", "groff has something to say");
-        assert!(out(&output).contains("(take) Takes what the cup holds"), "{}", out(&output));
+        // Lines are filled: where they break and how wide a gap is does not matter.
+        let text = out(&output).split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(text.contains("(take) Takes what the cup holds"), "{text}");
         read.push("groff");
     }
     println!("read by: {read:?}");
