@@ -9,7 +9,7 @@ use crate::report::shelf::{self, Terms};
 use crate::stock::Today;
 use crate::units::Stamp;
 use std::io;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::mpsc::SyncSender;
 
 /// Where the shelf's figures come from.
@@ -46,6 +46,6 @@ impl ShelfBook {
     }
 }
 
-fn ask<T>(path: &PathBuf, question: impl FnOnce(&SqliteStore) -> Result<T, StoreError>) -> Result<T, String> {
+fn ask<T>(path: &Path, question: impl FnOnce(&SqliteStore) -> Result<T, StoreError>) -> Result<T, String> {
     open_to_look(path).and_then(|book| question(&book)).map_err(|error| error.to_string())
 }

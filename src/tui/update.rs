@@ -184,6 +184,7 @@ impl App {
     /// Onto the disk with it.
     pub(super) fn write(&mut self, envelopes: Vec<Envelope>) {
         for envelope in envelopes {
+            self.move_in_tins(&envelope);
             self.saving.sent(envelope.clone());
             self.effects.push(Effect::Write(Box::new(envelope)));
         }

@@ -1,7 +1,7 @@
 //! From the state to what is drawn: reads, decides nothing.
 
 use super::amount::Outlook;
-use super::app::{App, Screen};
+use super::app::{App, Screen, Waiting};
 use super::bench::{Bench, Place, Question};
 use super::colours::Colours;
 use super::cups::Emptying;
@@ -86,28 +86,12 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
     }
     match &app.screen {
         Screen::Unfinished { selected } => {
-            let rows: Vec<UnfinishedRow<'_>> = app.waiting.iter().map(unfinished_row).collect();
-            let preview = app.waiting.get(*selected).and_then(|entry| entry.journal.as_ref().ok());
-            show(View::Unfinished(UnfinishedView {
-                of: ListOf::Unfinished,
-                rows: &rows,
-                selected: *selected,
-                preview: preview.map(Journal::session),
-                link_words: app.scale.word(),
-                chrome,
-            }));
+            with_list(app, (ListOf::Unfinished, &app.waiting), *selected, chrome, |view| {
+                show(View::Unfinished(view));
+            });
         }
         Screen::Cups { selected } => {
-            let rows: Vec<UnfinishedRow<'_>> = app.cups.iter().map(unfinished_row).collect();
-            let preview = app.cups.get(*selected).and_then(|entry| entry.journal.as_ref().ok());
-            show(View::Unfinished(UnfinishedView {
-                of: ListOf::Cups,
-                rows: &rows,
-                selected: *selected,
-                preview: preview.map(Journal::session),
-                link_words: app.scale.word(),
-                chrome,
-            }));
+            with_list(app, (ListOf::Cups, &app.cups), *selected, chrome, |view| show(View::Unfinished(view)));
         }
         Screen::Shelf(page) => with_shelf(app, page, chrome, |view| show(View::Shelf(view))),
         Screen::Emptying(emptying) => {
@@ -146,6 +130,26 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
             show(View::Bench(bench_view(app, bench, now, chrome, &Beside::of(app, bench))));
         }
     }
+}
+
+/// Hands on the view of mixes that wait.
+fn with_list(
+    app: &App,
+    (of, waiting): (ListOf, &[Waiting]),
+    selected: usize,
+    chrome: Chrome<'_>,
+    see: impl FnOnce(UnfinishedView<'_>),
+) {
+    let rows: Vec<UnfinishedRow<'_>> = waiting.iter().map(unfinished_row).collect();
+    let preview = waiting.get(selected).and_then(|entry| entry.journal.as_ref().ok());
+    see(UnfinishedView {
+        of,
+        rows: &rows,
+        selected,
+        preview: preview.map(Journal::session),
+        link_words: app.scale.word(),
+        chrome,
+    });
 }
 
 /// Hands on the view of the colours.
@@ -256,7 +260,7 @@ fn saved_state(app: &App, bench: &Bench, line: usize) -> Option<SavedState> {
 }
 
 fn bench_view<'a>(
-    app: &App,
+    app: &'a App,
     bench: &'a Bench,
     now: Now,
     chrome: Chrome<'a>,
@@ -284,6 +288,7 @@ fn bench_view<'a>(
         },
         held: bench.held(),
         question: beside.question.as_ref(),
+        proposed: app.proposed_tin(),
         saved: &beside.saved,
         ways: &beside.ways,
         selected: bench.selected(),
@@ -302,7 +307,7 @@ fn bench_view<'a>(
     }
 }
 
-fn unfinished_row(entry: &super::app::Waiting) -> UnfinishedRow<'_> {
+fn unfinished_row(entry: &Waiting) -> UnfinishedRow<'_> {
     let (name, layer, volume, in_cup, why) = match &entry.journal {
         Ok(journal) => {
             let session = journal.session();
@@ -344,7 +349,7 @@ impl Banners {
             beginning: app.scale.is_beginning(),
             not_saved: app.saving.failure().map(|why| format!("{why}. Ctrl-S tries again")),
             lost: app.lost_in_short(),
-            wrong_tin: app.wrong_tin.as_ref().map(|wrong| app.wrong_tin_words(&wrong.tin, wrong.why)),
+            wrong_tin: app.wrong_tin.as_ref().map(|wrong| app.wrong_tin_words(&wrong.tin, &wrong.why)),
             look_only: app.look_only.clone(),
             check: app.check_amiss().filter(|_| app.scale_page.is_none()),
             remarks: (!app.settings.remarks.is_empty() && on_colours).then(|| {
@@ -485,7 +490,7 @@ fn wrong_tin_hint(app: &App, wrong: &WrongTin, theme: &Theme) -> String {
     let key = |action| app.bindings.shown(Context::WrongTin, action, theme.symbols).unwrap_or_default();
     let poured = app.has_begun_to_pour();
     match wrong.why {
-        WhyWrong::Expired => {
+        WhyWrong::Expired | WhyWrong::Said(_) => {
             format!("take another tin, or {} if it is to be poured all the same", key(Action::Accept))
         }
         _ if poured => format!("something is poured already: {} if it was this", key(Action::WrongToner)),

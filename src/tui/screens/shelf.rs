@@ -238,7 +238,7 @@ fn figures(toner: &TonerShelf, theme: &Theme) -> Vec<String> {
     let unit = notation.mass_unit();
     let mut there = format!("on the shelf {}", mass(toner.holds));
     if toner.needed.is_positive() {
-        there += &format!(", of which mixes that are not done need {}", mass(toner.needed));
+        there = format!("{there}, of which mixes that are not done need {}", mass(toner.needed));
     }
     let days = toner.used.days;
     let used = match toner.used.a_day {
