@@ -11,6 +11,7 @@ use crate::mix::Phase;
 use crate::report::shelf::Terms;
 use crate::scale::{Address, Place};
 use crate::settings::Key;
+use crate::stock;
 use crate::tui::{self, FromBook, Ground, Opening, Settings, ShelfBook, ShopFolder, StartKeeper, Waiting};
 use crate::units::{Division, Grams, Stamp, clean};
 use clap::Args;
@@ -112,6 +113,8 @@ fn open(
         leftovers: kept(crate::stock::leftovers(&store)).map_err(CliError::failed)?,
         next_number: store.next_number().map_err(CliError::failed)?,
         recent: recent(&store).map_err(CliError::failed)?,
+        tins: stock::shelf(&store).map_err(CliError::failed)?,
+        recalls: stock::recalls(&store).map_err(CliError::failed)?,
         look_only: look_only.clone(),
         scale_record: scale_record(&store, &catalogue).map_err(CliError::failed)?,
     };

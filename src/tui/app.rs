@@ -27,7 +27,7 @@ use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
 use crate::report::shelf::Shelf;
 use crate::scale::{Address, Place, Rules};
-use crate::stock::Leftover;
+use crate::stock::{Leftover, Recall, Tin};
 use crate::units::{Division, Grams, Moment, clean};
 use ratatui::crossterm::event::Event as TerminalEvent;
 use std::collections::HashMap;
@@ -163,6 +163,12 @@ pub struct App {
     pub(super) cups: Vec<Waiting>,
     /// What is kept of earlier mixes.
     pub(super) leftovers: Vec<Leftover>,
+    /// Every tin that the book knows, and what is in it now.
+    pub(super) tins: Vec<Tin>,
+    /// The lots that were called back.
+    pub(super) recalls: Vec<Recall>,
+    /// On which day it was last said that a tin is to be stirred, by its label.
+    pub(super) told_to_stir: HashMap<String, String>,
     /// The shelf's figures as they were last read, or why they could not be.
     pub(super) shelf: Option<Result<Shelf, String>>,
     /// What some of them weighed ready to spray, by the mix's number.
@@ -208,6 +214,10 @@ pub struct FromBook {
     pub next_number: u32,
     /// The colours that were mixed last, code and variant, the latest first.
     pub recent: Vec<(String, String)>,
+    /// Every tin there ever was.
+    pub tins: Vec<Tin>,
+    /// The lots that were called back.
+    pub recalls: Vec<Recall>,
     /// What it says of the scale in the shop's files; nothing where they have none.
     pub scale_record: ScaleRecord,
 }
@@ -241,6 +251,9 @@ impl App {
             waiting: book.waiting,
             cups: book.cups,
             leftovers: book.leftovers,
+            tins: book.tins,
+            recalls: book.recalls,
+            told_to_stir: HashMap::new(),
             shelf: None,
             ready: HashMap::new(),
             next_number: book.next_number,

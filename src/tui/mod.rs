@@ -36,6 +36,7 @@ mod on_scale_page;
 mod on_scale_search;
 mod on_scan;
 mod on_shelf;
+mod on_tin;
 mod on_unfinished;
 mod preferences;
 mod prompt;

@@ -9,7 +9,7 @@ use super::sound::Sound;
 use crate::barcode::{Day, Heard};
 use crate::catalogue::TonerCode;
 use crate::mix::Phase;
-use crate::stock::Today;
+use crate::stock::{Caution, Today};
 use crate::units::Stamp;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 use tui_input::InputRequest;
@@ -27,7 +27,7 @@ pub(super) struct WrongTin {
 }
 
 /// Why a tin is not to be poured as it is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum WhyWrong {
     /// It is another toner of this formula, at that place of it.
     Other(usize),
@@ -35,6 +35,8 @@ pub(super) enum WhyWrong {
     Foreign,
     /// It is the right one, and too old.
     Expired,
+    /// The book speaks against it.
+    Said(Caution),
 }
 
 impl App {
@@ -176,7 +178,7 @@ impl App {
     }
 
     /// A tin is scanned while a mix is weighed.
-    fn tin_at_bench(&mut self, tin: ScannedTin) {
+    pub(super) fn tin_at_bench(&mut self, tin: ScannedTin) {
         let Some(bench) = self.bench() else { return };
         let session = bench.session();
         let lines = session.recipe().lines();
@@ -185,7 +187,12 @@ impl App {
         let why = match line {
             Some(line) if Some(line) == due => {
                 let today = Day::parse(&self.today());
-                today.is_some_and(|today| tin.is_expired(today)).then_some(WhyWrong::Expired)
+                let expired = today.is_some_and(|today| tin.is_expired(today)).then_some(WhyWrong::Expired);
+                let said = tin.label.as_ref().and_then(|label| self.speaks_against(label));
+                match (said, expired) {
+                    (None | Some(Caution::Expired { .. }), Some(expired)) => Some(expired),
+                    (said, _) => said.map(WhyWrong::Said),
+                }
             }
             Some(line) => Some(WhyWrong::Other(line)),
             None => Some(WhyWrong::Foreign),
@@ -194,7 +201,7 @@ impl App {
             None => self.take_scanned(&tin),
             Some(why) => {
                 self.effects.push(Effect::Sound(Sound::WrongTin));
-                self.messages.keep(&self.wrong_tin_words(&tin, why), true, self.now.stamp);
+                self.messages.keep(&self.wrong_tin_words(&tin, &why), true, self.now.stamp);
                 self.wrong_tin = Some(WrongTin { tin, why });
             }
         }
@@ -210,6 +217,7 @@ impl App {
             return self.say(said);
         };
         let marks = tin.marks();
+        let heed = self.heed_tin(&label);
         let same = self.bench().is_some_and(|bench| {
             let session = bench.session();
             session.current().and_then(|line| session.tin(line)) == Some(label.as_str())
@@ -219,12 +227,12 @@ impl App {
         }
         if self.notice.as_ref().is_none_or(|notice| !notice.is_error) {
             self.effects.push(Effect::Sound(Sound::Right));
-            self.say(said);
+            self.say([vec![said], heed].concat().join("; "));
         }
     }
 
     /// What is wrong with it, in a sentence with what to do.
-    pub(super) fn wrong_tin_words(&self, tin: &ScannedTin, why: WhyWrong) -> String {
+    pub(super) fn wrong_tin_words(&self, tin: &ScannedTin, why: &WhyWrong) -> String {
         let session = self.bench().map(super::bench::Bench::session);
         let due = session.and_then(|session| session.recipe().lines().get(session.current()?));
         let due = due.map_or_else(String::new, |line| format!("{} {}", line.toner, line.name));
@@ -233,8 +241,13 @@ impl App {
             WhyWrong::Foreign => {
                 format!("that is {} {}, which is not in this formula; {due} is due", tin.toner, tin.name)
             }
+            WhyWrong::Said(caution) => {
+                format!("tin {}: {caution}", tin.label.as_deref().unwrap_or_default())
+            }
             WhyWrong::Expired => {
                 let until = tin.expires.map(|day| day.to_string()).unwrap_or_default();
+                // Which lot it is of matters less than the day, and one line has no room for both.
+                let tin = ScannedTin { lot: None, ..tin.clone() };
                 format!("{} was to be used until {until}", tin.words())
             }
         }
@@ -244,7 +257,7 @@ impl App {
     pub(super) fn act_on_wrong_tin(&mut self, action: Action) {
         let Some(WrongTin { tin, why }) = self.wrong_tin.clone() else { return };
         match (action, why) {
-            (Action::Accept, WhyWrong::Expired) => self.take_scanned(&tin),
+            (Action::Accept, WhyWrong::Expired | WhyWrong::Said(_)) => self.take_scanned(&tin),
             (Action::Accept | Action::Back, _) => self.wrong_tin = None,
             (Action::JumpToToner, WhyWrong::Other(line)) => {
                 self.wrong_tin = None;

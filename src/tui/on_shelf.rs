@@ -28,6 +28,9 @@ impl App {
         if let Err(why) = &read {
             self.messages.keep(&crate::units::clean(why), true, self.now.stamp);
         }
+        if let Ok(shelf) = &read {
+            self.know_tins(shelf);
+        }
         self.shelf = Some(read);
         // Rows may have come or gone: the mark stays with its toner.
         if let (Some(toner), Screen::Shelf(page), Some(Ok(shelf))) = (marked, &mut self.screen, &self.shelf) {

@@ -186,8 +186,19 @@ impl App {
         let typed = clean(prompt.input.value()).trim().to_owned();
         self.notice = None;
         let answered = match prompt.asks {
+            Asks::Tin if self.is_doubtful_tin(&typed) => {
+                if let Some(tin) = self.typed_tin(&typed) {
+                    self.tin_at_bench(tin);
+                }
+                Ok(())
+            }
             Asks::Tin => {
+                let heed = self.heed_tin(&typed);
                 self.at_bench(|bench, scale, tools| bench.next_tin(&typed, None, scale, tools));
+                let refused = self.notice.as_ref().is_some_and(|notice| notice.is_error);
+                if !heed.is_empty() && !refused {
+                    self.say(format!("tin {typed}: {}", heed.join("; ")));
+                }
                 Ok(())
             }
             Asks::Reason => {

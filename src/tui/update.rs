@@ -182,6 +182,7 @@ impl App {
     pub(super) fn write(&mut self, envelopes: Vec<Envelope>) {
         for envelope in envelopes {
             self.use_leftover(&envelope);
+            self.move_in_tins(&envelope);
             self.saving.sent(envelope.clone());
             self.effects.push(Effect::Write(Box::new(envelope)));
         }

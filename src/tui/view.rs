@@ -1,7 +1,7 @@
 //! From the state to what is drawn: reads, decides nothing.
 
 use super::amount::Outlook;
-use super::app::{App, Screen};
+use super::app::{App, Screen, Waiting};
 use super::bench::{Bench, Place, Question};
 use super::colours::Colours;
 use super::cups::Emptying;
@@ -261,7 +261,7 @@ fn saved_state(app: &App, bench: &Bench, line: usize) -> Option<SavedState> {
 }
 
 fn bench_view<'a>(
-    app: &App,
+    app: &'a App,
     bench: &'a Bench,
     now: Now,
     chrome: Chrome<'a>,
@@ -289,6 +289,7 @@ fn bench_view<'a>(
         },
         held: bench.held(),
         question: beside.question.as_ref(),
+        proposed: app.proposed_tin(),
         saved: &beside.saved,
         ways: &beside.ways,
         selected: bench.selected(),
@@ -308,7 +309,7 @@ fn bench_view<'a>(
     }
 }
 
-fn unfinished_row(entry: &super::app::Waiting) -> UnfinishedRow<'_> {
+fn unfinished_row(entry: &Waiting) -> UnfinishedRow<'_> {
     let (name, layer, volume, in_cup, why) = match &entry.journal {
         Ok(journal) => {
             let session = journal.session();
@@ -350,7 +351,7 @@ impl Banners {
             beginning: app.scale.is_beginning(),
             not_saved: app.saving.failure().map(|why| format!("{why}. Ctrl-S tries again")),
             lost: app.lost_in_short(),
-            wrong_tin: app.wrong_tin.as_ref().map(|wrong| app.wrong_tin_words(&wrong.tin, wrong.why)),
+            wrong_tin: app.wrong_tin.as_ref().map(|wrong| app.wrong_tin_words(&wrong.tin, &wrong.why)),
             look_only: app.look_only.clone(),
             check: app.check_amiss().filter(|_| app.scale_page.is_none()),
             remarks: (!app.settings.remarks.is_empty() && on_colours).then(|| {
@@ -491,7 +492,7 @@ fn wrong_tin_hint(app: &App, wrong: &WrongTin, theme: &Theme) -> String {
     let key = |action| app.bindings.shown(Context::WrongTin, action, theme.symbols).unwrap_or_default();
     let poured = app.has_begun_to_pour();
     match wrong.why {
-        WhyWrong::Expired => {
+        WhyWrong::Expired | WhyWrong::Said(_) => {
             format!("take another tin, or {} if it is to be poured all the same", key(Action::Accept))
         }
         _ if poured => format!("something is poured already: {} if it was this", key(Action::WrongToner)),

@@ -58,6 +58,8 @@ pub struct BenchView<'a> {
     pub held: Grams,
     /// What is asked about a cup that came back with another weight, if anything is.
     pub question: Option<&'a Question>,
+    /// The tin that is to be used up first, while none was said for the toner that is due.
+    pub proposed: Option<&'a str>,
     /// By place in the recipe: whether the last that happened to the toner is saved; none if nothing did.
     pub saved: &'a [Option<SavedState>],
     /// The ways out, the most sparing first; with the cup as it is now.

@@ -140,6 +140,7 @@ pub(super) fn bench<'a>(
         cup: CupPlace::On,
         held: session.holds(),
         question: None,
+        proposed: None,
         saved,
         ways: &[],
         selected: 0,
@@ -177,14 +178,26 @@ pub(super) fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
     super::first_run_tests::first_run_views(&mut see);
 }
 
-fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
+/// What is seen before the first pour.
+fn begun_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     let weighing = shop.chrome(Context::Bench, BENCH);
-
     let session = fixture::begun();
     let saved = fixture::saved(&session);
     let begun = bench(&session, &saved, weighing);
     see("begun", &View::Bench(BenchView { net: Some(Grams::ZERO), ..begun }));
 
+    let mut session = fixture::begun();
+    let turned = session.turn_to(3).unwrap();
+    session.apply(&turned).unwrap();
+    let saved = fixture::saved(&session);
+    let untold = BenchView { proposed: Some("26-101"), ..bench(&session, &saved, weighing) };
+    see("begun-with-a-tin-to-take", &View::Bench(BenchView { net: Some(Grams::ZERO), ..untold }));
+}
+
+fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
+    let weighing = shop.chrome(Context::Bench, BENCH);
+
+    begun_views(shop, see);
     let session = fixture::half_poured();
     let saved = fixture::saved(&session);
     let half = bench(&session, &saved, weighing);

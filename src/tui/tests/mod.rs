@@ -25,4 +25,5 @@ mod scale_search;
 mod scan;
 mod shelf;
 mod taking_up;
+mod tins;
 mod whatever;

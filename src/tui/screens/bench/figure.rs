@@ -364,6 +364,8 @@ pub(super) fn readings(view: &BenchView<'_>, row: Rect, buf: &mut Buffer, theme:
     let pouring = session.current().filter(|_| session.phase() == Phase::Weighing);
     if let Some(tin) = pouring.and_then(|line| session.tin(line)) {
         pieces.push(("tin", tin.to_owned()));
+    } else if let Some(tin) = view.proposed {
+        pieces.push(("take tin", tin.to_owned()));
     }
     let widths = pieces
         .iter()

@@ -1,0 +1,124 @@
+//! What the book says of a tin before it is poured from, and which tin it would take.
+
+use super::app::App;
+use super::bench::Bench;
+use super::on_scan::today;
+use super::scanned::ScannedTin;
+use crate::book::{Account, Envelope};
+use crate::mix::Phase;
+use crate::report::shelf::Shelf;
+use crate::stock::{Caution, Tin, cautions, in_turn};
+use crate::units::{Division, Grams};
+
+impl App {
+    fn known_tin(&self, label: &str) -> Option<&Tin> {
+        self.tins.iter().find(|tin| tin.label == label)
+    }
+
+    /// What has to be said of the tin with that label before the toner that is due is poured from it, the gravest first;
+    /// nothing of one that the book does not know.
+    fn cautions_of(&self, label: &str) -> Vec<Caution> {
+        let of = || {
+            let session = self.bench().map(Bench::session)?;
+            let due = session.recipe().lines().get(session.current()?)?;
+            let need = session.goal().map_or(Grams::ZERO, |goal| goal.missing);
+            let today = today(self.now.stamp, self.settings.seconds_east)?;
+            Some(cautions(self.known_tin(label)?, &due.toner, need, &self.recalls, today))
+        };
+        of().unwrap_or_default()
+    }
+
+    /// Why a tin is not to be poured from as it is; none where nothing speaks against it.
+    pub(super) fn speaks_against(&self, label: &str) -> Option<Caution> {
+        let grave = |caution: &Caution| !matches!(caution, Caution::TooLittle { .. } | Caution::NotStirred);
+        self.cautions_of(label).into_iter().find(grave)
+    }
+
+    /// Whether a tin that was typed is one to be asked about first.
+    pub(super) fn is_doubtful_tin(&self, label: &str) -> bool {
+        self.speaks_against(label).is_some()
+    }
+
+    /// What is to be done with a tin that can be poured from, each in a few words; that it is to be stirred once a day.
+    pub(super) fn heed_tin(&mut self, label: &str) -> Vec<String> {
+        let notation = self.notation();
+        let mut said = Vec::new();
+        for caution in self.cautions_of(label) {
+            match caution {
+                Caution::TooLittle { holds } if holds.is_positive() => said.push(format!(
+                    "by the book it holds no more than {}: have the next one at hand",
+                    notation.mass(holds, Division::TENTH)
+                )),
+                Caution::TooLittle { .. } => {
+                    said.push("by the book nothing is left in it: weigh it when there is time".to_owned());
+                }
+                Caution::NotStirred => {
+                    let day = self.today();
+                    if self.told_to_stir.get(label) != Some(&day) {
+                        said.push("not stirred today: stir it first".to_owned());
+                        self.told_to_stir.insert(label.to_owned(), day);
+                    }
+                }
+                _ => {}
+            }
+        }
+        said
+    }
+
+    /// The tin with that label as the book knows it, as if it had been scanned; one that the book does not know holds what
+    /// is due.
+    pub(super) fn typed_tin(&self, label: &str) -> Option<ScannedTin> {
+        let session = self.bench().map(Bench::session)?;
+        let due = session.recipe().lines().get(session.current()?)?;
+        let known = self.known_tin(label);
+        let toner = known.map_or(&due.toner, |tin| &tin.toner);
+        let name = self.catalogue.toner(toner.as_str()).map_or(String::new(), |toner| toner.name.clone());
+        Some(ScannedTin {
+            toner: toner.as_str().to_owned(),
+            name,
+            label: Some(label.to_owned()),
+            lot: known.and_then(|tin| tin.lot.clone()),
+            item: known.and_then(|tin| tin.item.clone()),
+            expires: known.and_then(|tin| tin.expires),
+        })
+    }
+
+    /// The tin that is to be used up first, while none was said for the toner that is due.
+    pub(super) fn proposed_tin(&self) -> Option<&str> {
+        let session = self.bench().map(Bench::session)?;
+        let line = session.current().filter(|_| session.phase() == Phase::Weighing)?;
+        if session.tin(line).is_some() {
+            return None;
+        }
+        let toner = &session.recipe().lines().get(line)?.toner;
+        let today = today(self.now.stamp, self.settings.seconds_east)?;
+        let first = in_turn(&self.tins, toner, &self.recalls, today.day).into_iter().next()?;
+        let barred = first.is_expired(today.day) || self.recalls.iter().any(|recall| recall.means(first));
+        (!barred && first.holds.is_positive()).then_some(first.label.as_str())
+    }
+
+    /// What was poured from a known tin is no more in it.
+    pub(super) fn move_in_tins(&mut self, envelope: &Envelope) {
+        for posting in &envelope.postings {
+            let Account::Tin(label) = &posting.account else { continue };
+            let own = |tin: &&mut Tin| tin.label == *label && tin.toner == posting.toner;
+            if let Some(tin) = self.tins.iter_mut().find(own) {
+                tin.holds += Grams::from_micrograms(posting.micrograms);
+            }
+        }
+    }
+
+    /// Tins that came, or were counted, since the program was opened.
+    pub(super) fn know_tins(&mut self, shelf: &Shelf) {
+        if !self.all_saved() {
+            // What is on its way to the disk is not in the figures yet.
+            return;
+        }
+        for seen in shelf.toners.iter().flat_map(|toner| &toner.tins).map(|seen| &seen.tin) {
+            match self.tins.iter_mut().find(|tin| tin.label == seen.label) {
+                Some(tin) => tin.clone_from(seen),
+                None => self.tins.push(seen.clone()),
+            }
+        }
+    }
+}
