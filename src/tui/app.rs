@@ -135,8 +135,8 @@ pub struct App {
     /// The shop without its colours.
     pub(super) catalogue: Catalogue,
     pub(super) known: Known,
-    /// What a colour's file is being read for, and the keys that came meanwhile: they are for what comes then.
-    pub(super) awaited: Option<Then>,
+    /// Which colour's file is being read, and what for; and the keys that came meanwhile: they are for what comes then.
+    pub(super) awaited: Option<(String, Then)>,
     pub(super) held: Vec<(Now, TerminalEvent)>,
     pub(super) settings: Settings,
     pub(super) scale: ScaleWatch,

@@ -307,31 +307,30 @@ impl Bench {
 
     /// Takes what the cup holds now: a pour, or what was drawn off.
     pub fn take(&mut self, scale: &ScaleWatch, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
-        let net = self.settled(scale)?;
-        if self.pour_in.is_some() {
-            return self.take_leftover(net, How::Scale, tools);
-        }
-        let event = if self.session().phase() == Phase::Drawing {
-            self.session().take_drawn(net, How::Scale)?
-        } else {
-            self.session().take(net, How::Scale)?
-        };
+        let event = self.reads(self.settled(scale)?, How::Scale)?;
         self.record(&event, tools)
     }
 
     /// Takes a typed amount: what went in of the current toner, or what was taken out while drawing off.
     pub fn take_typed(&mut self, amount: Grams, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
         let holds = self.session().holds();
-        if self.pour_in.is_some() {
-            return self.take_leftover(holds + amount, How::Typed, tools);
-        }
         let event = if self.session().phase() == Phase::Drawing {
-            self.session().take_drawn(holds - amount, How::Typed)?
+            self.reads(holds - amount, How::Typed)?
         } else {
             self.fits_cup(amount)?;
-            self.session().take(holds + amount, How::Typed)?
+            self.reads(holds + amount, How::Typed)?
         };
         self.record(&event, tools)
+    }
+
+    /// What it means that the cup holds so much now: some of a leftover came in, some was drawn off, or the toner that is
+    /// due was poured.
+    fn reads(&self, net: Grams, how: How) -> Result<Event, Refusal> {
+        match (self.session().phase(), &self.pour_in) {
+            (Phase::Drawing, _) => self.session().take_drawn(net, how),
+            (_, Some(leftover)) => self.leftover_in(leftover, net, how),
+            (_, None) => self.session().take(net, how),
+        }
     }
 
     /// Whether so much more can be in the cup at all: a slip in typing could not be taken back. Twice the brim, as
@@ -527,6 +526,9 @@ impl Bench {
         self.selected = 0;
         self.peek = false;
         self.pour.next();
+        if matches!(event, Event::LeftoverAdded(_)) {
+            self.pour_in = None;
+        }
         if matches!(event, Event::Poured(_) | Event::DrawnOff(_) | Event::TakenUp { .. }) {
             self.cup.booked();
         }

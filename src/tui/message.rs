@@ -54,6 +54,8 @@ pub enum Message {
     ShopLooked,
     /// A colour's file was read, or why it could not be, in a sentence.
     ColourRead {
+        /// The file's name inside `colours/`.
+        file: String,
         /// What was read.
         read: Result<Box<Fresh>, String>,
         /// What it was read for.

@@ -64,7 +64,7 @@ impl App {
         let Some(entry) = self.known.entry(place) else { return };
         if !entry.file.is_empty() {
             let file = entry.file.to_owned();
-            self.awaited = Some(then);
+            self.awaited = Some((file.clone(), then));
             return self.effects.push(Effect::ReadColour { file, then });
         }
         if let Some(colour) = self.known.full(place).cloned() {
@@ -73,8 +73,9 @@ impl App {
     }
 
     /// A colour's file was read.
-    pub(super) fn on_colour_read(&mut self, read: Result<Fresh, String>, then: Then) {
-        if then != Then::Show && self.awaited != Some(then) {
+    pub(super) fn on_colour_read(&mut self, file: &str, read: Result<Fresh, String>, then: Then) {
+        let is_awaited = self.awaited.as_ref().is_some_and(|(of, what)| of == file && *what == then);
+        if then != Then::Show && !is_awaited {
             // Nobody waits for it any more.
             return;
         }

@@ -114,7 +114,8 @@ impl App {
             }
             _ => {}
         }
-        let weighing = matches!(context, Context::Bench | Context::WrongTin | Context::CupOff);
+        let weighing =
+            matches!(context, Context::Bench | Context::PourIn | Context::WrongTin | Context::CupOff);
         match (weighing, scanned) {
             (true, Scanned::Tin(tin)) => self.tin_at_bench(tin),
             (_, Scanned::Colour(at)) if context == Context::Colours => {
@@ -180,6 +181,9 @@ impl App {
     /// A tin is scanned while a mix is weighed.
     pub(super) fn tin_at_bench(&mut self, tin: ScannedTin) {
         let Some(bench) = self.bench() else { return };
+        if bench.pour_in().is_some() {
+            return self.say(format!("that is {}; the leftover goes in first", tin.words()));
+        }
         let session = bench.session();
         let lines = session.recipe().lines();
         let due = session.current().filter(|_| session.phase() == Phase::Weighing);

@@ -66,7 +66,7 @@ impl ShopLooker {
         let (index, sender) = (self.index.clone(), self.sender.clone());
         Builder::new().name("colour".to_owned()).spawn(move || {
             let read = index.colour(&file).map(Box::new).map_err(|error| error.to_string());
-            drop(sender.send(Message::ColourRead { read, then }));
+            drop(sender.send(Message::ColourRead { file, read, then }));
         })?;
         Ok(())
     }

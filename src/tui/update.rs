@@ -48,7 +48,9 @@ impl App {
             Message::ShopSeen(seen) => self.on_shop_seen(*seen),
             Message::ShopLooked => self.known.reading = None,
             Message::ShopReading { read, of } => self.known.reading = Some((read, of)),
-            Message::ColourRead { read, then } => self.on_colour_read(read.map(|read| *read), then),
+            Message::ColourRead { file, read, then } => {
+                self.on_colour_read(&file, read.map(|read| *read), then)
+            }
             Message::ShelfRead(read) => self.on_shelf_read(read.map(|read| *read)),
             Message::MovesRead { toner, read } => self.on_moves_read(&toner, read),
             Message::VersionNotKept(why) => self.complain(why),

@@ -124,6 +124,7 @@ impl Bench {
             }
         } else {
             match self.session().phase() {
+                Phase::Weighing if self.pour_in().is_some() => answers.push(Answer::Poured),
                 Phase::Weighing => answers.extend([Answer::Poured, Answer::OtherToner]),
                 // A way out comes first: nothing can be poured before.
                 Phase::Over(_) | Phase::Fouled => return Vec::new(),
@@ -217,7 +218,7 @@ impl Bench {
         if self.held() == self.session().holds() {
             return Ok(Step::default());
         }
-        let event = self.session().take(self.held(), How::Scale)?;
+        let event = self.reads(self.held(), How::Scale)?;
         self.record(&event, tools)
     }
 
@@ -249,7 +250,7 @@ impl Bench {
             }
             Answer::Poured => {
                 let net = self.settled(scale)?;
-                let event = self.session().take(net, How::Scale)?;
+                let event = self.reads(net, How::Scale)?;
                 let step = self.record(&event, tools)?;
                 self.cup.on();
                 Ok(step)

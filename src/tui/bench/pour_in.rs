@@ -1,8 +1,9 @@
 //! A leftover that is poured into the empty cup before the first toner.
 
-use super::{Bench, BenchError, Step, Tools};
-use crate::mix::How;
+use super::{Bench, BenchError};
+use crate::mix::{Event, How, Refusal};
 use crate::stock::Leftover;
+use crate::tui::scale_watch::ScaleWatch;
 use crate::units::{Decimal, Grams};
 
 impl Bench {
@@ -17,26 +18,26 @@ impl Bench {
     }
 
     /// Goes on without it.
-    pub fn without_leftover(&mut self) {
+    ///
+    /// # Errors
+    /// Some of it is in the cup: it would be booked as a toner.
+    pub fn without_leftover(&mut self, scale: &ScaleWatch) -> Result<(), BenchError> {
+        let more = self.net(scale).is_some_and(|net| net > self.session().holds() + self.floor());
+        if more || self.is_cup_away() {
+            return Err(BenchError::Cup(
+                "some of the leftover is in the cup: take it, or pour it back and put the cup on the scale",
+            ));
+        }
         self.pour_in = None;
+        Ok(())
     }
 
-    /// Takes what was poured of it, the cup now reading `net`.
-    pub(super) fn take_leftover(
-        &mut self,
-        net: Grams,
-        how: How,
-        tools: &mut Tools<'_>,
-    ) -> Result<Step, BenchError> {
-        let Some(leftover) = self.pour_in.clone() else { return Ok(Step::default()) };
-        let (from, all) = (leftover.of.mix.to_string(), leftover.holds());
+    /// What was poured of it, the cup now reading `net`.
+    pub(super) fn leftover_in(&self, leftover: &Leftover, net: Grams, how: How) -> Result<Event, Refusal> {
         // Two weighings, then and now, differ by a division or two: no more can come of it than went in.
-        let most = self.session().holds() + all;
-        let spread = self.session().limits().division.grams().times(Decimal::new(3, 0));
+        let most = self.session().holds() + leftover.holds();
+        let spread = self.floor().times(Decimal::new(3, 0));
         let net = if net > most && net - most <= spread { most } else { net };
-        let event = self.session().take_leftover(&from, &leftover.made_of, net, how)?;
-        let step = self.record(&event, tools)?;
-        self.pour_in = None;
-        Ok(step)
+        self.session().take_leftover(&leftover.of.mix.to_string(), &leftover.made_of, net, how)
     }
 }

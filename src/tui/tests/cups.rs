@@ -231,3 +231,51 @@ fn a_leftover_that_is_not_wanted_after_all_stays_and_what_is_too_old_is_not_offe
     rig.key("Enter");
     assert!(!rig.screen().contains("leftover"), "{}", rig.screen());
 }
+
+/// However it leaves the scale, what was poured of a leftover is never booked as a toner.
+#[test]
+fn a_leftover_in_the_cup_is_never_booked_as_a_toner() {
+    let begun = || {
+        let mut rig = done();
+        bring_back(&mut rig, "92.4");
+        rig.key("Enter");
+        rig.key("Enter");
+        rig.stand("0", 3);
+        rig.pick_with("F8");
+        rig.stand(super::rig::CUP, DWELL);
+        rig.stand_net(g("40"), DWELL);
+        rig
+    };
+    let of_leftover = |rig: &Rig| match rig.events().last() {
+        Some(Event::LeftoverAdded(added)) => added.after,
+        other => panic!("{other:?}"),
+    };
+    let mut rig = begun();
+    rig.key("n");
+    rig.says("some of the leftover is in the cup");
+    assert!(rig.app.bench().unwrap().pour_in().is_some());
+    rig.scan("K05 24-1");
+    rig.says("the leftover goes in first");
+    rig.key("Enter");
+    assert_eq!(of_leftover(&rig), g("40"));
+
+    // Put aside.
+    let mut rig = begun();
+    rig.key("Esc");
+    let kinds = rig.kinds();
+    assert_eq!(kinds[kinds.len() - 2..], ["mix/leftover-added", "mix/set-aside"], "{kinds:?}");
+
+    // Lifted, and back with more: another toner it cannot be.
+    let mut rig = begun();
+    rig.stand("0", DWELL);
+    rig.stand_net(g("60"), DWELL);
+    let question = rig.app.bench().unwrap().question().unwrap();
+    assert!(question.answers.contains(&crate::tui::bench::Answer::Poured), "{question:?}");
+    assert!(!question.answers.contains(&crate::tui::bench::Answer::OtherToner), "{question:?}");
+    rig.says("more of the leftover");
+    rig.tick(700);
+    let at = question.answers.iter().position(|one| *one == crate::tui::bench::Answer::Poured).unwrap();
+    rig.key(&(at + 1).to_string());
+    assert_eq!(of_leftover(&rig), g("60"));
+    rig.agrees_with_book();
+}

@@ -59,7 +59,7 @@ impl Shop {
             }
             for (file, then) in reads {
                 let read = index.colour(&file).map(Box::new).map_err(|error| error.to_string());
-                self.rig.send(Message::ColourRead { read, then });
+                self.rig.send(Message::ColourRead { file, read, then });
             }
             if looks > 0
                 && let Some(Seen { catalogue, listing, .. }) =
@@ -309,6 +309,24 @@ fn keys_that_come_while_the_file_is_read_are_for_what_comes() {
     shop.work();
     assert!(matches!(shop.rig.app.screen, Screen::Colours(_)));
     assert!(shop.rig.app.held.is_empty());
+}
+
+/// A disk that answers late answers for the colour that was asked for, not for the one that is wanted now.
+#[test]
+fn an_answer_that_comes_late_is_none_for_another_colour() {
+    let mut shop = Shop::new();
+    shop.rig.type_text("gannet");
+    shop.work();
+    shop.rig.key("Enter");
+    let late = std::mem::take(&mut shop.rig.reads);
+    shop.rig.key("Esc");
+    shop.rig.key("Ctrl-u");
+    shop.rig.type_text("ptarmigan");
+    shop.rig.key("Enter");
+    shop.rig.reads.splice(0..0, late);
+    shop.work();
+    let Screen::Amount(amount) = &shop.rig.app.screen else { panic!("{}", shop.rig.screen()) };
+    assert_eq!(amount.recipe.name, "Ptarmigan");
 }
 
 /// A colour that somebody else writes into the folder is there within a minute of looking at the list, and what is

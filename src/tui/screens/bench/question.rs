@@ -13,7 +13,8 @@ use ratatui::layout::Rect;
 
 /// How much is gone or came, and the answers in words with their keys.
 pub(super) fn figure(view: &BenchView<'_>, question: &Question, theme: &Theme) -> Figure {
-    let keyed = question.answers.iter().zip(1..).map(|(answer, key)| format!("{key} {}", short(*answer)));
+    let keyed =
+        question.answers.iter().zip(1..).map(|(answer, key)| format!("{key} {}", short(view, *answer)));
     let notation = theme.notation;
     let way = if question.off.is_negative() { "gone" } else { "more" };
     Figure {
@@ -25,8 +26,9 @@ pub(super) fn figure(view: &BenchView<'_>, question: &Question, theme: &Theme) -
 }
 
 /// An answer in few words.
-const fn short(answer: Answer) -> &'static str {
+const fn short(view: &BenchView<'_>, answer: Answer) -> &'static str {
     match answer {
+        Answer::Poured if view.pour_in.is_some() => "poured meanwhile: more of the leftover",
         Answer::TakenOut => "out of the cup: on the stick, spilt, taken",
         Answer::Poured => "poured meanwhile: more of this toner",
         Answer::OtherToner => "poured meanwhile: another toner",
@@ -39,6 +41,7 @@ const fn short(answer: Answer) -> &'static str {
 fn does(view: &BenchView<'_>, question: &Question, answer: Answer) -> String {
     match answer {
         Answer::TakenOut => "booked as taken out".to_owned(),
+        Answer::Poured if view.pour_in.is_some() => "booked as the leftover".to_owned(),
         Answer::Poured => {
             let line = view.session.current().and_then(|line| view.session.recipe().lines().get(line));
             line.map_or_else(String::new, |line| format!("booked as {}", line.toner))
@@ -113,7 +116,7 @@ pub(super) fn draw(view: &BenchView<'_>, question: &Question, area: Rect, buf: &
         let number = at.saturating_add(1).to_string();
         let x = pen::put(buf, row, row.x.saturating_add(2), row.y, &number, theme.style(Meaning::KeyHint));
         let plain = theme.style(if marked { Meaning::Title } else { Meaning::Plain });
-        let x = pen::put(buf, row, x.saturating_add(2), row.y, short(*answer), plain);
+        let x = pen::put(buf, row, x.saturating_add(2), row.y, short(view, *answer), plain);
         let does = format!("({})", does(view, question, *answer));
         if x.saturating_add(2).saturating_add(text::width(&does)) <= row.right() {
             pen::put(buf, row, x.saturating_add(2), row.y, &does, theme.style(Meaning::Muted));
