@@ -4,6 +4,7 @@ use super::app::{App, Screen, Waiting};
 use super::bench::{Bench, Tools};
 use super::keys::Action;
 use super::message::Effect;
+use super::on_unfinished::step;
 use super::prompt::Asks;
 use super::sound::Sound;
 use crate::barcode::Day;
@@ -45,13 +46,11 @@ impl App {
     }
 
     pub(super) fn act_on_cups(&mut self, action: Action) {
-        let last = self.cups.len().saturating_sub(1);
         let Screen::Cups { selected } = &mut self.screen else { return };
+        if step(selected, action, self.cups.len()) {
+            return;
+        }
         match action {
-            Action::Up => *selected = selected.saturating_sub(1),
-            Action::Down => *selected = selected.saturating_add(1).min(last),
-            Action::PageUp => *selected = selected.saturating_sub(10),
-            Action::PageDown => *selected = selected.saturating_add(10).min(last),
             Action::Accept => {
                 let at = *selected;
                 self.take_cup(at);
@@ -127,9 +126,11 @@ impl App {
         let Screen::Emptying(emptying) = &self.screen else { return Err(String::new()) };
         match emptying.typed {
             Some(typed) => Ok((typed, How::Typed)),
-            None => {
-                emptying.bench.left(&self.scale).map(|left| (left, How::Scale)).map_err(|why| why.to_string())
-            }
+            None => emptying
+                .bench
+                .left(&self.scale)
+                .map(|left| (left, How::Scale))
+                .map_err(|why| why.sentence(self.notation())),
         }
     }
 
@@ -212,7 +213,7 @@ impl App {
             .as_ref()
             .and_then(|emptied| leftover_of(&emptying.bench, emptied, written.last()?, self.now.stamp));
         self.write(written);
-        done.map_err(|error| error.to_string())?;
+        done.map_err(|error| error.sentence(self.notation()))?;
         self.cups.retain(|cup| cup.number != number);
         self.ready.remove(&number);
         self.leftovers.extend(kept);

@@ -22,6 +22,8 @@ pub(super) struct Known {
     /// All of them.
     pub(super) listing: Listing,
     finder: Finder,
+    /// Whether each colour has a file of its own that is read when the colour is wanted.
+    is_folder: bool,
     /// Those that are here in full: all of a shop that lies in memory, of a folder those that were looked at.
     full: Vec<Colour>,
     /// Those mixed last, code and variant, the latest first.
@@ -56,19 +58,15 @@ impl Known {
     /// The colours of a folder as they are now; what was set of finding stays.
     pub(super) fn learn(&mut self, listing: Listing, finder: Finder) {
         let shows_retired = self.finder.shows_retired();
-        if !self.is_folder() || self.full.len() > KEPT {
+        if !self.is_folder || self.full.len() > KEPT {
             self.full.clear();
         }
+        self.is_folder = true;
         self.listing = listing;
         self.finder = finder;
         self.finder.show_retired(shows_retired);
         self.asked = None;
         self.find_recent();
-    }
-
-    /// Whether each colour has a file of its own that is read when the colour is wanted.
-    fn is_folder(&self) -> bool {
-        self.listing.get(0).is_some_and(|entry| !entry.file.is_empty())
     }
 
     /// The colour at that place of the listing.
@@ -79,7 +77,7 @@ impl Known {
     /// The same in full, as it was read last; none if it was not yet.
     pub(super) fn full(&self, at: usize) -> Option<&Colour> {
         let entry = self.listing.get(at)?;
-        if entry.file.is_empty() {
+        if !self.is_folder {
             return self.full.get(entry.place);
         }
         self.full.iter().find(|colour| file_of(colour) == Some(entry.file))
@@ -113,12 +111,12 @@ impl Known {
         if let Some(known) = self.full.iter_mut().find(same) {
             *known = colour;
         } else {
-            if self.is_folder() && self.full.len() >= KEPT {
+            if self.is_folder && self.full.len() >= KEPT {
                 self.full.clear();
             }
             self.full.push(colour);
         }
-        if !self.is_folder() {
+        if !self.is_folder {
             let shows_retired = self.finder.shows_retired();
             self.listing = Listing::of(&self.full);
             self.finder = Finder::new(&self.listing);
@@ -139,7 +137,7 @@ impl Known {
 
     /// Whether the folder is to be looked through for what somebody else has written; it counts as looked through then.
     pub(super) fn is_look_due(&mut self, now: Moment) -> bool {
-        if !self.is_folder() {
+        if !self.is_folder {
             return false;
         }
         let due = now.since(*self.looked.get_or_insert(now)) >= LOOK_MS;

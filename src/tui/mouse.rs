@@ -40,7 +40,7 @@ pub(super) fn meaning(app: &App, now: Now, area: Rect, theme: &Theme, event: Mou
 
 /// The key that was clicked.
 fn on_bottom_line(app: &App, context: Context, column: u16, area: Rect, theme: &Theme) -> Vec<Action> {
-    let available = view::available(app, context);
+    let available = super::of_use::available(app, context);
     let keys = Keys { bindings: &app.bindings, context, available: &available };
     let row = Rect { y: area.bottom().saturating_sub(1), height: 1, ..area };
     let hit = keys.places(row, theme).into_iter().find(|(from, to, _)| (*from..*to).contains(&column));

@@ -1,12 +1,96 @@
-//! Whether a key does something as things are, so that the bottom line names no other.
+//! What a key can do as things are, so that the bottom line names no other.
 
 use super::app::{App, Screen};
 use super::keys::{Action, Context};
+use super::on_scan::WhyWrong;
 use super::prompt::Asks;
+use crate::mix::Judgement;
 use tui_input::Input;
 
 /// From so many messages on they may not all be on the screen.
 const FILLS_A_SCREEN: usize = 8;
+
+/// The first thing on the bottom line: what a foot switch does.
+pub(super) fn first_action(app: &App) -> Option<Action> {
+    let context = app.context();
+    if matches!(context, Context::Help | Context::Confirm) {
+        // The first thing there is yes; a foot is not to say that.
+        return Some(if context == Context::Help { Action::Back } else { Action::Refuse });
+    }
+    available(app, context).into_iter().next()
+}
+
+/// The actions that do something now, the most needed first.
+pub(super) fn available(app: &App, context: Context) -> Vec<Action> {
+    let hand = [
+        Action::TipMore,
+        Action::TipLess,
+        Action::Upright,
+        Action::SpoonOut,
+        Action::LiftCup,
+        Action::FullTin,
+    ];
+    let of_a_scale = [
+        Action::CheckScale,
+        Action::TenWeighings,
+        Action::SetZero,
+        Action::Tare,
+        Action::ClearTare,
+        Action::NextUnit,
+    ];
+    let ways = match &app.screen {
+        Screen::Bench(bench) => {
+            bench.question().map_or(bench.ways().len(), |question| question.answers.len())
+        }
+        _ => 0,
+    };
+    let gone = app.bench().is_some_and(|bench| {
+        let net = bench.net(&app.scale);
+        let gone = |net| matches!(bench.session().judge(net), Some(Judgement::Gone(_)));
+        net.is_some_and(gone) && !bench.is_cup_away()
+    });
+    let has_pours = app.bench().is_some_and(|bench| !bench.session().pours().is_empty());
+    let mut actions = app.bindings.actions(context);
+    // At the virtual bench the hand's own keys are what a beginner looks for: right behind the first.
+    actions.sort_by_key(|action| match action {
+        Action::Take | Action::Accept | Action::Finish => 0,
+        other if context == Context::CupBack && other.choice().is_some() => 0,
+        other if hand.contains(other) => 1,
+        _ => 2,
+    });
+    actions
+        .into_iter()
+        .filter(|action| app.settings.is_virtual_bench() || !hand.contains(action))
+        .filter(|action| action.choice().is_none_or(|which| which < ways))
+        .filter(|action| *action != Action::SaveAgain || app.saving.failure().is_some())
+        .filter(|action| *action != Action::TakenOut || gone)
+        .filter(|action| *action != Action::PutRight || has_pours)
+        .filter(|action| {
+            let other = app.wrong_tin.as_ref().is_some_and(|wrong| matches!(wrong.why, WhyWrong::Other(_)));
+            context != Context::WrongTin
+                || (*action != Action::JumpToToner || other)
+                    && (*action != Action::WrongToner || app.has_begun_to_pour())
+        })
+        .filter(|action| {
+            *action != Action::Accept || context != Context::Scale || app.has_scale_task() || app.has_found()
+        })
+        .filter(|action| {
+            !app.is_searching()
+                || matches!(
+                    action,
+                    Action::Accept | Action::Back | Action::Help | Action::Quit | Action::Suspend
+                )
+        })
+        .filter(|action| app.scale.is_present() || !of_a_scale.contains(action))
+        .filter(|action| *action != Action::OpenScale || context != Context::Scale)
+        .filter(|action| {
+            !matches!(action, Action::Up | Action::Down) || context != Context::Scale || app.has_scale_task()
+        })
+        .filter(|action| *action != Action::Take || context != Context::CupOff)
+        .filter(|action| *action != Action::Unfinished || !app.waiting.is_empty())
+        .filter(|action| app.is_of_use(*action, context))
+        .collect()
+}
 
 impl App {
     /// Whether that action does something here and now, as far as editing, moving about and looking elsewhere goes.

@@ -34,7 +34,7 @@ impl App {
             (_, Action::Finish) => self.at_bench(|bench, _, tools| bench.finish(tools)),
             (_, Action::WithoutLeftover) => match bench.without_leftover(&self.scale) {
                 Ok(()) => self.say("without the leftover: it stays on the shelf"),
-                Err(error) => self.complain(error.to_string()),
+                Err(error) => self.complain(error.sentence(self.notation())),
             },
             (_, Action::NextTin) => self.ask(Asks::Tin),
             (_, Action::WrongToner) => self.ask(Asks::WrongToner),

@@ -10,13 +10,11 @@ use crate::scale::Hand;
 
 impl App {
     pub(super) fn act_on_unfinished(&mut self, action: Action) {
-        let last = self.waiting.len().saturating_sub(1);
         let Screen::Unfinished { selected } = &mut self.screen else { return };
+        if step(selected, action, self.waiting.len()) {
+            return;
+        }
         match action {
-            Action::Up => *selected = selected.saturating_sub(1),
-            Action::Down => *selected = selected.saturating_add(1).min(last),
-            Action::PageUp => *selected = selected.saturating_sub(10),
-            Action::PageDown => *selected = selected.saturating_add(10).min(last),
             Action::Accept => {
                 let index = *selected;
                 self.take_up(index);
@@ -116,4 +114,18 @@ impl App {
             self.keep_cup(*bench);
         }
     }
+}
+
+/// Moves the mark in a list of so many rows; false if the key is not for that.
+pub(super) fn step(selected: &mut usize, action: Action, rows: usize) -> bool {
+    let last = rows.saturating_sub(1);
+    *selected = match action {
+        Action::Up => selected.saturating_sub(1),
+        Action::Down => selected.saturating_add(1),
+        Action::PageUp => selected.saturating_sub(10),
+        Action::PageDown => selected.saturating_add(10),
+        _ => return false,
+    }
+    .min(last);
+    true
 }

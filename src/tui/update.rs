@@ -9,7 +9,6 @@ use super::message::{Effect, Message, Now};
 use super::prompt::Asks;
 use super::scale_watch::ScaleWatch;
 use super::sound::Sound;
-use super::view;
 use crate::book::{BookEvent, Envelope};
 use crate::mix::Phase;
 use crate::scale::{LinkEvent, LinkState};
@@ -49,7 +48,7 @@ impl App {
             Message::ShopLooked => self.known.reading = None,
             Message::ShopReading { read, of } => self.known.reading = Some((read, of)),
             Message::ColourRead { file, read, then } => {
-                self.on_colour_read(&file, read.map(|read| *read), then)
+                self.on_colour_read(&file, read.map(|read| *read), then);
             }
             Message::ShelfRead(read) => self.on_shelf_read(read.map(|read| *read)),
             Message::MovesRead { toner, read } => self.on_moves_read(&toner, read),
@@ -271,7 +270,7 @@ impl App {
         let context = self.context();
         let is_switch = self.settings.preferences.foot_switch.is_some_and(|switch| switch == Key::of(key));
         if is_switch && key.kind == KeyEventKind::Press && !(context.is_typing() && Key::of(key).is_text()) {
-            if let Some(action) = view::first_action(self) {
+            if let Some(action) = super::of_use::first_action(self) {
                 self.act(action);
             }
             return;

@@ -31,7 +31,8 @@ impl Bench {
     /// Takes a reading in.
     pub(super) fn follow_pour(&mut self, scale: &ScaleWatch, now: Moment) {
         let division = self.session().limits().division.grams();
-        let goal = self.session().goal().filter(|_| !self.is_cup_away());
+        // A leftover has no stop: how much of it goes in is the painter's to say.
+        let goal = self.session().goal().filter(|_| !self.is_cup_away() && self.pour_in().is_none());
         let net = self.net(scale).filter(|net| !self.session().is_without_cup(*net));
         let (Some(goal), Some(reading)) = (goal, net) else { return self.pour.next() };
         let flow = scale.flow(division);

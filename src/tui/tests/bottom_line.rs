@@ -6,7 +6,7 @@ use crate::mix::Phase;
 use crate::tui::app::{FromBook, Settings};
 use crate::tui::keys::Action;
 use crate::tui::message::Message;
-use crate::tui::view;
+use crate::tui::of_use::available;
 use ratatui::buffer::Buffer;
 
 /// A state of the program: how it is called, and how it comes about.
@@ -165,7 +165,7 @@ fn every_key_on_the_bottom_line_does_or_says_something() {
     let mut silent = Vec::new();
     for (name, scene) in SCENES {
         let rig = scene();
-        let actions = view::available(&rig.app, rig.app.context());
+        let actions = available(&rig.app, rig.app.context());
         assert!(!actions.is_empty(), "{name} has no keys");
         for action in actions.into_iter().filter(|action| !outside.contains(action)) {
             let either = does_something(*scene, action)
