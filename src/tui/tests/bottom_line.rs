@@ -1,6 +1,7 @@
 //! Whatever stands on the bottom line does something now, or says why not: a key that is silent teaches that the others
 //! are, too.
 
+use super::cups;
 use super::rig::{CUP, DWELL, Rig, g, settings, virtual_settings};
 use crate::mix::Phase;
 use crate::tui::app::{FromBook, Settings};
@@ -73,6 +74,20 @@ const SCENES: &[Scene] = &[
     ("ways", || by_keys(Rig::begun(), &["o"])),
     ("complete", complete),
     ("done", || by_keys(complete(), &["Enter"])),
+    ("cups", || by_keys(cups::done(), &["F6"])),
+    ("a cup that is not back yet", || by_keys(cups::done(), &["F6", "Enter"])),
+    ("a cup that came back", || {
+        let mut rig = cups::done();
+        cups::bring_back(&mut rig, "92.4");
+        rig
+    }),
+    ("how much, a leftover is there", || by_keys(cups::kept(), &["Right", "Enter"])),
+    ("a leftover first", || {
+        let mut rig = cups::kept();
+        rig.pick_with("F8");
+        rig.stand(CUP, DWELL);
+        rig
+    }),
     ("the virtual bench", virtual_bench),
     ("the cup is off", || {
         let mut rig = poured();

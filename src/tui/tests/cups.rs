@@ -7,7 +7,7 @@ use crate::tui::app::{FromBook, Screen, Settings};
 use crate::units::Grams;
 
 /// A mix that is done, the colours on the screen again, the scale empty.
-fn done() -> Rig {
+pub(super) fn done() -> Rig {
     let mut rig = Rig::begun();
     while rig.phase() == Phase::Weighing {
         rig.stand_net(rig.stop(), DWELL);
@@ -26,11 +26,22 @@ fn with_left(rig: &Rig, left: &str) -> String {
 }
 
 /// Takes the first cup of the list and puts it on the scale with so much in it.
-fn bring_back(rig: &mut Rig, left: &str) {
+pub(super) fn bring_back(rig: &mut Rig, left: &str) {
     rig.key("F6");
     rig.key("Enter");
     let gross = with_left(rig, left);
     rig.stand(&gross, 4);
+}
+
+/// So much of a mix is kept, and the scale is empty.
+pub(super) fn kept() -> Rig {
+    let mut rig = done();
+    bring_back(&mut rig, "92.4");
+    rig.key("Enter");
+    rig.key("Enter");
+    rig.says("92.4 g kept");
+    rig.stand("0", 3);
+    rig
 }
 
 /// How much the last event put into accounts of that kind.
@@ -171,12 +182,7 @@ fn another_program_has_the_book_and_the_cup_stays_on_the_list() {
 /// What was kept is offered for the same layer of the same colour, poured in first, and the rest is reckoned from it.
 #[test]
 fn a_leftover_is_the_start_of_the_next_mix() {
-    let mut rig = done();
-    bring_back(&mut rig, "92.4");
-    rig.key("Enter");
-    rig.key("Enter");
-    rig.says("92.4 g kept");
-    rig.stand("0", 3);
+    let mut rig = kept();
     rig.type_text("gannet");
     rig.key("Enter");
     assert!(!rig.screen().contains("leftover"), "it is of another layer:\n{}", rig.screen());
@@ -236,11 +242,7 @@ fn a_leftover_that_is_not_wanted_after_all_stays_and_what_is_too_old_is_not_offe
 #[test]
 fn a_leftover_in_the_cup_is_never_booked_as_a_toner() {
     let begun = || {
-        let mut rig = done();
-        bring_back(&mut rig, "92.4");
-        rig.key("Enter");
-        rig.key("Enter");
-        rig.stand("0", 3);
+        let mut rig = kept();
         rig.pick_with("F8");
         rig.stand(super::rig::CUP, DWELL);
         rig.stand_net(g("40"), DWELL);
