@@ -1,7 +1,7 @@
 //! The screens of what comes after a mix.
 
 use super::fixture::{g, ml};
-use super::tests::Shop;
+use super::states::Shop;
 use super::{AmountView, BenchView, EmptyingView, ListOf, UnfinishedRow, UnfinishedView, View, fixture};
 use crate::barcode::Day;
 use crate::book::figures::MixHead;
@@ -71,7 +71,7 @@ pub(super) fn cup_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_
         pour_in: Some((412, g("92.4"))),
         steady: false,
         link_words: "moving",
-        ..super::tests::bench(&session, &saved, shop.chrome(Context::PourIn, &keys))
+        ..super::states::bench(&session, &saved, shop.chrome(Context::PourIn, &keys))
     };
     see("pour-in", &View::Bench(pour_in));
 
@@ -89,7 +89,7 @@ pub(super) fn cup_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_
         is_thinned: false,
     };
     let leftovers = [leftover(1, "92.4"), leftover(2, "310.0")];
-    super::tests::each_amount(shop, |name, amount| {
+    super::states::each_amount(shop, |name, amount| {
         if name != "amount" {
             return;
         }

@@ -2,7 +2,7 @@
 
 use super::formula::{Cell, HeadRow, PartRow};
 use super::import::{ColumnRow, Fate, FateRow};
-use super::tests::Shop;
+use super::states::Shop;
 use super::*;
 use crate::catalogue::Swatch;
 use crate::tui::keys::{Action, Context};

@@ -32,6 +32,8 @@ pub mod shelf;
 pub(crate) mod shelf_tests;
 pub mod small;
 #[cfg(test)]
+mod states;
+#[cfg(test)]
 mod styles_tests;
 #[cfg(test)]
 mod svg;

@@ -1,6 +1,6 @@
 //! Every screen in the person's own sign and units.
 
-use super::tests::{drawn, each_view};
+use super::states::{drawn, each_view};
 use super::*;
 use crate::tui::theme::Theme;
 use crate::units::{DecimalSign, MassShown, Notation, VolumeShown};

@@ -1,7 +1,7 @@
 //! The README's pictures: the program's own screens, drawn from its own buffer and kept up to date by this test.
 
+use super::states::{drawn, each_view};
 use super::svg::svg;
-use super::tests::{drawn, each_view};
 use crate::tui::theme::{Depth, Palette, Theme};
 use std::collections::BTreeSet;
 use std::fs;

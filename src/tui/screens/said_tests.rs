@@ -1,6 +1,6 @@
 //! What was said lately, what is booked already and what nothing brings back, for the pictures.
 
-use super::tests::Shop;
+use super::states::Shop;
 use super::*;
 use crate::tui::keys::{Action, Context};
 use crate::tui::messages::Messages;

@@ -52,7 +52,7 @@ fn a_minute() -> ScaleLog {
     log
 }
 
-pub(super) fn scale_views(shop: &super::tests::Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
+pub(super) fn scale_views(shop: &super::states::Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     let log = a_minute();
     let actions = crate::tui::keys::Bindings::default().actions(crate::tui::keys::Context::Scale);
     let notes = [

@@ -1,7 +1,7 @@
 //! The screens of the shelf.
 
 use super::fixture::g;
-use super::tests::Shop;
+use super::states::Shop;
 use super::{OpenedView, ShelfView, View};
 use crate::book::Daily;
 use crate::book::figures::TinRow;

@@ -1,6 +1,6 @@
 //! How the screens are coloured, theme by theme: a letter a cell, and below what each letter is in each theme.
 
-use super::tests::{drawn, each_view};
+use super::states::{drawn, each_view};
 use crate::tui::theme::{Depth, Meaning, Palette, Theme};
 use ratatui::buffer::Buffer;
 use ratatui::style::{Color, Modifier};
