@@ -55,7 +55,11 @@ pub fn lines(keys: &Keys<'_>, width: u16, theme: &Theme) -> usize {
 /// The lines, and the column of the sentences.
 fn entries(keys: &Keys<'_>, width: u16, theme: &Theme) -> (Vec<Entry>, u16) {
     let bound = keys.bindings.actions(keys.context);
-    let everywhere = keys.bindings.actions(Context::Everywhere);
+    let mut everywhere = keys.bindings.actions(Context::Everywhere);
+    if keys.context == Context::FirstRun {
+        // There is no bench yet: no scale to look at, nothing to save again.
+        everywhere.retain(|action| matches!(action, Action::Help | Action::Suspend | Action::Quit));
+    }
     let here: Vec<Action> = keys
         .available
         .iter()
