@@ -106,6 +106,10 @@ impl App {
                 return false;
             }
             (Context::Colours, _) => self.unscan(text),
+            (Context::Waste, _) if matches!(scanned, Scanned::Unknown(_) | Scanned::Wrong(_)) => {
+                return false;
+            }
+            (Context::Waste, _) => self.unscan(text),
             (Context::Shelf, _) => {
                 let Scanned::Tin(tin) = &scanned else { return false };
                 self.unscan(text);
@@ -138,6 +142,7 @@ impl App {
                     colours.edit(InputRequest::DeletePrevChar, &mut self.known);
                 }
                 Screen::Shelf(page) => page.edit(InputRequest::DeletePrevChar),
+                Screen::Waste(page) => page.edit(InputRequest::DeletePrevChar),
                 Screen::Amount(amount) => amount.edit(InputRequest::DeletePrevChar, &self.catalogue),
                 _ => {}
             }
