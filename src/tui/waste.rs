@@ -27,7 +27,7 @@ impl Span {
             Self::Days30 => "the last 30 days",
             Self::Days90 => "the last 90 days",
             Self::Year => "the last year",
-            Self::All => "from the first mix on",
+            Self::All => "all mixes",
         }
     }
 

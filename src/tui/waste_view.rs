@@ -6,9 +6,7 @@ use super::screens::{Chrome, MixesView, WasteView};
 use super::theme::Theme;
 use super::waste::{Span, WastePage};
 use super::widgets::prompt::Input;
-use crate::report::reading::Fate;
-use crate::report::waste::{MixCost, Row, Waste};
-use crate::report::{Shown, tables};
+use crate::report::waste::{MixCost, Row};
 
 /// Hands on the view of the waste.
 pub(super) fn with_waste(
@@ -40,9 +38,7 @@ pub(super) fn with_waste(
         span => format!("no mix was begun in {}: {other_time} turns to another time", span.words()),
     };
     let again = format!("{} reads it again", key(Context::Waste, Action::ReadAgain));
-    let notes = figures
-        .map(|waste| notes(waste, &key(Context::Colours, Action::Cups), Shown(app.notation())))
-        .unwrap_or_default();
+    let cups = key(Context::Colours, Action::Cups);
     let query = Input { text: page.query.value(), cursor: page.query.visual_cursor() };
     see(WasteView {
         waste,
@@ -57,42 +53,9 @@ pub(super) fn with_waste(
         opened,
         nothing: &nothing,
         again: &again,
-        notes: &notes,
+        cups_key: &cups,
         seconds_east: app.settings.seconds_east,
         link_words: app.scale.word(),
         chrome,
     });
-}
-
-/// What has to be known of the figures, the most needed first.
-pub(super) fn notes(waste: &Waste, cups_key: &str, shown: Shown) -> Vec<String> {
-    let mass = |mass| format!("{} {}", shown.mass(mass), shown.unit());
-    let mut notes = Vec::new();
-    if waste.unreadable > 0 {
-        notes.push(format!(
-            "{} not to be read back wholly: `pourbook check` says more",
-            tables::mixes(waste.unreadable)
-        ));
-    }
-    if waste.priced.unpriced.is_positive() {
-        notes.push(format!("{} have no price and cost nothing here", mass(waste.priced.unpriced)));
-    }
-    let in_cups = waste.total.of(Fate::InCup).mass;
-    if in_cups.is_positive() {
-        notes.push(format!(
-            "of {} in cups nobody has said what became: {cups_key} on the colours",
-            mass(in_cups)
-        ));
-    }
-    if waste.total.of(Fate::Kept).mass.is_positive() {
-        let kept = waste.of_kept;
-        notes.push(format!(
-            "of what was kept {} used again since, {} thrown away, {} still there",
-            shown.mass(kept.used_again),
-            shown.mass(kept.thrown),
-            shown.mass(kept.still_there)
-        ));
-    }
-    notes.push("of the mixes begun in this time; toners without thinner and hardener".to_owned());
-    notes
 }

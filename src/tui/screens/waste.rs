@@ -5,7 +5,7 @@ use super::frame::{Chrome, Top};
 use super::{waste_mixes, waste_panel};
 use crate::report::reading::Fate;
 use crate::report::waste::{By, MixCost, Row, Waste};
-use crate::report::{Bucket, Shown};
+use crate::report::{Bucket, Shown, tables};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::pen;
@@ -55,8 +55,8 @@ pub struct WasteView<'a> {
     pub nothing: &'a str,
     /// How to try again, in words.
     pub again: &'a str,
-    /// What has to be known of the figures, the most needed first.
-    pub notes: &'a [String],
+    /// The key that opens the cups from the colours.
+    pub cups_key: &'a str,
     /// How far the clock on the wall is ahead of UTC, in seconds.
     pub seconds_east: i32,
     /// How the scale is, in a word; empty if there is nothing to say.
@@ -68,7 +68,7 @@ pub struct WasteView<'a> {
 /// From this width on there is room for more columns.
 pub(super) const WIDE: u16 = 110;
 /// The cells of the figures beside the bars, on a wide screen and on another.
-const WIDE_PANEL: u16 = 46;
+const WIDE_PANEL: u16 = 40;
 const PANEL: u16 = 35;
 /// A longer name of a row is cut.
 const LONGEST_NAME: u16 = 24;
@@ -103,9 +103,10 @@ pub fn draw(view: &WasteView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     draw_query(view, pen::rows(left, 0, 1), buf, theme);
     draw_legend(pen::rows(left, 1, 1), buf, theme);
     let lower = pen::rows(left, 2, left.height);
-    let notes: Vec<String> = notes(view, lower.width.saturating_sub(4));
-    let room = if lower.height > 24 { lower.height / 3 } else { NOTE_ROWS };
-    let lines = u16::try_from(notes.len()).unwrap_or(u16::MAX).min(room).min(lower.height / 3);
+    let notes = notes(waste, view.cups_key, Shown(theme.notation));
+    let room = if area.height > 30 { lower.height / 3 } else { NOTE_ROWS.min(lower.height / 3) };
+    let notes = fitting(&notes, lower.width.saturating_sub(4), usize::from(room));
+    let lines = u16::try_from(notes.len()).unwrap_or(u16::MAX);
     draw_notes(&notes, pen::rows(lower, lower.height.saturating_sub(lines), lines), buf, theme);
     draw_list(view, waste, pen::rows(lower, 0, lower.height.saturating_sub(lines)), buf, theme);
     let panel = pen::columns(body, left.width, panel);
@@ -193,8 +194,49 @@ pub(super) fn draw_bar(row: &Row, longest: Grams, area: Rect, buf: &mut Buffer, 
     }
 }
 
-fn notes(view: &WasteView<'_>, width: u16) -> Vec<String> {
-    view.notes.iter().flat_map(|note| text::wrap(note, width)).collect()
+/// What has to be known of the figures, the most needed first.
+fn notes(waste: &Waste, cups_key: &str, shown: Shown) -> Vec<String> {
+    let mass = |mass| format!("{} {}", shown.mass(mass), shown.unit());
+    let mut notes = Vec::new();
+    if waste.unreadable > 0 {
+        notes.push(format!(
+            "{} not to be read back wholly: `pourbook check` says more",
+            tables::mixes(waste.unreadable)
+        ));
+    }
+    if waste.priced.unpriced.is_positive() {
+        notes.push(format!("{} without a price cost nothing here", mass(waste.priced.unpriced)));
+    }
+    let in_cups = waste.total.of(Fate::InCup).mass;
+    if in_cups.is_positive() {
+        notes.push(format!(
+            "{} are still in cups: {cups_key} on the colours says what became of them",
+            mass(in_cups)
+        ));
+    }
+    if waste.total.of(Fate::Kept).mass.is_positive() {
+        let kept = waste.of_kept;
+        notes.push(format!(
+            "of what was kept {} used again since, {} thrown away, {} still there",
+            shown.mass(kept.used_again),
+            shown.mass(kept.thrown),
+            shown.mass(kept.still_there)
+        ));
+    }
+    notes.push("of the mixes begun in this time; toners without thinner and hardener".to_owned());
+    notes
+}
+
+/// The lines of as many of the sentences as have room whole.
+fn fitting(notes: &[String], width: u16, room: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for note in notes {
+        let more = text::wrap(note, width);
+        if lines.len().saturating_add(more.len()) <= room {
+            lines.extend(more);
+        }
+    }
+    lines
 }
 
 fn draw_notes(notes: &[String], area: Rect, buf: &mut Buffer, theme: &Theme) {
@@ -208,8 +250,8 @@ const fn columns(by: By, is_wide: bool) -> &'static [(&'static str, u16)] {
     match (is_wide, by) {
         (false, By::Reason) => &[("of all", 7)],
         (false, _) => &[("wasted", 7)],
-        (true, By::Reason) => &[("mixes", 6), ("mass", 10), ("of all", 7), ("its cost", 9)],
-        (true, _) => &[("mixes", 6), ("wasted", 10), ("share", 7), ("its cost", 9)],
+        (true, By::Reason) => &[("mass", 10), ("of all", 7), ("its cost", 9)],
+        (true, _) => &[("wasted", 10), ("share", 7), ("its cost", 9)],
     }
 }
 
@@ -223,7 +265,7 @@ fn figures(row: &Row, view: &WasteView<'_>, waste: &Waste, (is_wide, shown): (bo
     if !is_wide {
         return vec![share];
     }
-    vec![row.mixes.to_string(), shown.mass(own.mass), share, shown.money(own.cost)]
+    vec![shown.mass(own.mass), share, shown.money(own.cost)]
 }
 
 fn draw_list(view: &WasteView<'_>, waste: &Waste, area: Rect, buf: &mut Buffer, theme: &Theme) {

@@ -160,7 +160,7 @@ fn more(mix: &MixCost, shown: Shown) -> Vec<String> {
     }
     let lost: Vec<String> =
         mix.reasons().into_iter().map(|(why, lost)| format!("{why} {}", mass(lost.mass))).collect();
-    let lost = if lost.is_empty() { "nothing of it is lost".to_owned() } else { lost.join(", ") };
+    let lost = if lost.is_empty() { "nothing of it is lost".to_owned() } else { format!("lost: {}", lost.join(", ")) };
     let cost = format!(
         "it cost {}, what is lost of it {}",
         shown.money(mix.mixed.cost),

@@ -104,14 +104,14 @@ fn draw_corrections(waste: &Waste, area: Rect, buf: &mut Buffer, theme: &Theme) 
     let shown = Shown(theme.notation);
     let all = &waste.corrections;
     let end = area.right();
-    pen::put(buf, area, area.x, area.y, "putting right saved", theme.style(Meaning::Title));
+    pen::put(buf, area, area.x, area.y, "corrections saved", theme.style(Meaning::Title));
     let plain = theme.style(Meaning::Plain);
     if all.count == 0 {
         return pen::put_right(buf, area, end, area.y, "nothing yet", plain);
     }
     let times = if all.count == 1 { "once".to_owned() } else { format!("{} times", all.count) };
     pen::put_right(buf, area, end, area.y, &times, theme.style(Meaning::Muted));
-    let rows = [("than more paint", all.growing), ("than a new start", all.restarting)];
+    let rows = [("against growing", all.growing), ("against restart", all.restarting)];
     for ((words, against), y) in rows.into_iter().zip(area.y.saturating_add(1)..area.bottom()) {
         pen::put(buf, area, area.x, y, words, theme.style(Meaning::Muted));
         pen::put_right(buf, area, end.saturating_sub(9), y, &shown.mass(against.saved), plain);

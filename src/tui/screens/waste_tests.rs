@@ -6,11 +6,9 @@ use crate::catalogue::TonerCode;
 use crate::report::overs::{Against, Corrections, Over};
 use crate::report::reading::{Amount, Fate, Priced};
 use crate::report::waste::{By, MixCost, OfKept, Row, Waste};
-use crate::report::{Bucket, Period, Shown};
+use crate::report::{Bucket, Period};
 use crate::tui::keys::{Action, Context};
-use crate::tui::theme::Theme;
 use crate::tui::waste::Span;
-use crate::tui::waste_view::notes;
 use crate::tui::widgets::prompt::Input;
 use crate::units::{Decimal, Grams, Money, Stamp};
 
@@ -167,7 +165,6 @@ pub(crate) fn waste(span: Span) -> Waste {
 pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     let span = Span::Days90;
     let (period, told) = (period(span), waste(span));
-    let notes = notes(&told, "F6", Shown(Theme::default().notation));
     let week = By::Time(Bucket::Week);
     let by_week = told.rows_by(&period, week);
     let rows: Vec<&Row> = by_week.iter().rev().collect();
@@ -195,13 +192,11 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         opened: None,
         nothing: "no mix was begun in the last 90 days: F9 turns to another time",
         again: "F5 reads it again",
-        notes: &[],
+        cups_key: "F6",
         seconds_east: 0,
         link_words: "steady",
         chrome: shop.chrome(Context::Waste, &keys),
     };
-    // The notes have numbers that the state writes.
-    let with_notes = WasteView { notes: &notes, ..list };
     see("waste", &View::Waste(list));
     let reasons: Vec<&Row> = told.reasons.iter().collect();
     let by_reason = WasteView { by: By::Reason, rows: &reasons, sort: "as it ends", ..list };
@@ -212,8 +207,8 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         WasteView { by: By::Painter, rows: &painters, sort: "by name", selected: 0, is_reading: true, ..list };
     see("waste-by-painter-read-anew", &View::Waste(by_painter));
     let back = shop.chrome(Context::Waste, &[Action::Previous, Action::Next, Action::Period, Action::Back]);
-    let none = WasteView { rows: &[], query: Input { text: "qq", cursor: 2 }, chrome: back, ..with_notes };
-    see("waste-nothing-found", &View::Waste(WasteView { notes: &[], ..none }));
+    let none = WasteView { rows: &[], query: Input { text: "qq", cursor: 2 }, chrome: back, ..list };
+    see("waste-nothing-found", &View::Waste(none));
     let only = shop.chrome(Context::Waste, &[Action::Period, Action::Back]);
     let reading = WasteView { waste: None, is_reading: true, progress: Some((140, 2_860)), chrome: only, ..list };
     see("waste-being-read", &View::Waste(reading));

@@ -298,6 +298,7 @@ impl Rig {
             "F6" => KeyCode::F(6),
             "F8" => KeyCode::F(8),
             "F7" => KeyCode::F(7),
+            "F9" => KeyCode::F(9),
             "F10" => KeyCode::F(10),
             "Shift-Tab" => KeyCode::BackTab,
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),
