@@ -56,7 +56,7 @@ fn the_waste_is_read_while_the_bench_has_the_book() {
     terminal.wait_for("Gannet White");
     terminal.send(F8);
     terminal.wait_for("by week");
-    let text = terminal.wait_for("corrections saved");
+    let text = terminal.wait_for("corrections saved, against");
     let shown = Shown::default();
     let wasted = shown.percent(told.total.wasted_share().unwrap());
     for figure in [shown.mass(told.total.mixed.mass), shown.money(told.total.wasted().cost), wasted] {

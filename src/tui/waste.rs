@@ -3,6 +3,7 @@
 
 use crate::report::waste::{By, Row, Waste};
 use crate::report::{Bucket, Period};
+use crate::tui::screens::Bars;
 use crate::units::Stamp;
 use tui_input::Input;
 
@@ -124,6 +125,16 @@ impl Sort {
             (Self::Share, _) => "largest share first",
             (Self::Cost, _) => "dearest first",
             (Self::Mixed, _) => "most mixed first",
+        }
+    }
+
+    /// What the bars are of then.
+    pub(super) const fn bars(self) -> Bars {
+        match self {
+            Self::Own | Self::Mixed => Bars::Parts,
+            Self::Wasted => Bars::Wasted,
+            Self::Share => Bars::Shares,
+            Self::Cost => Bars::Cost,
         }
     }
 

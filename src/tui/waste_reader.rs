@@ -16,7 +16,12 @@ use std::time::{Duration, Instant};
 const SAYS: Duration = Duration::from_millis(200);
 
 /// Reads the figures of that time; what came of it is a message, and how far it is every now and then.
-pub(super) fn read(path: PathBuf, span: Span, period: Period, sender: &SyncSender<Message>) -> io::Result<()> {
+pub(super) fn read(
+    path: PathBuf,
+    span: Span,
+    period: Period,
+    sender: &SyncSender<Message>,
+) -> io::Result<()> {
     worker("waste", sender, move |sender| {
         let mut said = Instant::now();
         let mut progress = |read, of| {

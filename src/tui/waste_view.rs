@@ -49,6 +49,7 @@ pub(super) fn with_waste(
         rows: &rows,
         query,
         sort: page.sort.words(page.apart),
+        bars: page.sort.bars(),
         selected: page.selected,
         opened,
         nothing: &nothing,

@@ -45,7 +45,8 @@ impl Waste {
 
     /// The days, weeks or months from the first mix on, so that those stand there too in which nothing was mixed.
     fn empty(&self, period: &Period, bucket: Bucket) -> BTreeMap<String, Row> {
-        let first = self.mixes.iter().map(|mix| mix.begun).min().map(|begun| bucket.of(period.date_of(begun)));
+        let first =
+            self.mixes.iter().map(|mix| mix.begun).min().map(|begun| bucket.of(period.date_of(begun)));
         let Some(first) = first else { return BTreeMap::new() };
         let from_first = period.buckets(bucket).into_iter().filter(|key| *key >= first);
         from_first.map(|key| (key.clone(), Row::named(key))).collect()

@@ -167,7 +167,13 @@ impl Context {
     pub const fn is_typing(self) -> bool {
         matches!(
             self,
-            Self::Colours | Self::Shelf | Self::Waste | Self::Amount | Self::Prompt | Self::Formula | Self::FirstRun
+            Self::Colours
+                | Self::Shelf
+                | Self::Waste
+                | Self::Amount
+                | Self::Prompt
+                | Self::Formula
+                | Self::FirstRun
         )
     }
 }

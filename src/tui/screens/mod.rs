@@ -58,7 +58,7 @@ pub use messages::MessagesView;
 pub use scale::{Note, ScaleView};
 pub use shelf::{OpenedView, ShelfView};
 pub use unfinished::{ListOf, UnfinishedRow, UnfinishedView};
-pub use waste::{MixesView, WasteView};
+pub use waste::{Bars, MixesView, WasteView};
 
 use super::theme::Theme;
 use ratatui::buffer::Buffer;

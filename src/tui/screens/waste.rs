@@ -28,6 +28,20 @@ pub struct MixesView<'a> {
     pub selected: usize,
 }
 
+/// What the bars are of. They are of what the rows are sorted by, so that little waste beside much paint is seen.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Bars {
+    /// Of all that was mixed in its parts, to one scale.
+    #[default]
+    Parts,
+    /// Of the same parts, each bar as long as the others.
+    Shares,
+    /// Of what was wasted alone.
+    Wasted,
+    /// Of what that cost.
+    Cost,
+}
+
 /// The waste.
 #[derive(Clone, Copy, Debug)]
 pub struct WasteView<'a> {
@@ -47,6 +61,8 @@ pub struct WasteView<'a> {
     pub query: Input<'a>,
     /// By what they are sorted, in words.
     pub sort: &'a str,
+    /// What the bars are of.
+    pub bars: Bars,
     /// Which row is marked.
     pub selected: usize,
     /// The row whose mixes are looked at.
@@ -101,7 +117,7 @@ pub fn draw(view: &WasteView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let panel = if area.width >= WIDE { WIDE_PANEL } else { PANEL };
     let left = pen::columns(body, 0, body.width.saturating_sub(panel));
     draw_query(view, pen::rows(left, 0, 1), buf, theme);
-    draw_legend(pen::rows(left, 1, 1), buf, theme);
+    draw_legend(view.bars, pen::rows(left, 1, 1), buf, theme);
     let lower = pen::rows(left, 2, left.height);
     let notes = notes(waste, view.cups_key, Shown(theme.notation));
     let room = if area.height > 30 { lower.height / 3 } else { NOTE_ROWS.min(lower.height / 3) };
@@ -143,10 +159,21 @@ fn draw_query(view: &WasteView<'_>, row: Rect, buf: &mut Buffer, theme: &Theme) 
     view.query.draw(input, buf, theme);
 }
 
-/// The parts of a bar from the left. What was lost comes first, so that the bars can be held against one another in it.
-fn parts(row: &Row) -> [Grams; 4] {
-    let of = |fate| row.of(fate).mass.max(Grams::ZERO);
-    [row.wasted().mass.max(Grams::ZERO), of(Fate::InCup), of(Fate::Kept), of(Fate::Sprayed)]
+/// The parts of a bar from the left. What was lost comes first, so that the bars can be held against one another in it. A
+/// cost is drawn as if it were a mass.
+fn parts(row: &Row, bars: Bars) -> [Grams; 4] {
+    let of = |fate| row.of(fate).mass;
+    let (wasted, none) = (row.wasted(), Grams::ZERO);
+    let parts = match bars {
+        Bars::Parts | Bars::Shares => [wasted.mass, of(Fate::InCup), of(Fate::Kept), of(Fate::Sprayed)],
+        Bars::Wasted => [wasted.mass, none, none, none],
+        Bars::Cost => [Grams::new(wasted.cost.decimal()), none, none, none],
+    };
+    parts.map(|part| part.max(none))
+}
+
+fn sum(parts: [Grams; 4]) -> Grams {
+    parts.into_iter().sum()
 }
 
 /// The signs of those parts, with what they mean and how they are called.
@@ -160,11 +187,20 @@ fn signs(theme: &Theme) -> [(&'static str, Meaning, &'static str); 4] {
     ]
 }
 
-pub(super) fn draw_legend(row: Rect, buf: &mut Buffer, theme: &Theme) {
+pub(super) fn draw_legend(bars: Bars, row: Rect, buf: &mut Buffer, theme: &Theme) {
     let mut x = row.x.saturating_add(3);
-    for (sign, meaning, word) in signs(theme) {
+    let all = signs(theme);
+    let told = match bars {
+        Bars::Parts | Bars::Shares => all.to_vec(),
+        Bars::Wasted => all.into_iter().take(1).collect(),
+        Bars::Cost => {
+            all.into_iter().take(1).map(|(sign, meaning, _)| (sign, meaning, "what the waste cost")).collect()
+        }
+    };
+    for (sign, meaning, word) in told {
         pen::put(buf, row, x, row.y, sign, theme.style(meaning));
-        x = pen::put(buf, row, x.saturating_add(2), row.y, word, theme.style(Meaning::Muted)).saturating_add(2);
+        x = pen::put(buf, row, x.saturating_add(2), row.y, word, theme.style(Meaning::Muted))
+            .saturating_add(2);
     }
 }
 
@@ -185,10 +221,18 @@ fn cells(parts: [Grams; 4], longest: Grams, width: u16) -> [u16; 4] {
     cells
 }
 
-/// A bar to the scale of the longest.
-pub(super) fn draw_bar(row: &Row, longest: Grams, area: Rect, buf: &mut Buffer, theme: &Theme) {
+/// A bar to the scale of the longest, or for itself where all are as long.
+pub(super) fn draw_bar(
+    row: &Row,
+    (bars, longest): (Bars, Grams),
+    area: Rect,
+    buf: &mut Buffer,
+    theme: &Theme,
+) {
+    let parts = parts(row, bars);
+    let longest = if bars == Bars::Shares { sum(parts) } else { longest };
     let mut x = area.x;
-    for (cells, (sign, meaning, _)) in cells(parts(row), longest, area.width).into_iter().zip(signs(theme)) {
+    for (cells, (sign, meaning, _)) in cells(parts, longest, area.width).into_iter().zip(signs(theme)) {
         pen::repeat(buf, area, x, area.y, cells, sign, theme.style(meaning));
         x = x.saturating_add(cells);
     }
@@ -294,7 +338,7 @@ fn draw_list(view: &WasteView<'_>, waste: &Waste, area: Rect, buf: &mut Buffer, 
     for ((words, _), end) in columns.iter().zip(&ends) {
         pen::put_right(buf, head, *end, head.y, words, muted);
     }
-    let longest = view.rows.iter().map(|row| row.mixed.mass).max().unwrap_or_default();
+    let longest = view.rows.iter().map(|row| sum(parts(row, view.bars))).max().unwrap_or_default();
     let list = pen::rows(area, 1, area.height.saturating_sub(1));
     let height = usize::from(list.height);
     let first = pen::first_row(view.selected, view.rows.len(), height);
@@ -307,7 +351,8 @@ fn draw_list(view: &WasteView<'_>, waste: &Waste, area: Rect, buf: &mut Buffer, 
         }
         let key = text::fit(&row.key, name, theme.symbols.ellipsis);
         pen::put(buf, line, line.x.saturating_add(3), y, &key, theme.style(plain));
-        draw_bar(row, longest, Rect { x: bar_x, width: bar, ..line }.intersection(line), buf, theme);
+        let room = Rect { x: bar_x, width: bar, ..line }.intersection(line);
+        draw_bar(row, (view.bars, longest), room, buf, theme);
         for (words, end) in figures(row, view, waste, (is_wide, shown)).iter().zip(&ends) {
             pen::put_right(buf, line, *end, y, words, theme.style(plain));
         }

@@ -1,6 +1,6 @@
 //! The mixes behind a row of the waste: when, who, what, and what became of the paint and why.
 
-use super::waste::{MixesView, WIDE, WasteView, draw_bar, draw_legend, say};
+use super::waste::{Bars, MixesView, WIDE, WasteView, draw_bar, draw_legend, say};
 use crate::report::Shown;
 use crate::report::reading::Fate;
 use crate::report::waste::{MixCost, Row};
@@ -61,8 +61,14 @@ fn draw_row(opened: &MixesView<'_>, row: &Row, area: Rect, buf: &mut Buffer, the
     pen::put(buf, clip, clip.x, clip.y.saturating_add(1), &words, theme.style(Meaning::Plain));
     let bar = pen::rows(clip, 2, 1);
     let legend = pen::columns(bar, bar.width.saturating_sub(45), 45);
-    draw_bar(row, row.mixed.mass, pen::columns(bar, 0, bar.width.saturating_sub(46)), buf, theme);
-    draw_legend(legend, buf, theme);
+    draw_bar(
+        row,
+        (Bars::Parts, row.mixed.mass),
+        pen::columns(bar, 0, bar.width.saturating_sub(46)),
+        buf,
+        theme,
+    );
+    draw_legend(Bars::Parts, legend, buf, theme);
 }
 
 /// The columns: heading, width, whether numbers stand in it.
@@ -71,7 +77,7 @@ const COLUMNS: [(&str, u16, bool); 8] = [
     ("begun", 16, false),
     ("painter", 10, false),
     ("colour", 8, false),
-    ("layer", 8, false),
+    ("layer", 9, false),
     ("mixed", 7, true),
     ("sprayed", 7, true),
     ("wasted", 7, true),
@@ -160,13 +166,18 @@ fn more(mix: &MixCost, shown: Shown) -> Vec<String> {
     }
     let lost: Vec<String> =
         mix.reasons().into_iter().map(|(why, lost)| format!("{why} {}", mass(lost.mass))).collect();
-    let lost = if lost.is_empty() { "nothing of it is lost".to_owned() } else { format!("lost: {}", lost.join(", ")) };
+    let lost = if lost.is_empty() {
+        "nothing of it is lost".to_owned()
+    } else {
+        format!("lost: {}", lost.join(", "))
+    };
     let cost = format!(
         "it cost {}, what is lost of it {}",
         shown.money(mix.mixed.cost),
         shown.money(mix.wasted.cost)
     );
-    vec![format!("mix {:04}: {}", mix.number, became.join(", ")), lost, cost]
+    let what = format!("mix {:04}, {} {}", mix.number, mix.colour, mix.layer);
+    vec![format!("{what}: {}", became.join(", ")), lost, cost]
 }
 
 /// The day and the minute on the wall.

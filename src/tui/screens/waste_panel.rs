@@ -28,7 +28,11 @@ pub(super) fn draw(waste: &Waste, marked: Option<&Row>, area: Rect, buf: &mut Bu
     let told = told.min(rest.height.saturating_sub(4).saturating_sub(gap.saturating_mul(2)));
     let rest = pen::rows(rest, gap, rest.height);
     draw_overs(&over, pen::rows(rest, 0, told.saturating_add(1)), buf, theme);
-    let rest = pen::rows(rest, told.max(u16::from(over.is_empty())).saturating_add(1).saturating_add(gap), rest.height);
+    let rest = pen::rows(
+        rest,
+        told.max(u16::from(over.is_empty())).saturating_add(1).saturating_add(gap),
+        rest.height,
+    );
     draw_corrections(waste, rest, buf, theme);
 }
 
@@ -104,17 +108,27 @@ fn draw_corrections(waste: &Waste, area: Rect, buf: &mut Buffer, theme: &Theme) 
     let shown = Shown(theme.notation);
     let all = &waste.corrections;
     let end = area.right();
-    pen::put(buf, area, area.x, area.y, "corrections saved", theme.style(Meaning::Title));
     let plain = theme.style(Meaning::Plain);
+    let title = match all.count {
+        0 => "no pour was put right".to_owned(),
+        1 => "1 correction saved, against".to_owned(),
+        many => format!("{many} corrections saved, against"),
+    };
+    pen::put(buf, area, area.x, area.y, &title, theme.style(Meaning::Title));
     if all.count == 0 {
-        return pen::put_right(buf, area, end, area.y, "nothing yet", plain);
+        return;
     }
-    let times = if all.count == 1 { "once".to_owned() } else { format!("{} times", all.count) };
-    pen::put_right(buf, area, end, area.y, &times, theme.style(Meaning::Muted));
-    let rows = [("against growing", all.growing), ("against restart", all.restarting)];
+    let rows = [("growing it", all.growing), ("a new start", all.restarting)];
     for ((words, against), y) in rows.into_iter().zip(area.y.saturating_add(1)..area.bottom()) {
         pen::put(buf, area, area.x, y, words, theme.style(Meaning::Muted));
-        pen::put_right(buf, area, end.saturating_sub(9), y, &shown.mass(against.saved), plain);
+        pen::put_right(
+            buf,
+            area,
+            end.saturating_sub(NUMBER).saturating_sub(1),
+            y,
+            &shown.mass(against.saved),
+            plain,
+        );
         pen::put_right(buf, area, end, y, &worth(against, shown), plain);
     }
 }

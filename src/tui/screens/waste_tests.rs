@@ -1,7 +1,7 @@
 //! The screens of the waste.
 
 use super::states::Shop;
-use super::{MixesView, View, WasteView};
+use super::{Bars, MixesView, View, WasteView};
 use crate::catalogue::TonerCode;
 use crate::report::overs::{Against, Corrections, Over};
 use crate::report::reading::{Amount, Fate, Priced};
@@ -75,9 +75,7 @@ fn of_mixes(mixes: Vec<MixCost>, period: &Period) -> Waste {
             let mixes: Vec<MixCost> = waste.mixes.iter().filter(own).cloned().collect();
             let mut row = Row::default();
             for mix in &mixes {
-                for (_, _, amount) in
-                    mix.fates.iter().filter(|(own, said, _)| (*own, said) == (fate, &why))
-                {
+                for (_, _, amount) in mix.fates.iter().filter(|(own, said, _)| (*own, said) == (fate, &why)) {
                     row.put(fate, *amount);
                 }
             }
@@ -188,6 +186,7 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         rows: &rows,
         query: Input { text: "", cursor: 0 },
         sort: "the latest first",
+        bars: Bars::Parts,
         selected: 3,
         opened: None,
         nothing: "no mix was begun in the last 90 days: F9 turns to another time",
@@ -201,16 +200,28 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
     let reasons: Vec<&Row> = told.reasons.iter().collect();
     let by_reason = WasteView { by: By::Reason, rows: &reasons, sort: "as it ends", ..list };
     see("waste-by-reason", &View::Waste(by_reason));
+    let by_cost: Vec<&Row> = told.reasons.iter().rev().collect();
+    let by_cost = WasteView { rows: &by_cost, sort: "dearest first", bars: Bars::Cost, ..by_reason };
+    see("waste-by-cost", &View::Waste(by_cost));
+    let by_share = WasteView { sort: "largest share first", bars: Bars::Shares, ..list };
+    see("waste-by-share", &View::Waste(by_share));
     let painters = told.rows_by(&period, By::Painter);
     let painters: Vec<&Row> = painters.iter().collect();
-    let by_painter =
-        WasteView { by: By::Painter, rows: &painters, sort: "by name", selected: 0, is_reading: true, ..list };
+    let by_painter = WasteView {
+        by: By::Painter,
+        rows: &painters,
+        sort: "by name",
+        selected: 0,
+        is_reading: true,
+        ..list
+    };
     see("waste-by-painter-read-anew", &View::Waste(by_painter));
     let back = shop.chrome(Context::Waste, &[Action::Previous, Action::Next, Action::Period, Action::Back]);
     let none = WasteView { rows: &[], query: Input { text: "qq", cursor: 2 }, chrome: back, ..list };
     see("waste-nothing-found", &View::Waste(none));
     let only = shop.chrome(Context::Waste, &[Action::Period, Action::Back]);
-    let reading = WasteView { waste: None, is_reading: true, progress: Some((140, 2_860)), chrome: only, ..list };
+    let reading =
+        WasteView { waste: None, is_reading: true, progress: Some((140, 2_860)), chrome: only, ..list };
     see("waste-being-read", &View::Waste(reading));
     let again = shop.chrome(Context::Waste, &[Action::Period, Action::Back, Action::ReadAgain]);
     let why = "the book cannot be read: the disk is gone";

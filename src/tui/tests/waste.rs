@@ -178,13 +178,9 @@ fn one_key_turns_through_what_it_is_told_apart_by() {
 fn tab_turns_through_the_ways_to_sort() {
     let mut rig = opened();
     let mut seen = Vec::new();
-    for words in [
-        "most wasted first",
-        "largest share first",
-        "dearest first",
-        "most mixed first",
-        "the latest first",
-    ] {
+    for words in
+        ["most wasted first", "largest share first", "dearest first", "most mixed first", "the latest first"]
+    {
         rig.key("Tab");
         rig.says(words);
         seen.push(marked(&rig));
@@ -227,7 +223,7 @@ fn behind_a_row_are_its_mixes_and_why() {
     }
     rig.says_not("Robin");
     rig.key("Down");
-    rig.says("mix 0390: sprayed on R-2390 296.0 g");
+    rig.says("mix 0390, PB-3140 ground: sprayed on R-2390 296.0 g");
     for _ in 0..20 {
         rig.key("Down");
     }
