@@ -185,7 +185,7 @@ impl App {
             Screen::Unfinished { .. } => Some(self.waiting.len()),
             Screen::Cups { .. } => Some(self.cups.len()),
             Screen::Shelf(page) => Some(self.shelf_rows(page)),
-            Screen::Waste(page) => Some(self.waste_rows(page)),
+            Screen::Waste(page) => Some(page.count()),
             _ => None,
         }
     }

@@ -102,14 +102,12 @@ impl App {
                     true
                 };
             }
-            (Context::Colours, _) if matches!(scanned, Scanned::Unknown(_) | Scanned::Wrong(_)) => {
+            (Context::Colours | Context::Waste, _)
+                if matches!(scanned, Scanned::Unknown(_) | Scanned::Wrong(_)) =>
+            {
                 return false;
             }
-            (Context::Colours, _) => self.unscan(text),
-            (Context::Waste, _) if matches!(scanned, Scanned::Unknown(_) | Scanned::Wrong(_)) => {
-                return false;
-            }
-            (Context::Waste, _) => self.unscan(text),
+            (Context::Colours | Context::Waste, _) => self.unscan(text),
             (Context::Shelf, _) => {
                 let Scanned::Tin(tin) = &scanned else { return false };
                 self.unscan(text);

@@ -57,17 +57,9 @@ impl App {
         }
     }
 
-    /// How many rows there are to go through.
-    pub(super) fn waste_rows(&self, page: &WastePage) -> usize {
-        match &page.opened {
-            Some(opened) => opened.mixes.len(),
-            None => page.shown().len(),
-        }
-    }
-
     pub(super) fn act_on_waste(&mut self, action: Action) {
         let Screen::Waste(page) = &self.screen else { return };
-        let last = self.waste_rows(page).saturating_sub(1);
+        let last = page.count().saturating_sub(1);
         let Screen::Waste(page) = &mut self.screen else { return };
         let figures = self.waste.figures(page.span);
         let row = match &mut page.opened {
@@ -123,6 +115,14 @@ impl App {
 }
 
 impl WastePage {
+    /// How many rows there are to go through.
+    pub(super) fn count(&self) -> usize {
+        match &self.opened {
+            Some(opened) => opened.mixes.len(),
+            None => self.shown().len(),
+        }
+    }
+
     /// Changes what is typed; nothing while a row is opened.
     pub(super) fn edit(&mut self, request: InputRequest) {
         if self.opened.is_none() && self.query.handle(request).is_some_and(|change| change.value) {

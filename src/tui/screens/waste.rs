@@ -289,13 +289,16 @@ fn draw_notes(notes: &[String], area: Rect, buf: &mut Buffer, theme: &Theme) {
     }
 }
 
-/// The columns behind the bars, with their widths.
-const fn columns(by: By, is_wide: bool) -> &'static [(&'static str, u16)] {
-    match (is_wide, by) {
-        (false, By::Reason) => &[("of all", 7)],
-        (false, _) => &[("wasted", 7)],
-        (true, By::Reason) => &[("mass", 10), ("of all", 7), ("its cost", 9)],
-        (true, _) => &[("wasted", 10), ("share", 7), ("its cost", 9)],
+/// The columns behind the bars, with their widths. Where there is room for one alone it is what the bars are of.
+const fn columns(by: By, bars: Bars, is_wide: bool) -> &'static [(&'static str, u16)] {
+    match (is_wide, by, bars) {
+        (true, By::Reason, _) => &[("mass", 10), ("of all", 7), ("its cost", 9)],
+        (true, ..) => &[("wasted", 10), ("share", 7), ("its cost", 9)],
+        (false, _, Bars::Cost) => &[("its cost", 9)],
+        (false, By::Reason, Bars::Wasted) => &[("mass", 9)],
+        (false, _, Bars::Wasted) => &[("wasted", 9)],
+        (false, By::Reason, _) => &[("of all", 7)],
+        (false, ..) => &[("wasted", 7)],
     }
 }
 
@@ -306,10 +309,13 @@ fn figures(row: &Row, view: &WasteView<'_>, waste: &Waste, (is_wide, shown): (bo
         _ => (row.wasted(), row.wasted_share()),
     };
     let share = share.map_or_else(|| "-".to_owned(), |share| shown.percent(share));
-    if !is_wide {
-        return vec![share];
+    let (mass, cost) = (shown.mass(own.mass), shown.money(own.cost));
+    match view.bars {
+        _ if is_wide => vec![mass, share, cost],
+        Bars::Cost => vec![cost],
+        Bars::Wasted => vec![mass],
+        Bars::Parts | Bars::Shares => vec![share],
     }
-    vec![shown.mass(own.mass), share, shown.money(own.cost)]
 }
 
 fn draw_list(view: &WasteView<'_>, waste: &Waste, area: Rect, buf: &mut Buffer, theme: &Theme) {
@@ -319,11 +325,11 @@ fn draw_list(view: &WasteView<'_>, waste: &Waste, area: Rect, buf: &mut Buffer, 
     let shown = Shown(theme.notation);
     // Beside the panel there is room for more columns where the whole is wide.
     let is_wide = area.width >= WIDE.saturating_sub(WIDE_PANEL);
-    let columns = columns(view.by, is_wide);
+    let columns = columns(view.by, view.bars, is_wide);
     let head = pen::rows(area, 0, 1);
     let muted = theme.style(Meaning::Muted);
     let names = view.rows.iter().map(|row| text::width(&row.key)).max().unwrap_or(0);
-    let name = names.clamp(8, LONGEST_NAME);
+    let name = names.clamp(8, if is_wide { LONGEST_NAME } else { LONGEST_NAME.saturating_sub(4) });
     let right: u16 = columns.iter().map(|(_, width)| width.saturating_add(1)).sum();
     let bar_x = area.x.saturating_add(4).saturating_add(name);
     let bar = area.width.saturating_sub(name).saturating_sub(right).saturating_sub(6);

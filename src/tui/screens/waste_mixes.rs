@@ -44,7 +44,7 @@ fn draw_row(opened: &MixesView<'_>, row: &Row, area: Rect, buf: &mut Buffer, the
     let share = row.wasted_share().map(|share| format!(", {}", shown.percent(share))).unwrap_or_default();
     let wasted = row.wasted();
     let words = format!(
-        "mixed {} {unit}, not sprayed {}, wasted {}{share}, its cost {}",
+        "mixed {} {unit}, not sprayed {}, wasted {}{share}, cost {}",
         shown.mass(row.mixed.mass),
         shown.mass(row.not_sprayed()),
         shown.mass(wasted.mass),

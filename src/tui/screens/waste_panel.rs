@@ -16,6 +16,9 @@ const NUMBER: u16 = 10;
 /// The most toners that are told.
 const TONERS: u16 = 8;
 
+/// A figure of a row: how it is called, what it means, and how it is written.
+type Figure<'f> = (&'f str, Meaning, Box<dyn Fn(&Row) -> String + 'f>);
+
 /// Draws them.
 pub(super) fn draw(waste: &Waste, marked: Option<&Row>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let area = pen::columns(area, 1, area.width.saturating_sub(2));
@@ -41,7 +44,6 @@ fn draw_figures(waste: &Waste, marked: Option<&Row>, area: Rect, buf: &mut Buffe
     let shown = Shown(theme.notation);
     let mass = |fate: Fate| move |row: &Row| shown.mass(row.of(fate).mass);
     let percent = |share: Option<Share>| share.map_or_else(|| "-".to_owned(), |share| shown.percent(share));
-    type Figure<'f> = (&'f str, Meaning, Box<dyn Fn(&Row) -> String + 'f>);
     let figures: [Figure<'_>; 12] = [
         ("mixes", Meaning::Plain, Box::new(|row| row.mixes.to_string())),
         ("mixed", Meaning::Plain, Box::new(|row| shown.mass(row.mixed.mass))),

@@ -11,6 +11,7 @@ use crate::tui::keys::{Action, Context};
 use crate::tui::waste::Span;
 use crate::tui::widgets::prompt::Input;
 use crate::units::{Decimal, Grams, Money, Stamp};
+use std::cmp::Reverse;
 
 const DAY: i64 = 86_400_000_000;
 /// 2026-10-01T07:30:00Z.
@@ -46,7 +47,7 @@ fn mix(number: u32, days_ago: i64, sprayed: i64, rest: &[(Fate, &str, i64)]) -> 
     MixCost {
         number,
         begun,
-        day: jiff::Timestamp::from_microsecond(begun.0).unwrap().to_string()[..10].to_owned(),
+        day: jiff::Timestamp::from_microsecond(begun.0).unwrap().strftime("%F").to_string(),
         colour: ["PB-3140", "PB-2207 coarser", "PB-3141"][which % 3].to_owned(),
         layer: ["ground", "pearl", "base"][which / 2 % 3].to_owned(),
         painter: ["Robin", "Kim", "Sascha Ottenbach"][which / 3 % 3].to_owned(),
@@ -200,10 +201,13 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
     let reasons: Vec<&Row> = told.reasons.iter().collect();
     let by_reason = WasteView { by: By::Reason, rows: &reasons, sort: "as it ends", ..list };
     see("waste-by-reason", &View::Waste(by_reason));
-    let by_cost: Vec<&Row> = told.reasons.iter().rev().collect();
+    let mut by_cost = reasons.clone();
+    by_cost.sort_by_key(|row| Reverse(row.wasted().cost));
     let by_cost = WasteView { rows: &by_cost, sort: "dearest first", bars: Bars::Cost, ..by_reason };
     see("waste-by-cost", &View::Waste(by_cost));
-    let by_share = WasteView { sort: "largest share first", bars: Bars::Shares, ..list };
+    let mut by_share = rows.clone();
+    by_share.sort_by_key(|row| Reverse(row.wasted_share()));
+    let by_share = WasteView { rows: &by_share, sort: "largest share first", bars: Bars::Shares, ..list };
     see("waste-by-share", &View::Waste(by_share));
     let painters = told.rows_by(&period, By::Painter);
     let painters: Vec<&Row> = painters.iter().collect();
