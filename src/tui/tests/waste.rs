@@ -1,11 +1,15 @@
 //! The owner's waste: told apart, sorted, found, opened; and what the book says late.
 
+use super::mouse::{at, click};
 use super::rig::{Rig, settings};
 use crate::report::Period;
 use crate::tui::app::{FromBook, Settings};
 use crate::tui::message::Message;
+use crate::tui::preferences::Preferences;
 use crate::tui::screens::waste_tests::{NOW, period, waste};
 use crate::tui::waste::Span;
+use crate::units::{DecimalSign, MassShown, Notation};
+use ratatui::crossterm::event::MouseEventKind;
 
 /// The book's answer on a time.
 fn read(span: Span) -> Message {
@@ -205,7 +209,7 @@ fn it_is_filtered_while_typing() {
     rig.key("Right");
     rig.type_text("thrown much");
     assert_eq!(marked(&rig), "thrown");
-    rig.says("thrown away: too much");
+    rig.says("thrown away: too mu…");
     rig.says_not("given up: wrong");
     rig.type_text("x");
     rig.says("no row has all of these words");
@@ -271,4 +275,36 @@ fn a_scanned_colour_or_tin_is_said_and_not_typed() {
     rig.says("carbon black");
     rig.says("2026-W40");
     rig.says_not("no row has");
+}
+
+#[test]
+fn a_row_is_marked_and_opened_with_the_mouse() {
+    let mut rig = opened();
+    at(&mut rig, "2026-W38", MouseEventKind::ScrollDown);
+    assert_eq!(marked(&rig), "2026-W39");
+    click(&mut rig, "2026-W36");
+    assert_eq!(marked(&rig), "2026-W36");
+    click(&mut rig, "2026-W36 \u{259a}");
+    rig.says("2 mixes");
+    click(&mut rig, "0393");
+    rig.says("mix 0393");
+    click(&mut rig, "Esc back");
+    click(&mut rig, "F9 time");
+    rig.says("the last year");
+}
+
+/// Worked by hand: an ounce is 28.349523125 g by definition, and 5743.9 g were mixed.
+#[test]
+fn figures_are_in_the_persons_own_sign_and_units() {
+    let notation = Notation { decimal: DecimalSign::Comma, mass: MassShown::Ounces, ..Notation::METRIC };
+    let preferences = Preferences { notation, ..Preferences::default() };
+    let settings = Settings { preferences, ..settings() };
+    let mut rig = Rig::opened(settings, FromBook { next_number: 412, ..FromBook::default() });
+    rig.live();
+    rig.key("F8");
+    rig.send(read(Span::Days90));
+    for figure in ["in oz", "202,610", "20,18", "14,9 %"] {
+        rig.says(figure);
+    }
+    rig.says_not("5743");
 }
