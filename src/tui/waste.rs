@@ -123,7 +123,7 @@ impl Sort {
             (Self::Own, _) => "by name",
             (Self::Wasted, _) => "most wasted first",
             (Self::Share, _) => "largest share first",
-            (Self::Cost, _) => "dearest first",
+            (Self::Cost, _) => "dearest waste first",
             (Self::Mixed, _) => "most mixed first",
         }
     }

@@ -295,7 +295,6 @@ const fn columns(by: By, bars: Bars, is_wide: bool) -> &'static [(&'static str, 
         (true, By::Reason, _) => &[("mass", 10), ("of all", 7), ("its cost", 9)],
         (true, ..) => &[("wasted", 10), ("share", 7), ("its cost", 9)],
         (false, _, Bars::Cost) => &[("its cost", 9)],
-        (false, By::Reason, Bars::Wasted) => &[("mass", 9)],
         (false, _, Bars::Wasted) => &[("wasted", 9)],
         (false, By::Reason, _) => &[("of all", 7)],
         (false, ..) => &[("wasted", 7)],
@@ -309,11 +308,11 @@ fn figures(row: &Row, view: &WasteView<'_>, waste: &Waste, (is_wide, shown): (bo
         _ => (row.wasted(), row.wasted_share()),
     };
     let share = share.map_or_else(|| "-".to_owned(), |share| shown.percent(share));
-    let (mass, cost) = (shown.mass(own.mass), shown.money(own.cost));
+    let lost = row.wasted();
     match view.bars {
-        _ if is_wide => vec![mass, share, cost],
-        Bars::Cost => vec![cost],
-        Bars::Wasted => vec![mass],
+        _ if is_wide => vec![shown.mass(own.mass), share, shown.money(own.cost)],
+        Bars::Cost => vec![shown.money(lost.cost)],
+        Bars::Wasted => vec![shown.mass(lost.mass)],
         Bars::Parts | Bars::Shares => vec![share],
     }
 }

@@ -203,7 +203,7 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
     see("waste-by-reason", &View::Waste(by_reason));
     let mut by_cost = reasons.clone();
     by_cost.sort_by_key(|row| Reverse(row.wasted().cost));
-    let by_cost = WasteView { rows: &by_cost, sort: "dearest first", bars: Bars::Cost, ..by_reason };
+    let by_cost = WasteView { rows: &by_cost, sort: "dearest waste first", bars: Bars::Cost, ..by_reason };
     see("waste-by-cost", &View::Waste(by_cost));
     let mut by_share = rows.clone();
     by_share.sort_by_key(|row| Reverse(row.wasted_share()));
@@ -244,5 +244,12 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         &View::Waste(WasteView { by: By::Painter, opened: Some(behind), chrome: opened, ..list }),
     );
     let behind = MixesView { key: "Kim", row: None, mixes: &[], selected: 0 };
-    see("waste-mixes-gone", &View::Waste(WasteView { opened: Some(behind), ..list }));
+    see(
+        "waste-mixes-gone",
+        &View::Waste(WasteView {
+            opened: Some(behind),
+            chrome: shop.chrome(Context::Waste, &[Action::Back]),
+            ..list
+        }),
+    );
 }

@@ -182,9 +182,13 @@ fn one_key_turns_through_what_it_is_told_apart_by() {
 fn tab_turns_through_the_ways_to_sort() {
     let mut rig = opened();
     let mut seen = Vec::new();
-    for words in
-        ["most wasted first", "largest share first", "dearest first", "most mixed first", "the latest first"]
-    {
+    for words in [
+        "most wasted first",
+        "largest share first",
+        "dearest waste first",
+        "most mixed first",
+        "the latest first",
+    ] {
         rig.key("Tab");
         rig.says(words);
         seen.push(marked(&rig));
@@ -196,7 +200,7 @@ fn tab_turns_through_the_ways_to_sort() {
     rig.key("Right");
     rig.says("as it ends");
     // Of what became of paint a share wasted says nothing.
-    for words in ["most wasted first", "dearest first", "most mixed first", "as it ends"] {
+    for words in ["most wasted first", "dearest waste first", "most mixed first", "as it ends"] {
         rig.key("Tab");
         rig.says(words);
     }
