@@ -5,8 +5,10 @@ use super::prices::TinPrices;
 use super::reading::{self, Amount, Fate, MixRead, Priced};
 use super::{Bucket, Period};
 use crate::book::{Account, Ledger, MixId, MixTotals, MixesOf, Store, StoreError};
-use crate::units::{Grams, Money, Share};
+use crate::units::{Grams, Money, Share, Stamp};
 use std::collections::{BTreeMap, BTreeSet};
+
+mod apart;
 
 /// What the figures are told apart by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -75,7 +77,8 @@ impl Row {
         self.wasted().mass.share_of(self.mixed.mass)
     }
 
-    fn put(&mut self, fate: Fate, amount: Amount) {
+    /// Adds what had that fate.
+    pub(crate) fn put(&mut self, fate: Fate, amount: Amount) {
         self.mixed += amount;
         *self.fates.entry(fate).or_default() += amount;
     }
@@ -97,7 +100,9 @@ pub struct OfKept {
 pub struct MixCost {
     /// Its number.
     pub number: u32,
-    /// When it was begun: the day, as `2026-10-01`.
+    /// When it was begun.
+    pub begun: Stamp,
+    /// The day of that, as `2026-10-01`.
     pub day: String,
     /// The colour's code and the layer, as far as the mix says them.
     pub colour: String,
@@ -109,6 +114,8 @@ pub struct MixCost {
     pub job: String,
     /// What went into its cup, and what that cost.
     pub mixed: Amount,
+    /// What became of it, and why.
+    pub fates: Vec<(Fate, String, Amount)>,
     /// What was lost of it.
     pub wasted: Amount,
     /// What came out of tins for it, by the tins' own prices where a receipt says one.
@@ -233,12 +240,14 @@ impl Waste {
         own.add(read);
         self.mixes.push(MixCost {
             number: totals.head.number,
+            begun: totals.head.begun,
             day: period.date_of(totals.head.begun).to_string(),
             colour: colour(totals),
             layer: said(totals.head.subject[2].as_deref()),
             painter: said(Some(&totals.head.operator)),
             job: totals.head.job.clone().unwrap_or_default(),
             mixed: own.mixed,
+            fates: read.fates.iter().map(|((fate, why), amount)| (*fate, why.clone(), *amount)).collect(),
             wasted: own.wasted(),
             from_tins: read.from_tins,
             as_begun: totals.cost,

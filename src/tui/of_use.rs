@@ -112,6 +112,16 @@ impl App {
                 }
                 _ => self.rows().is_none_or(|rows| rows > 1),
             },
+            Action::Accept
+            | Action::Sort
+            | Action::Previous
+            | Action::Next
+            | Action::Period
+            | Action::ReadAgain
+                if context == Context::Waste =>
+            {
+                self.is_of_use_on_waste(action)
+            }
             Action::Accept | Action::Sort if context == Context::Shelf => {
                 !self.has_opened_toner() && self.rows() != Some(0)
             }
@@ -140,6 +150,7 @@ impl App {
             (Context::Prompt, _) => self.prompt.as_ref().map(|prompt| &prompt.input),
             (Context::Colours, Screen::Colours(colours)) => Some(&colours.query),
             (Context::Shelf, Screen::Shelf(page)) if page.opened.is_none() => Some(&page.query),
+            (Context::Waste, Screen::Waste(page)) => page.field(),
             (Context::Amount, Screen::Amount(amount)) if !amount.awaiting_cup => Some(&amount.typed),
             (Context::Formula, Screen::Formula(formula)) => Some(&formula.input),
             _ => None,
@@ -174,6 +185,7 @@ impl App {
             Screen::Unfinished { .. } => Some(self.waiting.len()),
             Screen::Cups { .. } => Some(self.cups.len()),
             Screen::Shelf(page) => Some(self.shelf_rows(page)),
+            Screen::Waste(page) => Some(page.count()),
             _ => None,
         }
     }

@@ -40,6 +40,7 @@ impl App {
             }
             Action::OpenFormulas => self.open_formulas(),
             Action::OpenShelf => self.open_shelf(),
+            Action::OpenWaste => self.open_waste(),
             Action::Cups if self.cups.is_empty() => self.say("no cup waits to be emptied"),
             Action::Cups => self.screen = Screen::Cups { selected: 0 },
             Action::Unfinished if self.waiting.is_empty() => self.say("no mix waits to be taken up"),

@@ -102,10 +102,12 @@ impl App {
                     true
                 };
             }
-            (Context::Colours, _) if matches!(scanned, Scanned::Unknown(_) | Scanned::Wrong(_)) => {
+            (Context::Colours | Context::Waste, _)
+                if matches!(scanned, Scanned::Unknown(_) | Scanned::Wrong(_)) =>
+            {
                 return false;
             }
-            (Context::Colours, _) => self.unscan(text),
+            (Context::Colours | Context::Waste, _) => self.unscan(text),
             (Context::Shelf, _) => {
                 let Scanned::Tin(tin) = &scanned else { return false };
                 self.unscan(text);
@@ -138,6 +140,7 @@ impl App {
                     colours.edit(InputRequest::DeletePrevChar, &mut self.known);
                 }
                 Screen::Shelf(page) => page.edit(InputRequest::DeletePrevChar),
+                Screen::Waste(page) => page.edit(InputRequest::DeletePrevChar),
                 Screen::Amount(amount) => amount.edit(InputRequest::DeletePrevChar, &self.catalogue),
                 _ => {}
             }

@@ -72,6 +72,7 @@ impl App {
             | Screen::Import(_)
             | Screen::Cups { .. }
             | Screen::Shelf(_)
+            | Screen::Waste(_)
             | Screen::Emptying(_) => None,
             Screen::Unfinished { .. } => {
                 self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours))

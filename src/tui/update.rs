@@ -52,6 +52,10 @@ impl App {
             }
             Message::ShelfRead(read) => self.on_shelf_read(read.map(|read| *read)),
             Message::MovesRead { toner, read } => self.on_moves_read(&toner, read),
+            Message::WasteReading { span, read, of } => self.on_waste_reading(span, read, of),
+            Message::WasteRead { span, period, read } => {
+                self.on_waste_read(span, period, read.map(|read| *read));
+            }
             Message::VersionNotKept(why) => self.complain(why),
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
         }
@@ -246,6 +250,7 @@ impl App {
             Screen::Unfinished { .. } => Context::Unfinished,
             Screen::Cups { .. } => Context::Cups,
             Screen::Shelf(_) => Context::Shelf,
+            Screen::Waste(_) => Context::Waste,
             Screen::Emptying(_) => Context::Emptying,
             Screen::Colours(_) => Context::Colours,
             Screen::Amount(_) => Context::Amount,
@@ -309,6 +314,7 @@ impl App {
                 amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
             }
             Screen::Shelf(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
+            Screen::Waste(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
             Screen::Formula(formula) if !formula.is_writing => {
                 let shop = super::formula::Shop { toners: &self.catalogue.toners, known: &self.known };
                 formula.edit(tui_input::InputRequest::InsertChar(letter), shop);
@@ -378,6 +384,7 @@ impl App {
                 Screen::Unfinished { .. } => self.act_on_unfinished(action),
                 Screen::Cups { .. } => self.act_on_cups(action),
                 Screen::Shelf(_) => self.act_on_shelf(action),
+                Screen::Waste(_) => self.act_on_waste(action),
                 Screen::Emptying(_) => self.act_on_emptying(action),
                 Screen::Colours(_) => self.act_on_colours(action),
                 Screen::Amount(_) => self.act_on_amount(action),

@@ -92,6 +92,9 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         Screen::Cups { selected } => {
             with_list(app, ListOf::Cups, *selected, chrome, |view| show(View::Unfinished(view)));
         }
+        Screen::Waste(page) => {
+            super::waste_view::with_waste(app, page, (chrome, theme), |view| show(View::Waste(view)));
+        }
         Screen::Shelf(page) => with_shelf(app, page, chrome, |view| show(View::Shelf(view))),
         Screen::Emptying(emptying) => {
             with_emptying(app, emptying, chrome, |view| show(View::Emptying(view)));

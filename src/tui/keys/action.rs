@@ -46,6 +46,8 @@ pub enum Context {
     Scale,
     /// The stores manager's shelf.
     Shelf,
+    /// The owner's waste.
+    Waste,
     /// What to do with the marked formula.
     Formulas,
     /// A formula is written.
@@ -60,7 +62,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 26] = [
+    pub const ALL: [Self; 27] = [
         Self::Bench,
         Self::PourIn,
         Self::Ways,
@@ -82,6 +84,7 @@ impl Context {
         Self::Look,
         Self::Scale,
         Self::Shelf,
+        Self::Waste,
         Self::Formulas,
         Self::Formula,
         Self::Import,
@@ -113,6 +116,7 @@ impl Context {
             Self::Look => "look",
             Self::Scale => "scale",
             Self::Shelf => "shelf",
+            Self::Waste => "waste",
             Self::Formulas => "formulas",
             Self::Formula => "formula",
             Self::Import => "import",
@@ -150,6 +154,7 @@ impl Context {
             Self::Look => "Looking only",
             Self::Scale => "The scale itself",
             Self::Shelf => "The shelf",
+            Self::Waste => "What was mixed and not sprayed",
             Self::Formulas => "What to do with a formula",
             Self::Formula => "Writing a formula",
             Self::Import => "Taking formulas in",
@@ -162,7 +167,13 @@ impl Context {
     pub const fn is_typing(self) -> bool {
         matches!(
             self,
-            Self::Colours | Self::Shelf | Self::Amount | Self::Prompt | Self::Formula | Self::FirstRun
+            Self::Colours
+                | Self::Shelf
+                | Self::Waste
+                | Self::Amount
+                | Self::Prompt
+                | Self::Formula
+                | Self::FirstRun
         )
     }
 }
@@ -223,7 +234,10 @@ actions! {
     WithLeftover = "with-leftover", "leftover", "Turns through the leftovers of this colour, to begin the mix with one.";
     WithoutLeftover = "without-leftover", "without it", "Goes on without the leftover.";
     OpenShelf = "shelf", "shelf", "Opens the shelf: what there is of each toner, how long it lasts, what to order.";
-    Sort = "sort", "sort", "Sorts by the next: code, how full, how long it lasts, what expires first.";
+    OpenWaste = "waste", "waste", "Opens the waste: what was mixed and not sprayed, when, why and what it cost.";
+    Sort = "sort", "sort", "Sorts by the next of what the rows can be sorted by.";
+    Period = "period", "time", "Turns to the next time: 30 days, 90 days, a year, all.";
+    ReadAgain = "read-again", "read again", "Reads the book anew.";
     ThrowAway = "throw-away", "throw away", "Throws away what is left in the cup; asks why.";
     AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
     Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";
@@ -289,6 +303,8 @@ impl Action {
             (Self::Accept, Context::Amount) => "begin",
             (Self::Accept, Context::Unfinished) => "go on with it",
             (Self::Accept, Context::Shelf) => "its tins",
+            (Self::Accept, Context::Waste) => "its mixes",
+            (Self::Previous | Self::Next, Context::Waste) => "by",
             (Self::Accept, Context::Cups) => "this one",
             (Self::Accept, Context::Emptying) => "keep it",
             (Self::Accept, Context::TakingUp | Context::FirstRun) => "go on",

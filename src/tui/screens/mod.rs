@@ -40,6 +40,11 @@ mod svg;
 #[cfg(test)]
 mod tests;
 pub mod unfinished;
+pub mod waste;
+pub mod waste_mixes;
+mod waste_panel;
+#[cfg(test)]
+pub(crate) mod waste_tests;
 
 pub use amount::AmountView;
 pub use bench::{BenchView, CupPlace};
@@ -53,6 +58,7 @@ pub use messages::MessagesView;
 pub use scale::{Note, ScaleView};
 pub use shelf::{OpenedView, ShelfView};
 pub use unfinished::{ListOf, UnfinishedRow, UnfinishedView};
+pub use waste::{Bars, MixesView, WasteView};
 
 use super::theme::Theme;
 use ratatui::buffer::Buffer;
@@ -78,6 +84,8 @@ pub enum View<'a> {
     Emptying(EmptyingView<'a>),
     /// The stores manager's shelf.
     Shelf(ShelfView<'a>),
+    /// The owner's waste.
+    Waste(WasteView<'a>),
     /// The scale itself.
     Scale(ScaleView<'a>),
     /// What was said lately.
@@ -100,6 +108,7 @@ impl<'a> View<'a> {
             Self::Unfinished(view) => &view.chrome,
             Self::Emptying(view) => &view.chrome,
             Self::Shelf(view) => &view.chrome,
+            Self::Waste(view) => &view.chrome,
             Self::Scale(view) => &view.chrome,
             Self::Messages(view) => &view.chrome,
             Self::Formula(view) => &view.chrome,
@@ -124,6 +133,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         View::Unfinished(unfinished) => unfinished::draw(unfinished, area, buf, theme),
         View::Emptying(cup) => emptying::draw(cup, area, buf, theme),
         View::Shelf(shelf) => shelf::draw(shelf, area, buf, theme),
+        View::Waste(waste) => waste::draw(waste, area, buf, theme),
         View::Scale(scale) => scale::draw(scale, area, buf, theme),
         View::Messages(messages) => messages::draw(messages, area, buf, theme),
         View::Formula(formula) => formula::draw(formula, area, buf, theme),

@@ -120,6 +120,21 @@ const SCENES: &[Scene] = &[
         rig
     }),
     ("a toner on the shelf", super::shelf::white),
+    ("the waste", super::waste::opened),
+    ("the waste being read", || by_keys(Rig::new(), &["F8"])),
+    ("the waste not read", super::waste::failed),
+    ("no waste yet", super::waste::empty),
+    ("the waste, nothing found", || {
+        let mut rig = super::waste::opened();
+        rig.type_text("qqqq");
+        rig
+    }),
+    ("the waste of a week without a mix", || {
+        let mut rig = super::waste::opened();
+        rig.type_text("W34");
+        rig
+    }),
+    ("the mixes behind the waste", super::waste::mixes),
     ("messages", || by_keys(Rig::new(), &["F3"])),
     ("help", || by_keys(Rig::new(), &["F1"])),
     ("the scale's page", || by_keys(Rig::new(), &["F2"])),

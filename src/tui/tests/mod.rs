@@ -26,4 +26,5 @@ mod scan;
 mod shelf;
 mod taking_up;
 mod tins;
+mod waste;
 mod whatever;

@@ -3,6 +3,7 @@
 use crate::book::{BookEvent, By, Envelope, EventId, Ids, Journal, MixId};
 use crate::catalogue::{Catalogue, Source};
 use crate::mix::{Event, Phase, Session};
+use crate::report::Period;
 use crate::scale::shape::Ask;
 use crate::scale::{Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
 use crate::tui::app::{App, FromBook, Settings, Waiting};
@@ -17,6 +18,7 @@ use crate::tui::search::Where;
 use crate::tui::sound::Sound;
 use crate::tui::theme::Theme;
 use crate::tui::view;
+use crate::tui::waste::Span;
 use crate::units::{Division, Grams, MassUnit, Moment, Stamp, parse_decimal};
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{Event as TerminalEvent, KeyCode, KeyEvent, KeyModifiers};
@@ -65,6 +67,8 @@ pub(super) struct Rig {
     pub(super) looks: usize,
     /// How often the shelf's figures were to be read.
     pub(super) shelf_reads: usize,
+    /// The times of which the waste was to be read, with their days.
+    pub(super) waste_reads: Vec<(Span, Period)>,
     /// The toners of which it was to be read what came and went.
     pub(super) move_reads: Vec<String>,
     pub(super) heard: Vec<Sound>,
@@ -128,6 +132,7 @@ impl Rig {
             reads: Vec::new(),
             looks: 0,
             shelf_reads: 0,
+            waste_reads: Vec::new(),
             move_reads: Vec::new(),
             heard: Vec::new(),
             lags: None,
@@ -215,6 +220,7 @@ impl Rig {
                 Effect::ReadColour { file, then } => self.reads.push((file, then)),
                 Effect::LookAtShop { .. } => self.looks += 1,
                 Effect::ReadShelf { .. } => self.shelf_reads += 1,
+                Effect::ReadWaste { span, period } => self.waste_reads.push((span, period)),
                 Effect::ReadMoves(toner) => self.move_reads.push(toner.as_str().to_owned()),
                 Effect::Suspend | Effect::Mouse(_) => {}
                 Effect::Quit(_) => self.quit = true,
@@ -292,6 +298,7 @@ impl Rig {
             "F6" => KeyCode::F(6),
             "F8" => KeyCode::F(8),
             "F7" => KeyCode::F(7),
+            "F9" => KeyCode::F(9),
             "F10" => KeyCode::F(10),
             "Shift-Tab" => KeyCode::BackTab,
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),

@@ -25,8 +25,10 @@ enum Does {
     Reopen,
 }
 
-const KEYS: [&str; 37] = [
+const KEYS: [&str; 39] = [
     "F7",
+    "F8",
+    "F9",
     "Enter",
     "Enter",
     "Enter",
