@@ -283,7 +283,7 @@ fn state(tin: &Tin, recalls: &[Recall], today: Today) -> TinState {
         TinState::Expired
     } else if !tin.holds.is_positive() {
         TinState::Empty
-    } else if tin.opened.is_some() || tin.received.is_none() || tin.net.is_some_and(|net| tin.holds < net) {
+    } else if tin.is_open() {
         TinState::Open
     } else {
         TinState::Unopened
