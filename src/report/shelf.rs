@@ -195,6 +195,10 @@ pub struct Shelf {
     pub terms: Terms,
     /// The toners, by their codes.
     pub toners: Vec<TonerShelf>,
+    /// The tins that are not on the shelf any more: said to be empty, or thrown away.
+    pub gone: Vec<Tin>,
+    /// The lots that were called back.
+    pub recalls: Vec<Recall>,
 }
 
 impl Shelf {
@@ -206,7 +210,8 @@ impl Shelf {
         codes.extend(poured(rows.daily, window).map(|row| &row.toner));
         codes.extend(rows.needed.iter().map(|(toner, _)| toner));
         let toners = codes.into_iter().map(|code| toner(code, rows, today, window, terms)).collect();
-        Self { today, terms, toners }
+        let gone = rows.tins.iter().filter(|tin| tin.is_gone()).cloned().collect();
+        Self { today, terms, toners, gone, recalls: rows.recalls.to_vec() }
     }
 
     /// The toner with that code, its letters large or small.

@@ -20,6 +20,8 @@ use super::scale_log::ScaleLog;
 use super::scale_page::ScalePage;
 use super::scale_watch::ScaleWatch;
 use super::shelf::ShelfPage;
+use super::stocktake::Stocktake;
+use super::stores::Stores;
 use crate::barcode::Burst;
 use crate::book::{By, Ids, Journal, ScaleRecord};
 use crate::catalogue::{Catalogue, Finder, Listing};
@@ -105,6 +107,13 @@ pub(super) enum Screen {
     Import(Box<Importing>),
     /// The stores manager's shelf.
     Shelf(Box<ShelfPage>),
+    /// A stocktake by weighing.
+    Stocktake(Box<Stocktake>),
+    /// What is kept of earlier mixes.
+    Leftovers {
+        /// Which is marked.
+        selected: usize,
+    },
     /// Weighing.
     Bench(Box<Bench>),
 }
@@ -171,6 +180,8 @@ pub struct App {
     pub(super) told_to_stir: HashMap<String, String>,
     /// The shelf's figures as they were last read, or why they could not be.
     pub(super) shelf: Option<Result<Shelf, String>>,
+    /// What the stores manager has under way.
+    pub(super) stores: Stores,
     /// What some of them weighed ready to spray, by the mix's number.
     pub(super) ready: HashMap<u32, Grams>,
     pub(super) next_number: u32,
@@ -255,6 +266,7 @@ impl App {
             recalls: book.recalls,
             told_to_stir: HashMap::new(),
             shelf: None,
+            stores: Stores::default(),
             ready: HashMap::new(),
             next_number: book.next_number,
             notice: None,
