@@ -72,7 +72,8 @@ fn seen_at_bench(tins: &mut Vec<Tin>, event: &Envelope) {
     if event.kind != "mix/tin-taken" {
         return;
     }
-    let Ok(Event::TinTaken { toner, tin: label, marks: Some(marks) }) = serde_json::from_str(&event.body) else {
+    let Ok(Event::TinTaken { toner, tin: label, marks: Some(marks) }) = serde_json::from_str(&event.body)
+    else {
         return;
     };
     on(tins, &TinName { label, toner }, |tin| {

@@ -20,5 +20,6 @@ pub fn is_small(tin: &Tin, found: Grams) -> bool {
 /// the rack. That a rack is stirred twice a day is common practice, no source.
 pub fn stirring(tins: &[Tin]) -> Vec<StockEvent> {
     let open = tins.iter().filter(|tin| tin.is_open() && !tin.is_gone());
-    open.map(|tin| StockEvent::Stirred(TinName { label: tin.label.clone(), toner: tin.toner.clone() })).collect()
+    open.map(|tin| StockEvent::Stirred(TinName { label: tin.label.clone(), toner: tin.toner.clone() }))
+        .collect()
 }

@@ -28,7 +28,14 @@ impl Shop {
             panic!("nobody else has it")
         };
         let at = Stamp(1_750_000_000_000_000);
-        Self { store, ids: Ids::counted(1), at, mixes: Vec::new(), known: Default::default(), _folder: folder }
+        Self {
+            store,
+            ids: Ids::counted(1),
+            at,
+            mixes: Vec::new(),
+            known: Default::default(),
+            _folder: folder,
+        }
     }
 
     fn later(&mut self) -> Stamp {

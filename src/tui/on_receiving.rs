@@ -137,7 +137,8 @@ impl App {
         let Some(prompt) = &mut self.prompt else { return false };
         // What the scanner typed goes out of the line again.
         let count = prompt.input.value().chars().count();
-        let typed: String = prompt.input.value().chars().take(count.saturating_sub(text.chars().count())).collect();
+        let typed: String =
+            prompt.input.value().chars().take(count.saturating_sub(text.chars().count())).collect();
         match scanned {
             Scanned::Tin(tin) => {
                 let (tin, notation) = (tin.clone(), self.notation());

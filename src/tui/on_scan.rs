@@ -93,7 +93,9 @@ impl App {
                 self.answer_by_scan(&scanned, text);
                 return true;
             }
-            (Context::Prompt, Some(Asks::Receive(field))) => return self.scan_into_form(field, &scanned, text),
+            (Context::Prompt, Some(Asks::Receive(field))) => {
+                return self.scan_into_form(field, &scanned, text);
+            }
             // Whatever else is asked, a scanner types as well as a hand.
             (Context::Prompt | Context::Amount | Context::Formula | Context::FirstRun, _) => {
                 return matches!(&scanned, Scanned::Tin(_) if context == Context::Amount) && {

@@ -2,12 +2,12 @@
 
 use super::app::{App, Screen};
 use super::keys::Action;
+use super::message::Effect;
 use super::on_unfinished::step;
 use super::prompt::Asks;
 use super::scanned::ScannedTin;
 use super::sound::Sound;
 use super::stocktake::{NotTaken, Stocktake};
-use super::message::Effect;
 use crate::book::figures::TinRow;
 use crate::catalogue::TonerCode;
 use crate::stock::{Count, StockEvent, StockRefusal, Tin, is_small};

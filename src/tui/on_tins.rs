@@ -62,9 +62,8 @@ impl App {
 
     /// Whether the marked tin has a lot that was not called back yet.
     pub(super) fn can_be_recalled(&self) -> bool {
-        self.marked_tin().is_some_and(|tin| {
-            tin.lot.is_some() && !self.recalls.iter().any(|recall| recall.means(tin))
-        })
+        self.marked_tin()
+            .is_some_and(|tin| tin.lot.is_some() && !self.recalls.iter().any(|recall| recall.means(tin)))
     }
 
     /// What a key says of the marked tin.

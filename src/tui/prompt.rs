@@ -122,8 +122,12 @@ impl Asks {
             Self::GiveOutTo => "a CSV file that is not there yet, as formulas.csv",
             Self::Receive(field) => return field.hint(notation),
             Self::CountTin => "the number on its label; its toner before it if the book does not know it",
-            Self::CountNet => return format!("judged by hand, without the tin, as {example}; 0 if nothing is in it"),
-            Self::CountEmpty => return format!("with its lid, in {unit}, as on the tin or by one like it: {example}"),
+            Self::CountNet => {
+                return format!("judged by hand, without the tin, as {example}; 0 if nothing is in it");
+            }
+            Self::CountEmpty => {
+                return format!("with its lid, in {unit}, as on the tin or by one like it: {example}");
+            }
             Self::CountWhy => "a word or two; Enter alone if nobody knows. Esc does not book it",
             Self::WhyDiscarded => "a word or two: dried up, seedy, too old, …; it is asked once more then",
             Self::WhyRecalled => "a word or two, as its maker says; it is asked once more then",

@@ -66,7 +66,9 @@ impl Field {
             Self::Lot => "as it stands on the tin; Enter alone if there is none".to_owned(),
             Self::Expires => "a day, as 2026-12-31; Enter alone if none stands on it".to_owned(),
             Self::Price => "of the whole tin; Enter alone if you do not know".to_owned(),
-            Self::Empty => format!("in {unit}, with its lid; Enter alone if you do not know. Enter receives it"),
+            Self::Empty => {
+                format!("in {unit}, with its lid; Enter alone if you do not know. Enter receives it")
+            }
         }
     }
 

@@ -137,7 +137,9 @@ impl Stocktake {
             NotTaken::NoWeight(scale.doubt().unwrap_or_else(|| "wait for it to stand still".to_owned()))
         })?;
         if weight.mode() == Mode::Net {
-            return Err(no_weight("the scale shows net, and a tin is weighed with all it weighs: clear its tare"));
+            return Err(no_weight(
+                "the scale shows net, and a tin is weighed with all it weighs: clear its tare",
+            ));
         }
         if self.is_still_on() {
             return Err(no_weight("the tin before is still on the scale: take it off, then put this one on"));

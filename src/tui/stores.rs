@@ -104,7 +104,11 @@ impl App {
                 format!("tin {label}: an empty tin cannot weigh {}", mass(*said))
             }
             StockRefusal::LighterThanEmpty { label, gross, empty } => {
-                format!("tin {label} weighs {}, and empty it weighs {}: look at both", mass(*gross), mass(*empty))
+                format!(
+                    "tin {label} weighs {}, and empty it weighs {}: look at both",
+                    mass(*gross),
+                    mass(*empty)
+                )
             }
             StockRefusal::MoreThanLeft(holds) => {
                 format!("of this leftover there is no more than {}", mass(*holds))

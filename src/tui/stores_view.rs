@@ -1,9 +1,7 @@
 //! From the stores manager's state to what is drawn of it: the stocktake, and what is kept of earlier mixes.
 
 use super::app::App;
-use super::screens::{
-    Chrome, CountRow, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView,
-};
+use super::screens::{Chrome, CountRow, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView};
 use super::stocktake::{NotTaken, Stocktake};
 use crate::scale::Mode;
 use crate::stock::{Leftover, Unfit};
@@ -24,8 +22,7 @@ pub(super) fn with_stocktake(
     chrome: Chrome<'_>,
     see: impl FnOnce(StocktakeView<'_>),
 ) {
-    let toners: Vec<String> =
-        stocktake.rows.iter().map(|row| named(app, row.tin.toner.as_str())).collect();
+    let toners: Vec<String> = stocktake.rows.iter().map(|row| named(app, row.tin.toner.as_str())).collect();
     let rows: Vec<CountRow<'_>> = stocktake
         .rows
         .iter()
@@ -58,6 +55,9 @@ fn advice(app: &App, stocktake: &Stocktake) -> String {
     if stocktake.is_still_on() {
         return format!("Take the tin off the scale and put tin {label} on it.");
     }
+    if row.empty().is_none() {
+        return format!("What tin {label} weighs empty is not known: type that, or what is in it.");
+    }
     match stocktake.weigh(&app.scale) {
         Ok(_) => String::new(),
         Err(NotTaken::NoWeight(_)) if app.scale.live().is_some_and(|live| !live.is_positive()) => {
@@ -67,9 +67,6 @@ fn advice(app: &App, stocktake: &Stocktake) -> String {
             let mut letters = why.chars();
             let first = letters.next().map(|letter| letter.to_uppercase().to_string()).unwrap_or_default();
             format!("{first}{}", letters.as_str())
-        }
-        Err(NotTaken::Refused(crate::stock::StockRefusal::EmptyUnknown(_))) => {
-            format!("What tin {label} weighs empty is not known: type that, or what is in it.")
         }
         Err(NotTaken::Refused(refusal)) => app.refusal(&refusal),
         Err(NotTaken::NoTin | NotTaken::NoScale) => String::new(),
@@ -109,8 +106,10 @@ pub(super) fn with_leftovers(
         };
         leftover.made_of.iter().map(part).collect()
     });
-    let parts: Vec<LeftoverPart<'_>> =
-        shares.iter().map(|(toner, mass, share)| LeftoverPart { toner, mass: *mass, share: *share }).collect();
+    let parts: Vec<LeftoverPart<'_>> = shares
+        .iter()
+        .map(|(toner, mass, share)| LeftoverPart { toner, mass: *mass, share: *share })
+        .collect();
     let said = marked.and_then(|leftover| app.unfit(leftover)).map(|unfit| unfit.to_string());
     see(LeftoversView {
         rows: &rows,
@@ -124,7 +123,9 @@ pub(super) fn with_leftovers(
 
 /// What it is of, until when it may be used, why it cannot.
 fn texts(app: &App, leftover: &Leftover) -> [String; 3] {
-    let subject = leftover.of.head.subject.iter().flatten().map(String::as_str).collect::<Vec<_>>();
+    let subject = leftover.of.head.subject.iter().flatten().map(String::as_str);
+    // The variant is said where there is anything to tell apart.
+    let subject: Vec<&str> = subject.filter(|word| *word != "standard").collect();
     let use_by = leftover.use_by.map(|day| day.to_string()).unwrap_or_default();
     let unfit = match app.unfit(leftover) {
         None => "",

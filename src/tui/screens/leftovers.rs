@@ -3,8 +3,8 @@
 use super::frame::{Chrome, Top};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
-use crate::tui::widgets::pen;
 use crate::tui::widgets::list::{List, ListCell, ListRow};
+use crate::tui::widgets::pen;
 use crate::units::{Division, Grams, Share};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -115,7 +115,11 @@ fn draw_list(view: &LeftoversView<'_>, area: Rect, buf: &mut Buffer, theme: &The
                     Some(1) => "1 day old".to_owned(),
                     Some(days) => format!("{days} days old"),
                 },
-                if row.use_by.is_empty() { "no day said".to_owned() } else { format!("until {}", row.use_by) },
+                if row.use_by.is_empty() {
+                    "no day said".to_owned()
+                } else {
+                    format!("until {}", row.use_by)
+                },
             ]
         })
         .collect();

@@ -273,7 +273,10 @@ fn figures(toner: &TonerShelf, theme: &Theme) -> Vec<String> {
 fn draw_tins(
     view: &ShelfView<'_>,
     (toner, marked): (&TonerShelf, usize),
-    area: Rect, buf: &mut Buffer, theme: &Theme) {
+    area: Rect,
+    buf: &mut Buffer,
+    theme: &Theme,
+) {
     const NARROW: &[Column] = &[
         ("level", BAR, false),
         ("holds", 8, true),

@@ -101,12 +101,8 @@ fn figure(view: &StocktakeView<'_>, theme: &Theme) -> Big {
     let number = |mass| theme.notation.weight(mass, view.division);
     match (view.found, view.gross) {
         (Some(found), _) => Big { number: number(found), words: format!("{unit} in the tin"), meaning },
-        (None, Some(gross)) => {
-            Big { number: number(gross), words: format!("{unit} on the scale"), meaning }
-        }
-        (None, None) => {
-            Big { number: String::new(), words: "no weight".to_owned(), meaning: Meaning::Doubt }
-        }
+        (None, Some(gross)) => Big { number: number(gross), words: format!("{unit} on the scale"), meaning },
+        (None, None) => Big { number: String::new(), words: "no weight".to_owned(), meaning: Meaning::Doubt },
     }
 }
 
