@@ -10,8 +10,8 @@ use crate::units::{Grams, Stamp};
 /// Takes an event that was written into the book into what is known of the tins and the lots called back: after it they
 /// are what [`shelf`](super::shelf()) and [`recalls`](super::recalls()) would read.
 ///
-/// A tin that is received as another toner than was poured from it is left as the receipt says: what was poured from it
-/// as the other one only the book knows.
+/// A label that was said to hold two toners is known as the one that was said first, or received: what was poured from it
+/// as the other one only the book knows. One of which all was put right again is known still, and holds nothing.
 pub fn follow(tins: &mut Vec<Tin>, recalls: &mut Vec<Recall>, event: &Envelope) {
     recalls.extend(Recall::read(event));
     match StockEvent::read(event).ok().flatten() {

@@ -527,6 +527,9 @@ fn step(shop: &mut Shop, what: u8, n: u16) {
             let mass = mass.times(crate::units::Decimal::new(1, 1)).min(left.holds());
             session.take_leftover(&left.of.mix.to_string(), &left.made_of, session.holds() + mass, How::Scale)
         }
+        (_, 14) if n < 80 => Ok(Event::LeftoverDue {
+            from: leftovers(&shop.store).unwrap().first().map(|left| left.of.mix.to_string()),
+        }),
         (_, 9) => Ok(Event::TinTaken {
             toner: TonerCode::new(toner),
             tin: label,
@@ -596,7 +599,15 @@ proptest! {
                 }
             }
         }
-        let plain = |tin: &Tin| toners.get(tin.label.as_str()).is_none_or(|all| all.len() < 2);
+        let rows = shop.store.tins(TinsOf::All).unwrap();
+        for row in &rows {
+            toners.entry(&row.label).or_default().insert(&row.toner);
+        }
+        // One of which all was put right again is none to a book that is read anew.
+        let plain = |tin: &Tin| {
+            toners.get(tin.label.as_str()).is_none_or(|all| all.len() < 2)
+                && *tin != Tin::new(row(&tin.label, tin.toner.as_str()), Grams::ZERO)
+        };
         let mut followed: Vec<Tin> = shop.known.0.iter().filter(|tin| plain(tin)).cloned().collect();
         followed.sort_by(|one, other| one.label.cmp(&other.label));
         let read: Vec<Tin> = shelf(&shop.store).unwrap().into_iter().filter(plain).collect();

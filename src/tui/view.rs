@@ -456,6 +456,12 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
         let (go_on, zero) = (key(Action::Accept), key(Action::NewZero));
         return Some(if off.abs() <= division.grams() {
             format!("the cup holds {holds} as in the book; it goes on by itself")
+        } else if let Some(leftover) = bench.pour_in().filter(|_| off.is_positive()) {
+            format!(
+                "{} in the cup count as the leftover of mix {:04}: {go_on}, then take it",
+                notation.mass(off, division),
+                leftover.of.head.number
+            )
         } else if off.is_positive() {
             format!(
                 "{} more than the book says: {go_on} if poured, {zero} if the zero moved",

@@ -171,7 +171,8 @@ impl Rig {
             .map(|journal| Waiting { journal: Ok(journal), number: 412, when: "today".to_owned() })
             .collect();
         let look_only = look_only.map(str::to_owned);
-        let book = FromBook { look_only, waiting, next_number: 413, ..FromBook::default() };
+        let leftovers = self.app.leftovers.clone();
+        let book = FromBook { look_only, waiting, leftovers, next_number: 413, ..FromBook::default() };
         let mut rig = Self::opened(settings(), book);
         rig.app.ids = Ids::counted(8);
         rig.sent.clone_from(&self.sent);
