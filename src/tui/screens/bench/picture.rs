@@ -78,7 +78,8 @@ fn stirred(recipe: &Recipe) -> Option<Swatch> {
             *sum = sum.saturating_add(part.saturating_mul(u64::from(channel)));
         }
     }
-    let [red, green, blue] = sums.map(|sum| u8::try_from(sum.checked_div(all).unwrap_or(0)).unwrap_or(u8::MAX));
+    let [red, green, blue] =
+        sums.map(|sum| u8::try_from(sum.checked_div(all).unwrap_or(0)).unwrap_or(u8::MAX));
     (all > 0).then_some(Swatch { red, green, blue })
 }
 
