@@ -15,7 +15,7 @@ use crate::units::{Grams, Stamp};
 pub fn follow(tins: &mut Vec<Tin>, recalls: &mut Vec<Recall>, event: &Envelope) {
     recalls.extend(Recall::read(event));
     match StockEvent::read(event).ok().flatten() {
-        Some(StockEvent::Received(came)) => received(tins, came, event.at),
+        Some(StockEvent::Received(came)) => received(tins, &came, event.at),
         Some(StockEvent::Opened(of)) => on(tins, &of, |tin| tin.opened = Some(event.at)),
         Some(StockEvent::Stirred(of)) => on(tins, &of, |tin| tin.stirred = Some(event.at)),
         Some(StockEvent::Emptied { tin: of, .. }) => on(tins, &of, |tin| tin.emptied = Some(event.at)),
@@ -34,7 +34,7 @@ pub fn follow(tins: &mut Vec<Tin>, recalls: &mut Vec<Recall>, event: &Envelope) 
     }
 }
 
-fn received(tins: &mut Vec<Tin>, came: Receipt, at: Stamp) {
+fn received(tins: &mut Vec<Tin>, came: &Receipt, at: Stamp) {
     let of = came.tin.clone();
     know(tins, &of);
     for tin in tins.iter_mut().filter(|tin| tin.label == of.label) {

@@ -12,9 +12,15 @@ use tui_input::Input;
 
 impl App {
     /// Begins with a tin that came, or goes on with the one that was begun.
-    pub(super) fn receive(&mut self, toner: Option<String>) {
-        let begun = Receiving::of(toner.as_deref().unwrap_or_default());
-        let field = self.stores.receiving.get_or_insert(begun).first_open();
+    pub(super) fn receive(&mut self, toner: Option<&str>) {
+        if self.refuse_to_write() {
+            return;
+        }
+        let notation = self.notation();
+        let begun = Receiving::of(toner.unwrap_or_default());
+        let receiving = self.stores.receiving.get_or_insert(begun);
+        receiving.like_the_last(&self.tins, notation);
+        let field = receiving.first_open();
         self.ask_field(field, None);
     }
 
@@ -47,7 +53,8 @@ impl App {
     pub(super) fn form_rows(&self) -> Vec<[String; 4]> {
         let Some(receiving) = &self.stores.receiving else { return Vec::new() };
         let row = |field: Field| {
-            let typed = receiving.get(field);
+            let line = self.prompt.as_ref().filter(|prompt| prompt.asks == Asks::Receive(field));
+            let typed = line.map_or(receiving.get(field), |prompt| prompt.input.value());
             let name = self.catalogue.toner(typed).filter(|_| field == Field::Toner);
             let name = name.map_or_else(String::new, |toner| format!("  {}", toner.name));
             [String::new(), field.word().to_owned(), String::new(), format!("{typed}{name}")]

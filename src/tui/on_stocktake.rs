@@ -83,7 +83,7 @@ impl App {
         let Some(stocktake) = self.stocktake() else { return };
         let small = stocktake.marked().is_some_and(|row| row.tin.label == label && is_small(&row.tin, found));
         if small {
-            self.tell_count(event);
+            self.tell_count(&event);
         } else {
             stocktake.taken = Some(event);
             self.effects.push(Effect::Sound(Sound::Over));
@@ -91,10 +91,10 @@ impl App {
         }
     }
 
-    fn tell_count(&mut self, event: StockEvent) {
-        let StockEvent::Counted(Count { tin, found, booked, .. }) = &event else { return };
+    fn tell_count(&mut self, event: &StockEvent) {
+        let StockEvent::Counted(Count { tin, found, booked, .. }) = event else { return };
         let words = format!("tin {}: {}", tin.label, self.found_words(*found, *booked));
-        if let Err(why) = self.tell_stock(std::slice::from_ref(&event), words) {
+        if let Err(why) = self.tell_stock(std::slice::from_ref(event), words) {
             return self.complain(why);
         }
         let (tin, pair, tins) = (tin.clone(), (*found, *booked), self.tins.clone());
@@ -132,7 +132,7 @@ impl App {
         let Some(stocktake) = self.stocktake() else { return Ok(()) };
         if let Some(StockEvent::Counted(count)) = stocktake.taken.take() {
             let why = Some(typed.to_owned()).filter(|why| !why.is_empty());
-            self.tell_count(StockEvent::Counted(Count { why, ..count }));
+            self.tell_count(&StockEvent::Counted(Count { why, ..count }));
         }
         Ok(())
     }

@@ -49,7 +49,7 @@ impl App {
             Action::Back => page.opened = None,
             Action::Receive => {
                 let toner = opened.toner.as_str().to_owned();
-                self.receive(Some(toner));
+                self.receive(Some(&toner));
             }
             Action::StirRack => self.stir_rack(),
             Action::Stocktake => {

@@ -72,7 +72,7 @@ impl Asks {
             Self::Reason => "why is it given up?",
             Self::LeftWeight => "how much is left?",
             Self::UseBy => "keep it until when?",
-            Self::WhyThrown => "why is it thrown away?",
+            Self::WhyThrown | Self::WhyLeftoverThrown => "why is it thrown away?",
             Self::Job => "sprayed on what?",
             Self::WhichPour => "which pour was it?",
             Self::WhatItWas(_) => "what was it?",
@@ -88,7 +88,6 @@ impl Asks {
             Self::CountWhy => "why does it differ?",
             Self::WhyDiscarded => "why is this tin thrown away?",
             Self::WhyRecalled => "why is its lot called back?",
-            Self::WhyLeftoverThrown => "why is it thrown away?",
         };
         question.to_owned()
     }

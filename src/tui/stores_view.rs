@@ -59,7 +59,7 @@ fn advice(app: &App, stocktake: &Stocktake) -> String {
         return format!("What tin {label} weighs empty is not known: type that, or what is in it.");
     }
     match stocktake.weigh(&app.scale) {
-        Ok(_) => String::new(),
+        Ok(_) | Err(NotTaken::NoTin | NotTaken::NoScale) => String::new(),
         Err(NotTaken::NoWeight(_)) if app.scale.live().is_some_and(|live| !live.is_positive()) => {
             format!("Put tin {label} on the scale with its lid, or scan another.")
         }
@@ -69,7 +69,6 @@ fn advice(app: &App, stocktake: &Stocktake) -> String {
             format!("{first}{}", letters.as_str())
         }
         Err(NotTaken::Refused(refusal)) => app.refusal(&refusal),
-        Err(NotTaken::NoTin | NotTaken::NoScale) => String::new(),
     }
 }
 

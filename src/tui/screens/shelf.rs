@@ -4,6 +4,7 @@
 use super::frame::{Chrome, Top};
 use crate::report::shelf::words::{a_day, a_day_and_spread, lasts, order_at, ordered};
 use crate::report::shelf::{Move, Shelf, ShelfTin, TinState, TonerShelf};
+use crate::tui::keys::{Action, Context};
 use crate::tui::on_scan::day;
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
@@ -89,12 +90,10 @@ pub fn draw(view: &ShelfView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     match view.shelf {
         Some(Ok(shelf)) if !view.rows.is_empty() => draw_list(view, shelf, lower, buf, theme),
         Some(Ok(_)) if view.query.text.is_empty() => {
-            say(
-                "no tin is on the shelf yet, and nothing was used: `pourbook receive` takes tins in",
-                lower,
-                buf,
-                theme,
-            );
+            let keys = &view.chrome.keys;
+            let key = keys.bindings.shown(Context::Shelf, Action::Receive, theme.symbols);
+            let how = key.map_or_else(String::new, |key| format!(": {key} receives one"));
+            say(&format!("no tin is on the shelf yet, and nothing was used{how}"), lower, buf, theme);
         }
         Some(Ok(_)) => say("no toner has all of these words", lower, buf, theme),
         Some(Err(why)) => say(why, lower, buf, theme),

@@ -90,11 +90,11 @@ pub(super) fn shelf_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         .collect();
     let keys = [
         Action::Accept,
-        Action::Up,
-        Action::Down,
         Action::Sort,
         Action::Receive,
         Action::Stocktake,
+        Action::Up,
+        Action::Down,
         Action::StirRack,
         Action::Leftovers,
         Action::Back,

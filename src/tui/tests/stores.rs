@@ -208,6 +208,22 @@ fn a_scan_fills_the_form_with_item_lot_and_expiry() {
     rig.says("no toner has the code 09506000134352");
 }
 
+/// From the tins of a toner it is asked for the rest, what the last one weighed already there.
+#[test]
+fn a_tin_like_those_on_the_screen_is_received_with_a_letter() {
+    let mut rig = white();
+    rig.key("r");
+    rig.says("its label?");
+    rig.says("1482 g");
+    rig.says("110.5 g");
+    // What is being typed stands in its line of the form too.
+    rig.type_text("23-1");
+    rig.says("label        23-1");
+    rig.key("Esc");
+    rig.key("Ctrl-R");
+    rig.says("label        23-1");
+}
+
 /// What a tin scanned on the shelf says is not typed again.
 #[test]
 fn a_scanned_tin_that_the_book_does_not_know_waits_to_be_received() {
