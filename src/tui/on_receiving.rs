@@ -141,11 +141,8 @@ impl App {
 
     /// A scan while a line is asked for; false if a scanner types there as well as a hand.
     pub(super) fn scan_into_form(&mut self, field: Field, scanned: &Scanned, text: &str) -> bool {
+        let typed = self.without_scan(text);
         let Some(prompt) = &mut self.prompt else { return false };
-        // What the scanner typed goes out of the line again.
-        let count = prompt.input.value().chars().count();
-        let typed: String =
-            prompt.input.value().chars().take(count.saturating_sub(text.chars().count())).collect();
         match scanned {
             Scanned::Tin(tin) => {
                 let (tin, notation) = (tin.clone(), self.notation());
@@ -169,7 +166,28 @@ impl App {
                 ));
                 true
             }
+            Scanned::Unknown(_) | Scanned::Colour(_)
+                if matches!(field, Field::Net | Field::Price | Field::Empty) =>
+            {
+                self.doubt_scan();
+                true
+            }
             Scanned::Unknown(_) | Scanned::Colour(_) => false,
+        }
+    }
+
+    /// What stands in the line without what a scanner has just typed into it.
+    fn without_scan(&self, text: &str) -> String {
+        let typed = self.prompt.as_ref().map_or("", |prompt| prompt.input.value());
+        let kept = typed.chars().count().saturating_sub(text.chars().count());
+        typed.chars().take(kept).collect()
+    }
+
+    /// A code is no number: digits of a barcode are not booked as grams before somebody has looked at them. A hand's may
+    /// come as fast over a slow line, so they stay.
+    pub(super) fn doubt_scan(&mut self) {
+        if let Some(prompt) = &mut self.prompt {
+            prompt.error = Some("that came as fast as a barcode: Enter if it is the number".to_owned());
         }
     }
 }

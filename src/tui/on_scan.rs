@@ -96,6 +96,10 @@ impl App {
             (Context::Prompt, Some(Asks::Receive(field))) => {
                 return self.scan_into_form(field, &scanned, text);
             }
+            (Context::Prompt, Some(Asks::CountNet | Asks::CountEmpty)) => {
+                self.doubt_scan();
+                return true;
+            }
             // Whatever else is asked, a scanner types as well as a hand.
             (Context::Prompt | Context::Amount | Context::Formula | Context::FirstRun, _) => {
                 return matches!(&scanned, Scanned::Tin(_) if context == Context::Amount) && {

@@ -122,10 +122,11 @@ fn facts(
         ("weighs", format!("{gross}, empty {empty}"), Meaning::Value),
         ("booked", weight(marked.booked), Meaning::Value),
     ];
-    let found = view.found.map(|found| (found, marked.booked)).or(marked.done);
-    if let Some((found, booked)) = found {
+    let found = view.found.map(|found| ("found", (found, marked.booked)));
+    let found = found.or(marked.done.map(|done| ("counted", done)));
+    if let Some((word, (found, booked))) = found {
         let (words, meaning) = difference(found, booked, view.division, theme);
-        facts.push(("found", format!("{} {dot} {words}", weight(found)), meaning));
+        facts.push((word, format!("{} {dot} {words}", weight(found)), meaning));
     }
     facts
 }

@@ -354,6 +354,29 @@ fn a_tin_is_scanned_onto_the_scale_and_a_scale_that_shows_net_is_not_believed() 
     rig.says("by the book tin 23-201 holds K05, not B15");
 }
 
+/// The digits of a barcode are never booked as grams.
+#[test]
+fn a_code_scanned_where_a_number_is_asked_is_looked_at_first() {
+    let mut rig = stocktake();
+    for key in ["m", "e"] {
+        rig.key(key);
+        rig.scan("24031");
+        rig.says("that came as fast as a barcode: Enter if it is the number");
+        rig.says("24031");
+        rig.key("Esc");
+    }
+    rig.key("Esc");
+    rig.key("Ctrl-R");
+    answer(&mut rig, "b15");
+    answer(&mut rig, "24-5");
+    rig.scan("24031");
+    rig.says("that came as fast as a barcode");
+    rig.says("how much is in it?");
+    assert!(rig.sent.is_empty());
+    rig.key("Enter");
+    rig.says("its lot?");
+}
+
 #[test]
 fn without_a_scale_what_is_in_it_is_typed() {
     let book = FromBook { next_number: 412, tins: tins(), ..FromBook::default() };
