@@ -216,6 +216,9 @@ fn cleaned(event: &Event) -> Event {
             }
         }
         Event::Abandoned { reason } => *reason = tidy(reason),
+        Event::LeftoverDue { from } => {
+            *from = from.as_deref().map(tidy).filter(|from| !from.is_empty());
+        }
         Event::LeftoverAdded(added) => added.from = tidy(&added.from),
         Event::Emptied(emptied) => {
             for text in [&mut emptied.use_by, &mut emptied.reason, &mut emptied.job] {

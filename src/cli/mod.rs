@@ -38,6 +38,7 @@ mod stores;
 mod table;
 mod tape;
 mod targets;
+mod tin;
 mod trace;
 mod use_of;
 mod waste;
@@ -93,6 +94,8 @@ enum Command {
     Receive(receive::Args),
     /// What a tin was found to hold, weighed or judged by hand
     Count(count::Args),
+    /// Tins stirred, opened, emptied, thrown away; a lot called back
+    Tin(tin::Args),
     /// Where a lot has gone; which tins and lots are in a mix or on a repair
     Trace(trace::Args),
     /// What is on the shelf, how long it lasts, and what to order
@@ -158,6 +161,7 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Book(args)) => book::run(places, &args),
         Some(Command::Receive(args)) => receive::run(places, &args),
         Some(Command::Count(args)) => count::run(places, &args),
+        Some(Command::Tin(args)) => tin::run(places, &args),
         Some(Command::Trace(args)) => trace::run(places, &args),
         Some(Command::Shelf(args)) => shelf::run(places, &args),
         Some(Command::Ports(args)) => ports::run(&args),

@@ -21,6 +21,8 @@ use super::scale_page::ScalePage;
 use super::scale_watch::ScaleWatch;
 use super::shelf::ShelfPage;
 use super::waste::{KnownWaste, WastePage};
+use super::stocktake::Stocktake;
+use super::stores::Stores;
 use crate::barcode::Burst;
 use crate::book::{By, Ids, Journal, ScaleRecord};
 use crate::catalogue::{Catalogue, Finder, Listing};
@@ -108,6 +110,13 @@ pub(super) enum Screen {
     Shelf(Box<ShelfPage>),
     /// The owner's waste.
     Waste(Box<WastePage>),
+    /// A stocktake by weighing.
+    Stocktake(Box<Stocktake>),
+    /// What is kept of earlier mixes.
+    Leftovers {
+        /// Which is marked.
+        selected: usize,
+    },
     /// Weighing.
     Bench(Box<Bench>),
 }
@@ -176,6 +185,8 @@ pub struct App {
     pub(super) shelf: Option<Result<Shelf, String>>,
     /// What was read of the waste.
     pub(super) waste: KnownWaste,
+    /// What the stores manager has under way.
+    pub(super) stores: Stores,
     /// What some of them weighed ready to spray, by the mix's number.
     pub(super) ready: HashMap<u32, Grams>,
     pub(super) next_number: u32,
@@ -261,6 +272,7 @@ impl App {
             told_to_stir: HashMap::new(),
             shelf: None,
             waste: KnownWaste::default(),
+            stores: Stores::default(),
             ready: HashMap::new(),
             next_number: book.next_number,
             notice: None,

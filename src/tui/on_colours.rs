@@ -312,13 +312,16 @@ impl App {
         let mut tools =
             Tools { ids: &mut self.ids, by: &self.settings.by, now: self.now, written: Vec::new() };
         let begun = Bench::begin(start, self.next_number, &self.scale, &mut tools);
+        let begun = begun.and_then(|(mut bench, step)| {
+            if let Some(leftover) = leftover {
+                bench.begin_with(leftover, &mut tools)?;
+            }
+            Ok((bench, step))
+        });
         let written = tools.written;
         self.write(written);
         match begun {
-            Ok((mut bench, step)) => {
-                if let Some(leftover) = leftover {
-                    bench.begin_with(leftover);
-                }
+            Ok((bench, step)) => {
                 self.next_number = self.next_number.saturating_add(1);
                 if let Some(last) = &self.last {
                     self.known.mixed(&last.code, &last.variant);

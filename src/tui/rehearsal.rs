@@ -73,6 +73,8 @@ impl App {
             | Screen::Cups { .. }
             | Screen::Shelf(_)
             | Screen::Waste(_)
+            | Screen::Stocktake(_)
+            | Screen::Leftovers { .. }
             | Screen::Emptying(_) => None,
             Screen::Unfinished { .. } => {
                 self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours))

@@ -104,6 +104,7 @@ impl App {
         self.scale.look(self.now.moment);
         self.scale_log.take_in(event, self.scale.live(), self.now.moment);
         self.on_scale_answer(event);
+        self.look_for_tin();
         if let Screen::Bench(bench) = &mut self.screen
             && !self.scale.is_live()
         {
@@ -150,7 +151,7 @@ impl App {
                 self.effects.push(Effect::Sound(Sound::Lost));
             }
             BookEvent::Ended { why } => self.effects.push(Effect::Quit(Some(why.clone()))),
-            BookEvent::Saved { .. } => {}
+            BookEvent::Saved { id } => self.stock_is_saved(*id),
         }
     }
 
@@ -249,8 +250,11 @@ impl App {
         match &self.screen {
             Screen::Unfinished { .. } => Context::Unfinished,
             Screen::Cups { .. } => Context::Cups,
+            Screen::Shelf(page) if page.opened.is_some() => Context::Tins,
             Screen::Shelf(_) => Context::Shelf,
             Screen::Waste(_) => Context::Waste,
+            Screen::Stocktake(_) => Context::Stocktake,
+            Screen::Leftovers { .. } => Context::Leftovers,
             Screen::Emptying(_) => Context::Emptying,
             Screen::Colours(_) => Context::Colours,
             Screen::Amount(_) => Context::Amount,
@@ -385,6 +389,8 @@ impl App {
                 Screen::Cups { .. } => self.act_on_cups(action),
                 Screen::Shelf(_) => self.act_on_shelf(action),
                 Screen::Waste(_) => self.act_on_waste(action),
+                Screen::Stocktake(_) => self.act_in_stocktake(action),
+                Screen::Leftovers { .. } => self.act_on_leftovers(action),
                 Screen::Emptying(_) => self.act_on_emptying(action),
                 Screen::Colours(_) => self.act_on_colours(action),
                 Screen::Amount(_) => self.act_on_amount(action),

@@ -48,6 +48,12 @@ pub enum Context {
     Shelf,
     /// The owner's waste.
     Waste,
+    /// The tins of one toner on it.
+    Tins,
+    /// A stocktake.
+    Stocktake,
+    /// What is kept of earlier mixes.
+    Leftovers,
     /// What to do with the marked formula.
     Formulas,
     /// A formula is written.
@@ -62,7 +68,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 27] = [
+    pub const ALL: [Self; 30] = [
         Self::Bench,
         Self::PourIn,
         Self::Ways,
@@ -85,6 +91,9 @@ impl Context {
         Self::Scale,
         Self::Shelf,
         Self::Waste,
+        Self::Tins,
+        Self::Stocktake,
+        Self::Leftovers,
         Self::Formulas,
         Self::Formula,
         Self::Import,
@@ -117,6 +126,9 @@ impl Context {
             Self::Scale => "scale",
             Self::Shelf => "shelf",
             Self::Waste => "waste",
+            Self::Tins => "tins",
+            Self::Stocktake => "stocktake",
+            Self::Leftovers => "leftovers",
             Self::Formulas => "formulas",
             Self::Formula => "formula",
             Self::Import => "import",
@@ -155,6 +167,9 @@ impl Context {
             Self::Scale => "The scale itself",
             Self::Shelf => "The shelf",
             Self::Waste => "What was mixed and not sprayed",
+            Self::Tins => "The tins of a toner",
+            Self::Stocktake => "Stocktake",
+            Self::Leftovers => "What is kept of earlier mixes",
             Self::Formulas => "What to do with a formula",
             Self::Formula => "Writing a formula",
             Self::Import => "Taking formulas in",
@@ -238,6 +253,19 @@ actions! {
     Sort = "sort", "sort", "Sorts by the next of what the rows can be sorted by.";
     Period = "period", "time", "Turns to the next time: 30 days, 90 days, a year, all.";
     ReadAgain = "read-again", "read again", "Reads the book anew.";
+    Receive = "receive", "receive", "Receives a tin that came: by hand, or by its barcode.";
+    Stocktake = "stocktake", "stocktake", "Opens the stocktake: tins on the scale one after another, what is found in them booked.";
+    StirRack = "stir-rack", "rack stirred", "Says that the rack was stirred: every open tin on it.";
+    Leftovers = "leftovers", "leftovers", "Opens what is kept of earlier mixes, to be looked through and thrown away.";
+    TinOpened = "tin-opened", "opened", "Says that the marked tin was opened.";
+    TinStirred = "tin-stirred", "stirred", "Says that the marked tin was stirred.";
+    TinEmptied = "tin-emptied", "empty", "Says that the marked tin is empty; asks first.";
+    DiscardTin = "discard-tin", "throw away", "Throws the marked tin away with what is in it; asks why.";
+    RecallLot = "recall-lot", "call back", "Says that the lot of the marked tin was called back; asks why.";
+    FindTin = "find-tin", "which tin", "Asks for the label of the tin that is counted next.";
+    TypeEmpty = "type-empty", "empty tin", "Types what the marked tin weighs empty.";
+    ThrowLeftover = "throw-leftover", "throw away", "Throws the marked leftover away; asks why.";
+    ThrowExpired = "throw-expired", "throw expired", "Throws all leftovers away that are past their day; asks first.";
     ThrowAway = "throw-away", "throw away", "Throws away what is left in the cup; asks why.";
     AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
     Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";
@@ -305,6 +333,10 @@ impl Action {
             (Self::Accept, Context::Shelf) => "its tins",
             (Self::Accept, Context::Waste) => "its mixes",
             (Self::Previous | Self::Next, Context::Waste) => "by",
+            (Self::Accept, Context::Stocktake) => "book it",
+            (Self::TypeWeight, Context::Stocktake) => "type content",
+            (Self::Up | Self::Down, Context::Tins | Context::Stocktake) => "tin",
+            (Self::PageUp | Self::PageDown, Context::Tins) => "what came and went",
             (Self::Accept, Context::Cups) => "this one",
             (Self::Accept, Context::Emptying) => "keep it",
             (Self::Accept, Context::TakingUp | Context::FirstRun) => "go on",

@@ -17,6 +17,7 @@ pub mod formula;
 mod formula_tests;
 mod frame;
 pub mod import;
+pub mod leftovers;
 pub mod messages;
 #[cfg(test)]
 mod notation_tests;
@@ -33,6 +34,9 @@ pub(crate) mod shelf_tests;
 pub mod small;
 #[cfg(test)]
 mod states;
+pub mod stocktake;
+#[cfg(test)]
+mod stores_tests;
 #[cfg(test)]
 mod styles_tests;
 #[cfg(test)]
@@ -54,9 +58,11 @@ pub use first_run::{FirstRow, FirstRunView};
 pub use formula::FormulaView;
 pub use frame::Chrome;
 pub use import::ImportView;
+pub use leftovers::{LeftoverPart, LeftoverRow, LeftoversView};
 pub use messages::MessagesView;
 pub use scale::{Note, ScaleView};
 pub use shelf::{OpenedView, ShelfView};
+pub use stocktake::{CountRow, StocktakeView};
 pub use unfinished::{ListOf, UnfinishedRow, UnfinishedView};
 pub use waste::{Bars, MixesView, WasteView};
 
@@ -86,6 +92,10 @@ pub enum View<'a> {
     Shelf(ShelfView<'a>),
     /// The owner's waste.
     Waste(WasteView<'a>),
+    /// A stocktake.
+    Stocktake(StocktakeView<'a>),
+    /// What is kept of earlier mixes.
+    Leftovers(LeftoversView<'a>),
     /// The scale itself.
     Scale(ScaleView<'a>),
     /// What was said lately.
@@ -109,6 +119,8 @@ impl<'a> View<'a> {
             Self::Emptying(view) => &view.chrome,
             Self::Shelf(view) => &view.chrome,
             Self::Waste(view) => &view.chrome,
+            Self::Stocktake(view) => &view.chrome,
+            Self::Leftovers(view) => &view.chrome,
             Self::Scale(view) => &view.chrome,
             Self::Messages(view) => &view.chrome,
             Self::Formula(view) => &view.chrome,
@@ -134,6 +146,8 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         View::Emptying(cup) => emptying::draw(cup, area, buf, theme),
         View::Shelf(shelf) => shelf::draw(shelf, area, buf, theme),
         View::Waste(waste) => waste::draw(waste, area, buf, theme),
+        View::Stocktake(stocktake) => stocktake::draw(stocktake, area, buf, theme),
+        View::Leftovers(leftovers) => leftovers::draw(leftovers, area, buf, theme),
         View::Scale(scale) => scale::draw(scale, area, buf, theme),
         View::Messages(messages) => messages::draw(messages, area, buf, theme),
         View::Formula(formula) => formula::draw(formula, area, buf, theme),

@@ -135,6 +135,22 @@ const SCENES: &[Scene] = &[
         rig
     }),
     ("the mixes behind the waste", super::waste::mixes),
+    ("the shelf with tins", super::stores::stocked),
+    ("the tins of a toner", super::stores::white),
+    ("a tin is received", || by_keys(super::stores::stocked(), &["Ctrl-R"])),
+    ("a stocktake", super::stores::stocktake),
+    ("a tin weighed", || {
+        let mut rig = super::stores::stocktake();
+        rig.stand("704.6", 5);
+        rig
+    }),
+    ("a stocktake asks why", || {
+        let mut rig = super::stores::stocktake();
+        rig.stand("604.6", 5);
+        by_keys(rig, &["Enter"])
+    }),
+    ("leftovers", super::stores::leftovers),
+    ("a leftover is thrown away", || by_keys(super::stores::leftovers(), &["x"])),
     ("messages", || by_keys(Rig::new(), &["F3"])),
     ("help", || by_keys(Rig::new(), &["F1"])),
     ("the scale's page", || by_keys(Rig::new(), &["F2"])),

@@ -6,6 +6,7 @@ use crate::mix::{Event, Phase, Session};
 use crate::report::Period;
 use crate::scale::shape::Ask;
 use crate::scale::{Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
+use crate::stock::StockEvent;
 use crate::tui::app::{App, FromBook, Settings, Waiting};
 use crate::tui::formula_writer::FormulaWork;
 use crate::tui::keys::Key;
@@ -175,7 +176,8 @@ impl Rig {
             .map(|journal| Waiting { journal: Ok(journal), number: 412, when: "today".to_owned() })
             .collect();
         let look_only = look_only.map(str::to_owned);
-        let book = FromBook { look_only, waiting, next_number: 413, ..FromBook::default() };
+        let leftovers = self.app.leftovers.clone();
+        let book = FromBook { look_only, waiting, leftovers, next_number: 413, ..FromBook::default() };
         let mut rig = Self::opened(settings(), book);
         rig.app.ids = Ids::counted(8);
         rig.sent.clone_from(&self.sent);
@@ -365,7 +367,16 @@ impl Rig {
     }
 
     pub(super) fn events(&self) -> Vec<Event> {
-        self.sent.iter().map(|envelope| serde_json::from_str(&envelope.body).unwrap()).collect()
+        self.of_mixes().map(|envelope| serde_json::from_str(&envelope.body).unwrap()).collect()
+    }
+
+    fn of_mixes(&self) -> impl Iterator<Item = &Envelope> {
+        self.sent.iter().filter(|envelope| envelope.kind.starts_with("mix/"))
+    }
+
+    /// What was told of the stock.
+    pub(super) fn told(&self) -> Vec<StockEvent> {
+        self.sent.iter().filter_map(|envelope| StockEvent::read(envelope).unwrap()).collect()
     }
 
     pub(super) fn last(&self) -> Event {
@@ -375,7 +386,7 @@ impl Rig {
     /// The mixes in the book as it would give them back, one sent twice kept once.
     pub(super) fn kept(&self) -> Vec<Journal> {
         let mut mixes: BTreeMap<MixId, Vec<Envelope>> = BTreeMap::new();
-        for envelope in &self.sent {
+        for envelope in self.of_mixes() {
             let mix = mixes.entry(envelope.subject).or_default();
             match mix.iter().find(|kept| kept.id == envelope.id) {
                 Some(kept) => assert_eq!(kept, envelope, "sent again otherwise"),
