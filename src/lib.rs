@@ -10,6 +10,7 @@
 //! - [`barcode`]: what a scanner sends: a burst of keys, and what is written in the code
 //! - [`book`]: where every gram went, on disk
 //! - [`stock`]: the shelf: tins, lots, leftovers, and where their paint has gone
+//! - [`job`]: the repair: cards, coats, times, and what comes next
 //! - [`report`]: the owner's and the stores manager's figures, from the book
 //! - [`settings`]: what can be set, what holds, and where each of it came from
 //! - [`tui`]: the bench on the full screen
@@ -19,6 +20,7 @@ pub mod barcode;
 pub mod book;
 pub mod catalogue;
 pub mod cli;
+pub mod job;
 pub mod metrology;
 pub mod mix;
 pub mod report;

@@ -11,6 +11,9 @@ use thiserror::Error;
 /// What the kinds of the mix's events begin with in the book.
 pub const MIX_KINDS: &str = "mix/";
 
+/// What the kinds of a job's events begin with in the book.
+pub const JOB_KINDS: &str = "job/";
+
 /// Who did something, and where.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct By {
