@@ -202,6 +202,16 @@ mod tests {
         }
     }
 
+    /// The worked example of a published validating parser of GS1 data ("GS1 Data Example" in the wiki of Solidsoft
+    /// Reply's GS1-AI-Validating-Parser; read): a separator only behind the lot, and a day 00, which is the month's last.
+    #[test]
+    fn a_published_example() {
+        let read = parse("010506091751001110628S93R\u{1d}17241000218898847482518646").unwrap();
+        assert_eq!(read.item(), Gtin::parse("05060917510011"));
+        assert_eq!((read.lot(), read.serial()), (Some("628S93R"), Some("8898847482518646")));
+        assert_eq!(read.expires(2026).unwrap().to_string(), "2024-10-31");
+    }
+
     #[test]
     fn what_is_wrong_is_said() {
         let wrong = |text: &str| parse(text).unwrap_err();

@@ -1,7 +1,7 @@
 //! The application identifiers that matter at a mixing bench: how long their data is, and of what.
 //!
-//! GS1 General Specifications 17.1 (July 2017), section 3 "GS1 Application Identifiers in numerical order" and the table
-//! of element strings with predefined length in section 7.8 (both from memory: only excerpts of the text were at hand).
+//! GS1 General Specifications, section 3, as GS1's own "GS1 Barcode Syntax Dictionary" (published by GS1 AISBL; read)
+//! gives it for machines; the test below holds each entry against that.
 
 /// What the data of an identifier is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,8 +32,13 @@ pub(super) fn data(identifier: &str) -> Option<Data> {
 
 /// Identifiers of a measure, as `3102`: the last digit says how many decimals.
 pub(super) fn is_measure(identifier: &str) -> bool {
-    let bytes = identifier.as_bytes();
-    matches!(bytes, [b'3', b'1'..=b'6', b'0'..=b'9', b'0'..=b'5'])
+    let [b'3', family, which, b'0'..=b'5'] = identifier.as_bytes() else { return false };
+    match family {
+        b'1' => matches!(which, b'0'..=b'6'),
+        b'2' | b'4' | b'6' => which.is_ascii_digit(),
+        b'3' | b'5' => matches!(which, b'0'..=b'7'),
+        _ => false,
+    }
 }
 
 /// How long the identifier at the beginning of the text is, by its first two digits; none if no known one begins so.
@@ -61,5 +66,61 @@ mod tests {
         assert_eq!(length("240ABC"), Some(3));
         assert_eq!(length("3102000125"), Some(4));
         assert_eq!((length("7003"), length("0"), length("é1")), (None, None, None));
+    }
+
+    /// GS1 Barcode Syntax Dictionary (GS1 AISBL; read): identifiers, whether their length is predefined, so that no
+    /// separator follows, what they are of (N digits, X the set of 82), and how many there may be. Those of the
+    /// dictionary that no tin at a bench has are left out.
+    const DICTIONARY: &[(&str, bool, char, usize)] = &[
+        ("00", true, 'N', 18),
+        ("01", true, 'N', 14),
+        ("02", true, 'N', 14),
+        ("10", false, 'X', 20),
+        ("11", true, 'N', 6),
+        ("12", true, 'N', 6),
+        ("13", true, 'N', 6),
+        ("15", true, 'N', 6),
+        ("16", true, 'N', 6),
+        ("17", true, 'N', 6),
+        ("20", true, 'N', 2),
+        ("21", false, 'X', 20),
+        ("22", false, 'X', 20),
+        ("240", false, 'X', 30),
+        ("241", false, 'X', 30),
+        ("250", false, 'X', 30),
+        ("251", false, 'X', 30),
+        ("30", false, 'N', 8),
+        ("37", false, 'N', 8),
+        ("90", false, 'X', 30),
+        ("91", false, 'X', 90),
+        ("99", false, 'X', 90),
+    ];
+
+    /// The same, of measures: the first three digits of the first and the last of each run; each has the fourth digits
+    /// 0 to 5, is of predefined length, and of six digits.
+    const MEASURES: &[(u32, u32)] = &[(310, 316), (320, 329), (330, 337), (340, 349), (350, 357), (360, 369)];
+
+    #[test]
+    fn each_is_as_gs1s_own_dictionary_has_it() {
+        for (identifier, predefined, of, most) in DICTIONARY {
+            let expected = match (predefined, of) {
+                (true, 'N') => Data::Digits(*most),
+                (false, 'N') => Data::UpToDigits(*most),
+                _ => Data::UpTo(*most),
+            };
+            assert_eq!(data(identifier), Some(expected), "{identifier}");
+        }
+        for number in 3000..4000 {
+            let known = MEASURES.iter().any(|(first, last)| (*first..=*last).contains(&(number / 10)));
+            assert_eq!(is_measure(&number.to_string()), known && number % 10 <= 5, "{number}");
+        }
+        let known =
+            (0..10_000).filter(|number| (0..=4).any(|width| data(&format!("{number:0width$}")).is_some()));
+        let known: std::collections::BTreeSet<u32> =
+            known.filter(|number| !(91..=99).contains(number)).collect();
+        let listed = DICTIONARY.iter().map(|(identifier, ..)| identifier.parse::<u32>().unwrap());
+        let listed = listed.filter(|number| !(91..=99).contains(number));
+        let measures = (3000..4000).filter(|number: &u32| is_measure(&number.to_string()));
+        assert_eq!(known, listed.chain(measures).collect(), "one is known that the list does not have");
     }
 }

@@ -231,9 +231,13 @@ impl Job {
         self.times.entry(timer).or_default().push(Run { countdown, ended: None });
     }
 
+    /// Ends a time by hand. One that was over by then was not stopped; but a coat that is written down later may have
+    /// been sprayed before it was over.
     fn end(&mut self, timer: Timer, at: Stamp, reason: Option<String>) {
         let last = self.times.get_mut(&timer).and_then(|runs| runs.last_mut());
-        if let Some(run) = last.filter(|run| run.ended.is_none() && run.countdown.is_running(at)) {
+        let counts =
+            |run: &&mut Run| run.ended.is_none() && (reason.is_some() || run.countdown.is_running(at));
+        if let Some(run) = last.filter(counts) {
             run.ended = Some(Overruled { at, reason });
         }
     }

@@ -1,17 +1,23 @@
-//! The repair: what is to be painted and with what, and what has happened to it so far. Pure; the time comes in with what
-//! happened.
+//! The repair: what is painted and with what, what has happened to it so far and what comes next; how much to mix for it, in
+//! what it is reduced and activated, its cards, its clock, and what the law asks. Pure; the time comes in. Forecasts and
+//! colour differences are floats; no weight or volume that is recorded ever is.
 //!
 //! A [`Job`] is the fold of its [`JobEvent`]s; a [`JobJournal`] is a job and its place in the book.
+
+#![cfg_attr(not(test), deny(clippy::arithmetic_side_effects))]
 
 mod clock;
 mod event;
 #[expect(clippy::module_inception, reason = "one noun a file, and this one is the job itself")]
 mod job;
 mod journal;
+mod own_record;
+mod quantity;
 mod refusal;
 mod step;
 #[cfg(test)]
 mod tests;
+mod viscosity;
 
 pub use clock::{Clock, Countdown, MOST_MINUTES};
 pub use event::{
@@ -20,5 +26,8 @@ pub use event::{
 };
 pub use job::{Card, Job, Overruled, Run, Standing};
 pub use journal::{JobError, JobJournal};
+pub use own_record::{Advice, Odds, OddsError, Past, advice};
+pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spreading_rate, wet_film};
 pub use refusal::{Refusal, Warning};
 pub use step::Step;
+pub use viscosity::{FlowCup, FlowCupError, Seconds};

@@ -284,7 +284,9 @@ impl Job {
             JobEvent::TimerStopped { timer } => self.runs(*timer, now)?,
             JobEvent::TimerOverruled { timer, reason } => {
                 said(reason, Refusal::NoReason)?;
-                self.runs(*timer, now)?;
+                // It may be over by now, and was not when a coat was sprayed that is only written down now.
+                let run = self.time(*timer).filter(|run| run.ended.is_none());
+                run.ok_or(Refusal::NotRunning(*timer))?;
             }
             JobEvent::LayerFinished { layer: role } => {
                 let layer = self.planned(*role)?;
