@@ -14,6 +14,7 @@ mod journal;
 mod own_record;
 mod quantity;
 mod refusal;
+pub mod sheet;
 mod step;
 #[cfg(test)]
 mod tests;
