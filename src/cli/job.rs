@@ -380,7 +380,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
 /// So many jobs are named where one is not found.
 const MOST_NAMED: usize = 8;
 
-/// The job with that name; of those that are open, the one whose name begins so will do.
+/// The job with that name; the one whose name begins so will do: of those that are open, or else of all.
 fn find(book: &SqliteStore, name: &str) -> Result<JobRow, CliError> {
     let name = crate::units::clean(name).trim().to_owned();
     if let Some(row) = book.jobs(JobsOf::Name(&name)).map_err(CliError::failed)?.pop() {
@@ -389,20 +389,22 @@ fn find(book: &SqliteStore, name: &str) -> Result<JobRow, CliError> {
     let open = book.jobs(JobsOf::Open).map_err(CliError::failed)?;
     let folded = name.to_lowercase();
     let begins = |row: &&JobRow| !folded.is_empty() && row.name.to_lowercase().starts_with(&folded);
-    let mut meant = open.iter().filter(begins);
-    if let (Some(only), None) = (meant.next(), meant.next()) {
-        return Ok(only.clone());
-    }
-    let several: Vec<&JobRow> = open.iter().filter(begins).collect();
-    let (error, listed) = if several.is_empty() {
-        let error = CliError::failed(format!("there is no job '{name}' in this book"));
-        (error, open.iter().collect::<Vec<_>>())
+    let all = if open.iter().any(|row| begins(&row)) {
+        Vec::new()
     } else {
-        (
-            CliError::failed(format!("'{name}' could be any of {} jobs: write more of it", several.len())),
-            several,
-        )
+        book.jobs(JobsOf::All).map_err(CliError::failed)?
     };
+    let several: Vec<&JobRow> = open.iter().chain(&all).filter(begins).collect();
+    if let [only] = several.as_slice() {
+        return Ok((*only).clone());
+    }
+    let (error, listed, which) = if several.is_empty() {
+        (format!("there is no job '{name}' in this book"), open.iter().collect(), "Open are")
+    } else {
+        let error = format!("'{name}' could be any of {} jobs: write more of it", several.len());
+        (error, several, "They are")
+    };
+    let error = CliError::failed(error);
     if listed.is_empty() {
         return Err(error.hint("No job is open: pourbook job open NAME --colour COLOUR opens one."));
     }
@@ -410,7 +412,7 @@ fn find(book: &SqliteStore, name: &str) -> Result<JobRow, CliError> {
     if listed.len() > MOST_NAMED {
         names.push("…");
     }
-    Err(error.hint(format!("Open are: {}.", names.join("; "))))
+    Err(error.hint(format!("{which}: {}.", names.join("; "))))
 }
 
 /// The job as it stands.

@@ -5,6 +5,7 @@ use crate::book::check::check;
 use crate::book::figures::{JobRow, Reckoning};
 use crate::book::testing::{alone, envelopes, whole};
 use crate::book::{EventId, Ids, JobId, JobsOf, Ledger as _, MixesOf, Opened};
+use crate::mix::Event;
 use crate::units::Stamp;
 use proptest::prelude::*;
 
@@ -47,9 +48,10 @@ impl Writer {
 
     /// A finished mix that was begun for that job, and its identity.
     fn mix_for(&mut self, job: &str) -> MixId {
-        let (mix, mut written) = envelopes(&mut self.ids, &whole());
-        let body = written[0].body.strip_suffix('}').unwrap().to_owned();
-        written[0].body = format!(r#"{body},"job":"{job}"}}"#);
+        let mut events = whole();
+        let Event::Started(start) = &mut events[0] else { panic!("a mix begins with its start") };
+        start.job = Some(job.to_owned());
+        let (mix, written) = envelopes(&mut self.ids, &events);
         written.iter().for_each(|envelope| self.append(envelope).unwrap());
         mix
     }
