@@ -195,7 +195,7 @@ struct Mix {
     /// Which job
     name: String,
     /// Which mix, by its number
-    mix: u32,
+    number: u32,
     /// Which layer it is [default: the layer it was begun as]
     #[arg(long, value_parser = amount::role)]
     layer: Option<Role>,
@@ -214,7 +214,7 @@ struct Part {
     /// Which job
     name: String,
     /// Which mix, by its number
-    mix: u32,
+    number: u32,
     /// Why
     reason: String,
     #[command(flatten)]
@@ -226,7 +226,7 @@ struct Activate {
     /// Which job
     name: String,
     /// Which mix, by its number
-    mix: u32,
+    number: u32,
     /// How long it can be sprayed from then on, in minutes, as its data sheet says
     #[arg(long, value_name = "MINUTES")]
     pot_life: u32,
@@ -429,12 +429,11 @@ fn coats_of(coats: u32) -> String {
 /// What was said of layers, put into a plan: a layer that is there is told more, another takes its place by its role.
 fn planned(mut plan: Vec<LayerPlan>, said: &[LayerSaid], without: &[Role]) -> Vec<LayerPlan> {
     for layer in said {
-        match plan.iter_mut().find(|known| known.role == layer.0.role) {
-            Some(known) => layer.over(known),
-            None => {
-                let place = plan.iter().position(|known| known.role > layer.0.role).unwrap_or(plan.len());
-                plan.insert(place, layer.0.clone());
-            }
+        if let Some(known) = plan.iter_mut().find(|known| known.role == layer.0.role) {
+            layer.over(known);
+        } else {
+            let place = plan.iter().position(|known| known.role > layer.0.role).unwrap_or(plan.len());
+            plan.insert(place, layer.0.clone());
         }
     }
     plan.retain(|layer| !without.contains(&layer.role));

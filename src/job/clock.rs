@@ -74,8 +74,8 @@ impl Clock {
     /// begins too early.
     pub const fn minutes(self) -> u64 {
         match self {
-            Self::Left(left) => left.div_ceil(MINUTE.unsigned_abs()),
-            Self::Over(over) => over / MINUTE.unsigned_abs(),
+            Self::Left(left) => left.div_ceil(60_000_000),
+            Self::Over(over) => over / 60_000_000,
         }
     }
 

@@ -309,9 +309,10 @@ impl JobEvent {
     /// The same without what does not belong in the book: what a person typed is cleaned, and what is empty was not said.
     #[must_use]
     pub fn cleaned(&self) -> Self {
-        let tidy = |text: &mut String| *text = clean(text).trim().to_owned();
+        let tidied = |text: &str| clean(text).trim().to_owned();
+        let tidy = |text: &mut String| *text = tidied(text);
         let option = |text: &mut Option<String>| {
-            *text = text.as_deref().map(|text| clean(text).trim().to_owned()).filter(|text| !text.is_empty());
+            *text = text.as_deref().map(tidied).filter(|text| !text.is_empty());
         };
         let panels = |panels: &mut Vec<Panel>| panels.iter_mut().for_each(|panel| tidy(&mut panel.name));
         let layers = |layers: &mut Vec<LayerPlan>| {
@@ -326,7 +327,7 @@ impl JobEvent {
                 tidy(&mut opening.name);
                 option(&mut opening.vehicle);
                 tidy(&mut opening.variant);
-                opening.colour = ColourCode::new(clean(opening.colour.as_str()).trim());
+                opening.colour = ColourCode::new(tidied(opening.colour.as_str()));
                 panels(&mut opening.panels);
                 layers(&mut opening.layers);
             }

@@ -431,7 +431,9 @@ proptest! {
     ) {
         let fold = |picks: &[usize]| {
             let mut job = Job::open(minute(0), &JobEvent::Opened(opening())).unwrap();
-            woven(&streams, picks).iter().for_each(|(at, event)| job.apply(*at, event));
+            for (at, event) in &woven(&streams, picks) {
+                job.apply(*at, event);
+            }
             job
         };
         prop_assert_eq!(fold(&one), fold(&other));

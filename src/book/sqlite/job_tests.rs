@@ -52,7 +52,9 @@ impl Writer {
         let Event::Started(start) = &mut events[0] else { panic!("a mix begins with its start") };
         start.job = Some(job.to_owned());
         let (mix, written) = envelopes(&mut self.ids, &events);
-        written.iter().for_each(|envelope| self.append(envelope).unwrap());
+        for envelope in &written {
+            self.append(envelope).unwrap();
+        }
         mix
     }
 }
@@ -109,7 +111,9 @@ fn a_mix_is_found_by_the_job_it_was_begun_for_and_by_the_one_it_was_sprayed_on()
     let mut book = Writer::new(store);
     let mix = book.mix_for("26-118");
     let (other, plain) = envelopes(&mut book.ids, &whole());
-    plain.iter().for_each(|envelope| book.append(envelope).unwrap());
+    for envelope in &plain {
+        book.append(envelope).unwrap();
+    }
     assert_eq!(book.store.begun_for(mix).unwrap().as_deref(), Some("26-118"));
     assert_eq!(book.store.begun_for(other).unwrap(), None);
     let mixes = |store: &SqliteStore, of| -> Vec<MixId> {

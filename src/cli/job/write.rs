@@ -221,31 +221,31 @@ pub(super) fn choose(places: &Places, args: &super::Choose) -> Result<(), CliErr
 
 pub(super) fn mix_joined(places: &Places, args: &super::Mix) -> Result<(), CliError> {
     let mut desk = Desk::open(places, &args.name, &args.common)?;
-    let (mix, begun_as) = desk.mix(args.mix)?;
+    let (mix, begun_as) = desk.mix(args.number)?;
     let layer = args.layer.or(begun_as).ok_or_else(|| {
-        CliError::failed(format!("what layer mix {} is cannot be read", args.mix))
+        CliError::failed(format!("what layer mix {} is cannot be read", args.number))
             .hint("Name it: --layer ROLE.")
     })?;
     let joined = JobEvent::MixJoined(Joined { mix, layer, for_cards: args.for_cards });
     desk.tell_or_overrule(joined, args.overrule.as_deref())?;
-    let done = format!("mix {} is its {}", args.mix, layer.name());
+    let done = format!("mix {} is its {}", args.number, layer.name());
     desk.say(places, &args.common, &done)
 }
 
 pub(super) fn part(places: &Places, args: &super::Part) -> Result<(), CliError> {
     let mut desk = Desk::open(places, &args.name, &args.common)?;
-    let (mix, _) = desk.mix(args.mix)?;
+    let (mix, _) = desk.mix(args.number)?;
     desk.tell(JobEvent::MixParted { mix, reason: args.reason.clone() })?;
-    desk.say(places, &args.common, &format!("mix {} is not for it after all", args.mix))
+    desk.say(places, &args.common, &format!("mix {} is not for it after all", args.number))
 }
 
 pub(super) fn activate(places: &Places, args: &super::Activate) -> Result<(), CliError> {
     let mut desk = Desk::open(places, &args.name, &args.common)?;
-    let (mix, _) = desk.mix(args.mix)?;
+    let (mix, _) = desk.mix(args.number)?;
     let activation = Activation { mix, since: ago(args.ago), pot_life: args.pot_life };
     desk.tell(JobEvent::Activated(activation))?;
     let left = desk.journal.job().pot_life(mix).map(|time| time.at(Stores::now()).words());
-    let done = format!("mix {} is activated, pot life {}", args.mix, left.unwrap_or_default());
+    let done = format!("mix {} is activated, pot life {}", args.number, left.unwrap_or_default());
     desk.say(places, &args.common, &done)
 }
 
