@@ -2,7 +2,7 @@
 
 use super::refusal::may_open;
 use super::{Job, JobEvent, Refusal, Warning};
-use crate::book::{By, Envelope, EventId, JOB_KINDS, JobId};
+use crate::book::{By, Envelope, EventId, JOB_KINDS, JobId, JobsOf, Ledger, Store, StoreError};
 use crate::units::{Stamp, clean};
 use thiserror::Error;
 
@@ -126,6 +126,23 @@ impl JobJournal {
     pub const fn next(&self) -> u32 {
         self.next
     }
+}
+
+/// What is wrong with the jobs of a book, a sentence each: those whose events cannot be read. A book of an older layout has
+/// none that are known.
+pub fn faults(book: &(impl Store + Ledger)) -> Result<Vec<String>, StoreError> {
+    let jobs = match book.jobs(JobsOf::All) {
+        Ok(jobs) => jobs,
+        Err(StoreError::Older { .. }) => Vec::new(),
+        Err(error) => return Err(error),
+    };
+    let mut faults = Vec::new();
+    for row in jobs {
+        if let Err(error) = JobJournal::fold(row.job, &book.events(row.job.subject())?) {
+            faults.push(format!("job {}: {error}", row.name));
+        }
+    }
+    Ok(faults)
 }
 
 /// The job's event in an envelope; none if it belongs to another wing.

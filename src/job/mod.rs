@@ -26,7 +26,7 @@ pub use event::{
     Panel, Timer,
 };
 pub use job::{Card, Job, Overruled, Run, Standing};
-pub use journal::{JobError, JobJournal};
+pub use journal::{JobError, JobJournal, faults};
 pub use own_record::{Advice, Odds, OddsError, Past, advice};
 pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spreading_rate, wet_film};
 pub use refusal::{Refusal, Warning};

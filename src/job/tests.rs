@@ -1,7 +1,7 @@
 //! A job from its opening to its close, what is refused on the way, and what holds whatever happens.
 
 use super::*;
-use crate::book::{By, Ids, MixId};
+use crate::book::{By, Ids, MixId, Opened, SqliteStore, Store as _};
 use crate::catalogue::{ColourCode, Finish, Role};
 use crate::units::{Decimal, Millilitres, Stamp};
 use proptest::prelude::*;
@@ -125,7 +125,17 @@ fn three_stages_from_the_card_to_the_close() {
         let at = 30 + i64::from(number) * 6;
         assert_eq!(rig.next(at), format!("spray coat {number} of 3 of the pearl coat"));
         rig.at(at, &coat(Role::Pearl, number, minute(at), Some(5)));
+        // Neither another coat nor the layer above goes on before it has flashed off; the layer below has nothing to do
+        // with it.
+        let flashing = (Timer::FlashOff { layer: Role::Pearl }, Countdown::new(minute(at), 5));
+        for (layer, waits) in
+            [(Role::Ground, None), (Role::Pearl, Some(flashing)), (Role::Clear, Some(flashing))]
+        {
+            assert_eq!(rig.0.waits_for(layer, minute(at + 4)), waits);
+            assert_eq!(rig.0.waits_for(layer, minute(at + 5)), None);
+        }
     }
+    assert_eq!(rig.next(50), "look at the pearl coat, and say that it is done");
     // More than the card asked for is said, and written.
     assert_eq!(
         rig.at(60, &coat(Role::Pearl, 4, minute(60), None)),
@@ -317,6 +327,27 @@ fn the_book_gives_back_the_job_that_was_written() {
     // Another wing's event keeps its place.
     written[9].kind = "voc/reckoned".into();
     assert_eq!(JobJournal::fold(id, &written).unwrap().next(), journal.next());
+}
+
+#[test]
+fn a_job_that_cannot_be_read_is_a_fault_of_the_book() {
+    let folder = tempfile::tempdir().unwrap();
+    let Ok(Opened::ToWrite(mut store)) = SqliteStore::open(&folder.path().join("book"), Stamp(1)) else {
+        panic!("nobody else has it")
+    };
+    let mut ids = Ids::counted(5);
+    let by = By { bench: "office".into(), operator: "Robin".into() };
+    let at = minute(0);
+    let event = JobEvent::Opened(opening());
+    let (mut journal, first) = JobJournal::begin(ids.job(at), &event, ids.event(at), at, &by).unwrap();
+    store.append(&first).unwrap();
+    let (mut noted, _) =
+        journal.record(&JobEvent::Noted { text: "a run".into() }, ids.event(at), at, &by).unwrap();
+    assert_eq!(faults(&store).unwrap(), Vec::<String>::new());
+    noted.body = "{}".into();
+    store.append(&noted).unwrap();
+    let found = faults(&store).unwrap().join("; ");
+    assert!(found.starts_with("job 26-118 tailgate: event") && found.contains("cannot be read"), "{found}");
 }
 
 #[test]
