@@ -47,6 +47,7 @@ fn over() -> Session {
         limits: Limits { division: Division::TENTH, capacity: Some(Grams::new(Decimal::from(7_500))) },
         order: (0..20).collect(),
         version: None,
+        job: None,
     })
     .unwrap();
     for pour in 1..=12 {

@@ -164,6 +164,7 @@ pub(crate) fn weigh(mix: &Mix, order: Order, habit: Habit, hand: Hand) -> Result
         limits: Limits { division: Division::TENTH, capacity: None },
         order: order.of(mix),
         version: None,
+        job: None,
     })?;
     let mut hands: Vec<Chance> = (1..)
         .take(mix.recipe.lines().len())

@@ -36,6 +36,7 @@ pub(crate) fn start() -> Start {
         limits: Limits { division: Division::TENTH, capacity: Some(grams("7500")) },
         order: vec![0, 1, 2, 3],
         version: None,
+        job: None,
     }
 }
 

@@ -17,6 +17,7 @@ mod first_run;
 mod formula;
 mod hear;
 mod import;
+mod job;
 mod keys;
 mod listen;
 mod log;
@@ -98,6 +99,8 @@ enum Command {
     Tin(tin::Args),
     /// Where a lot has gone; which tins and lots are in a mix or on a repair
     Trace(trace::Args),
+    /// Repairs: open, cards, mixes, coats and times, what comes next, the job sheet
+    Job(job::Args),
     /// What is on the shelf, how long it lasts, and what to order
     Shelf(shelf::Args),
     /// The machine's serial ports, and what speaks on them
@@ -163,6 +166,7 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Count(args)) => count::run(places, &args),
         Some(Command::Tin(args)) => tin::run(places, &args),
         Some(Command::Trace(args)) => trace::run(places, &args),
+        Some(Command::Job(args)) => job::run(places, &args),
         Some(Command::Shelf(args)) => shelf::run(places, &args),
         Some(Command::Ports(args)) => ports::run(&args),
         Some(Command::Listen(args)) => listen::run(places, &args),

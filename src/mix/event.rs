@@ -52,6 +52,9 @@ pub struct Start {
     /// not kept.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub version: Option<String>,
+    /// The job it is begun for, by the job's name; none where it is for no job that is known yet.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
 }
 
 /// Something was poured into the cup. Readings are what the cup held, its own weight taken off.

@@ -12,6 +12,7 @@
 mod book;
 mod figures;
 mod formulas;
+mod jobs;
 mod program;
 mod scale;
 mod settings;

@@ -121,6 +121,7 @@ fn sprayed(book: &Path, job: &str) -> MixId {
     let start = Start {
         order: order::formula_order(&recipe),
         version: None,
+        job: None,
         recipe,
         volume: Millilitres::parse("350").unwrap(),
         vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare: Grams::ZERO },

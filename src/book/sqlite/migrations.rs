@@ -1,6 +1,7 @@
 //! The book's tables, version by version. A migration is never changed once a book was made with it: its
 //! checksum is kept in the book.
 
+use super::job_sql::JOBS;
 use super::kept;
 use super::kept_sql::{V3, V4, V5};
 use crate::units::Stamp;
@@ -27,10 +28,14 @@ pub(super) const MIGRATIONS: &[Migration] = &[
     Migration { version: FIGURES, sql: V3, then: Some(kept::costs) },
     Migration { version: 4, sql: V4, then: None },
     Migration { version: 5, sql: V5, then: None },
+    Migration { version: JOBS_KEPT, sql: JOBS, then: None },
 ];
 
 /// The version from which on figures are kept beside the journal.
 pub(super) const FIGURES: u32 = 3;
+
+/// The version from which on the jobs are kept there too.
+pub(super) const JOBS_KEPT: u32 = 6;
 
 /// Events and their postings, which can be added to and never changed.
 ///
@@ -203,7 +208,8 @@ mod tests {
                 "5cf08d4b0e0e09ca",
                 "86940a312255c9fc",
                 "69b17d8b7f24341d",
-                "9a86693bf19a1f5a"
+                "9a86693bf19a1f5a",
+                "22c57b3dfbad43b7"
             ]
         );
     }

@@ -3,6 +3,9 @@
 mod copy;
 mod fault;
 mod fill;
+mod job_sql;
+#[cfg(test)]
+mod job_tests;
 mod kept;
 mod kept_sql;
 #[cfg(test)]
@@ -35,6 +38,8 @@ pub struct SqliteStore {
     look_only: Option<String>,
     /// Whether its layout has the figures; an older one that is only looked at has not.
     keeps_figures: bool,
+    /// Whether its layout has the jobs among them.
+    keeps_jobs: bool,
     _lock: Option<Lock>,
 }
 
@@ -51,7 +56,8 @@ impl SqliteStore {
     ) -> Self {
         let file = file_id(path);
         let keeps_figures = version >= migrations::FIGURES;
-        Self { connection, path: path.to_owned(), file, look_only, keeps_figures, _lock: lock }
+        let keeps_jobs = version >= migrations::JOBS_KEPT;
+        Self { connection, path: path.to_owned(), file, look_only, keeps_figures, keeps_jobs, _lock: lock }
     }
 
     /// The book's file.
@@ -214,7 +220,7 @@ impl Store for SqliteStore {
             return Ok(None);
         }
         let look = self.connection.unchecked_transaction().map_err(|e| self.said(&e))?;
-        kept::figures(&look).map(Some).map_err(|e| self.said(&e))
+        kept::figures(&look, self.keeps_jobs).map(Some).map_err(|e| self.said(&e))
     }
 
     fn faults(&self) -> Result<Vec<String>, StoreError> {

@@ -401,6 +401,7 @@ const HELD: &[(u32, &[&str])] = &[
     (3, &[ONE_POUR, ONE_COST, ONE_CHECK]),
     (4, &[ONE_POUR, ONE_COST, ONE_CHECK]),
     (5, &[ONE_POUR, ONE_COST, ONE_CHECK]),
+    (6, &[ONE_POUR, ONE_COST, ONE_CHECK]),
 ];
 
 const ONE_POUR: &str = r#"INSERT INTO events VALUES (1, '0197725b-bc00-7000-8000-000000000001', 1750000000000000, 'b', 'Robin',

@@ -43,8 +43,15 @@ pub(crate) fn recipe() -> Recipe {
 pub(crate) fn begun() -> Session {
     let limits = Limits { division: Division::TENTH, capacity: Some(g("6200")) };
     let vessel = Vessel { name: "600".to_owned(), brim: ml("600"), tare: g("21.8") };
-    let start =
-        Start { recipe: recipe(), volume: ml("350"), vessel, limits, order: (0..6).collect(), version: None };
+    let start = Start {
+        recipe: recipe(),
+        volume: ml("350"),
+        vessel,
+        limits,
+        order: (0..6).collect(),
+        version: None,
+        job: None,
+    };
     let mut session = Session::begin(start).unwrap();
     for (toner, tin) in [("K05", "23-118"), ("Y41", "24-007"), ("W10", "24-031")] {
         session
