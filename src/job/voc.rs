@@ -175,6 +175,16 @@ impl Component {
         self.volume - self.water_volume - self.exempt_volume
     }
 
+    /// What counts by that basis, and in the room of what.
+    pub fn counted(&self, basis: Basis) -> (Grams, Millilitres) {
+        match basis {
+            Basis::Regulatory => (self.voc(), self.counted_volume()),
+            Basis::Actual => (self.voc(), self.volume),
+            Basis::LessWater => (self.volatiles - self.water, self.volume - self.water_volume),
+            Basis::WithWater => (self.volatiles - self.water, self.volume),
+        }
+    }
+
     /// Both together.
     #[must_use]
     pub fn with(self, other: Self) -> Self {
@@ -236,12 +246,7 @@ impl Content {
     /// Nothing is there that it could be of.
     pub fn figure(&self, basis: Basis) -> Result<PerLitre, NoFigure> {
         let all = &self.total;
-        let (mass, volume) = match basis {
-            Basis::Regulatory => (all.voc(), all.counted_volume()),
-            Basis::Actual => (all.voc(), all.volume),
-            Basis::LessWater => (all.volatiles - all.water, all.volume - all.water_volume),
-            Basis::WithWater => (all.volatiles - all.water, all.volume),
-        };
+        let (mass, volume) = all.counted(basis);
         if !all.volume.is_positive() {
             return Err(NoFigure::Empty);
         }

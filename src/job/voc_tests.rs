@@ -87,7 +87,9 @@ fn how_much_thinner_keeps_the_limit() {
     let one = gallons("1");
     let thinner = plain(one, pounds("6.4"));
     let limit = pounds_per_gallon("3.5");
-    let Some(Thinning::UpTo(most)) = thinning(&mix, &thinner, limit) else { panic!("some") };
+    let Some(Thinning::UpTo(most)) = thinning(&mix, &thinner, limit, Basis::Regulatory) else {
+        panic!("some")
+    };
     let gallons_of_it = most.ratio_to(one).unwrap();
     assert_eq!(gallons_of_it.round_dp(2), number("0.55"));
     assert_eq!(gallons_of_it.round_dp(4), number("0.5517"), "1.6/2.9");
@@ -99,12 +101,12 @@ fn how_much_thinner_keeps_the_limit() {
 fn thinner_that_is_within_and_mixes_that_are_over() {
     let limit = gl("400");
     let at = |voc: &str| plain(ml("1000"), g(voc));
-    assert_eq!(thinning(&at("300"), &at("400"), limit), Some(Thinning::Any));
-    assert_eq!(thinning(&at("500"), &at("400"), limit), Some(Thinning::Never));
-    assert_eq!(thinning(&at("500"), &at("800"), limit), Some(Thinning::Never));
-    assert_eq!(thinning(&at("500"), &at("300"), limit), Some(Thinning::From(ml("1000"))));
-    assert_eq!(thinning(&at("400"), &at("800"), limit), Some(Thinning::UpTo(ml("0"))));
-    assert_eq!(thinning(&at("300"), &Component::default(), limit), None);
+    assert_eq!(thinning(&at("300"), &at("400"), limit, Basis::Regulatory), Some(Thinning::Any));
+    assert_eq!(thinning(&at("500"), &at("400"), limit, Basis::Regulatory), Some(Thinning::Never));
+    assert_eq!(thinning(&at("500"), &at("800"), limit, Basis::Regulatory), Some(Thinning::Never));
+    assert_eq!(thinning(&at("500"), &at("300"), limit, Basis::Regulatory), Some(Thinning::From(ml("1000"))));
+    assert_eq!(thinning(&at("400"), &at("800"), limit, Basis::Regulatory), Some(Thinning::UpTo(ml("0"))));
+    assert_eq!(thinning(&at("300"), &Component::default(), limit, Basis::Regulatory), None);
     let water = Component {
         mass: g("1000"),
         volume: ml("1000"),
@@ -114,11 +116,13 @@ fn thinner_that_is_within_and_mixes_that_are_over() {
         ..Component::default()
     };
     assert_eq!(
-        thinning(&at("500"), &water, limit),
+        thinning(&at("500"), &water, limit, Basis::Regulatory),
         Some(Thinning::Never),
         "water is left out: it changes nothing"
     );
-    assert_eq!(thinning(&at("300"), &water, limit), Some(Thinning::Any));
+    assert_eq!(thinning(&at("300"), &water, limit, Basis::Regulatory), Some(Thinning::Any));
+    let of_all = thinning(&at("500"), &water, limit, Basis::Actual);
+    assert_eq!(of_all, Some(Thinning::From(ml("250"))), "500 g in 1.25 L are 400");
 }
 
 /// A gallon of water in a gallon of 5.0 without water: still 5.0 less water (the same guidebook; read), and 2.5 of all of
@@ -383,7 +387,7 @@ proptest! {
             plain(volume, PerLitre::new(Decimal::new(voc, 1)).in_volume(volume))
         };
         let mix = at(voc, volume);
-        let Some(Thinning::UpTo(most)) = thinning(&mix, &at(thinner, 1000), limit) else {
+        let Some(Thinning::UpTo(most)) = thinning(&mix, &at(thinner, 1000), limit, Basis::Regulatory) else {
             return Err(TestCaseError::fail("the thinner is over the limit and the mix is not"));
         };
         let thinned = plain(most, PerLitre::new(Decimal::new(thinner, 1)).in_volume(most));
