@@ -11,7 +11,7 @@ use std::path::Path;
 
 /// To be raised when these bytes mean something else, or when a colour's file may say something that it could not
 /// before: what an older program wrote is then made anew.
-const VERSION: u32 = 1;
+const VERSION: u32 = 2;
 
 /// What the first screen needs.
 #[derive(Debug, Deserialize)]
@@ -26,20 +26,24 @@ pub(super) struct First {
 pub(super) struct Rest {
     /// The shop's folder as the problems have it.
     pub(super) label: String,
-    /// The sum of `toners.toml`, and whether it could be read.
+    /// The toners and products that the colours were read with.
     pub(super) toners: Toners,
     pub(super) records: Records,
 }
 
-/// The toners that the colours were read with.
+/// The toners that the colours were read with, and the products.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Toners {
-    /// What the file was like; any change shows here.
+    /// What `toners.toml` was like; any change shows here.
     pub(super) sum: u64,
-    /// Whether it could be read as a whole.
-    pub(super) complete: bool,
-    /// The codes of those that could be used, folded, in order.
+    /// The same of `products.toml`.
+    pub(super) products_sum: u64,
+    /// Whether each of the two could be read as a whole.
+    pub(super) complete: (bool, bool),
+    /// The codes of the toners that could be used, folded, in order.
     pub(super) codes: Vec<String>,
+    /// The same of the products.
+    pub(super) products: Vec<String>,
 }
 
 /// A problem in the index.

@@ -31,12 +31,14 @@ pub enum Unwritable {
     Layout,
 }
 
-/// `source`, the text of a colour's file, with what differs from `colour` replaced.
+/// `source`, the text of a colour's file, with what differs from `colour` replaced. A product or a shade that `colour`
+/// does not name stays.
 ///
 /// # Errors
 /// `source` is no colour, or is laid out so that it cannot be changed without loss.
 pub fn edited(source: &str, colour: &Colour) -> Result<String, Unwritable> {
     let before = colour_file::read_alone(source).ok_or(Unwritable::Unreadable)?;
+    let colour = &colour.with_papers_of(&before);
     if says(&before, colour) {
         return Ok(source.to_owned());
     }
@@ -51,12 +53,15 @@ pub fn edited(source: &str, colour: &Colour) -> Result<String, Unwritable> {
     }
 }
 
-/// Whether both say the same. A toner's capitals are those of its own entry, whatever a formula writes.
+/// Whether both say the same. A toner's and a product's capitals are those of its own entry, whatever a formula writes.
 fn says(a: &Colour, b: &Colour) -> bool {
     let folded = |colour: &Colour| {
         let mut colour = colour.clone();
         for part in colour.layers.iter_mut().flat_map(|layer| &mut layer.pours) {
             part.toner = super::TonerCode::new(fold(part.toner.as_str()));
+        }
+        for product in colour.layers.iter_mut().filter_map(|layer| layer.product.as_mut()) {
+            *product = super::ProductCode::new(fold(product.as_str()));
         }
         colour
     };
