@@ -6,15 +6,22 @@ use super::Known;
 
 /// What is known of a mix, as its products' entries say.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Hazards {
+pub struct CautionFlags {
     /// There are isocyanates in it: a hardener most often.
     pub isocyanates: bool,
     /// It burns.
     pub flammable: bool,
     /// There are compounds of chromium, lead, manganese, nickel or cadmium in it.
     pub target_hap: bool,
-    /// It is sprayed.
-    pub sprayed: bool,
+}
+
+/// What is done with a mix.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Doing {
+    /// It is mixed.
+    Mixing,
+    /// It is mixed and sprayed.
+    Spraying,
 }
 
 /// A caution.
@@ -181,12 +188,13 @@ const ALL: [Caution; 18] = [
 ];
 
 /// The cautions that such a mix wants.
-pub fn cautions(hazards: Hazards) -> impl Iterator<Item = &'static Caution> {
+pub fn cautions(hazards: CautionFlags, doing: Doing) -> impl Iterator<Item = &'static Caution> {
+    let sprayed = doing == Doing::Spraying;
     ALL.iter().filter(move |caution| match caution.of {
         Of::Isocyanates => hazards.isocyanates,
-        Of::SprayedIsocyanates => hazards.isocyanates && hazards.sprayed,
+        Of::SprayedIsocyanates => hazards.isocyanates && sprayed,
         Of::Flammable => hazards.flammable,
-        Of::SprayedFlammable => hazards.flammable && hazards.sprayed,
+        Of::SprayedFlammable => hazards.flammable && sprayed,
         Of::TargetHap => hazards.target_hap,
     })
 }
@@ -195,25 +203,26 @@ pub fn cautions(hazards: Hazards) -> impl Iterator<Item = &'static Caution> {
 mod tests {
     use super::*;
 
-    fn topics(hazards: Hazards) -> Vec<&'static str> {
-        cautions(hazards).map(|caution| caution.topic).collect()
+    fn topics(hazards: CautionFlags, doing: Doing) -> Vec<&'static str> {
+        cautions(hazards, doing).map(|caution| caution.topic).collect()
     }
 
     #[test]
     fn a_mix_has_the_cautions_of_what_is_in_it() {
-        assert!(topics(Hazards { sprayed: true, ..Hazards::default() }).is_empty());
-        let mixing = Hazards { isocyanates: true, ..Hazards::default() };
-        assert_eq!(topics(mixing), ["isocyanates", "training"]);
-        let spraying = topics(Hazards { sprayed: true, ..mixing });
+        assert!(topics(CautionFlags::default(), Doing::Spraying).is_empty());
+        let isocyanates = CautionFlags { isocyanates: true, ..CautionFlags::default() };
+        assert_eq!(topics(isocyanates, Doing::Mixing), ["isocyanates", "training"]);
+        let spraying = topics(isocyanates, Doing::Spraying);
         for topic in ["isocyanates", "breathing", "visor", "clearance"] {
             assert!(spraying.contains(&topic), "{topic}");
         }
-        let flammable = topics(Hazards { flammable: true, sprayed: true, ..Hazards::default() });
+        let flammable = topics(CautionFlags { flammable: true, ..CautionFlags::default() }, Doing::Spraying);
         for topic in ["bonding", "cover", "rags", "filters"] {
             assert!(flammable.contains(&topic), "{topic}");
         }
         assert!(!flammable.contains(&"breathing"));
-        assert_eq!(topics(Hazards { target_hap: true, ..Hazards::default() }), ["metals", "gun", "painters"]);
+        let metals = CautionFlags { target_hap: true, ..CautionFlags::default() };
+        assert_eq!(topics(metals, Doing::Mixing), ["metals", "gun", "painters"]);
     }
 
     #[test]
@@ -222,7 +231,7 @@ mod tests {
             assert_eq!(caution.known == Known::Memory, caution.source == "from memory", "{}", caution.topic);
             assert!(!caution.says.ends_with('.'), "{}", caution.topic);
         }
-        let all = Hazards { isocyanates: true, flammable: true, target_hap: true, sprayed: true };
-        assert_eq!(cautions(all).count(), ALL.len(), "each is for some mix");
+        let all = CautionFlags { isocyanates: true, flammable: true, target_hap: true };
+        assert_eq!(cautions(all, Doing::Spraying).count(), ALL.len(), "each is for some mix");
     }
 }

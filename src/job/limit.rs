@@ -173,16 +173,13 @@ pub fn read_limits(file: &str, text: &str) -> (Limits, Vec<Problem>) {
         let water = entry.number(&mut sheet, "water_density");
         let from = entry.text(&mut sheet, "water_density_from");
         if let Ok(Some(water)) = water {
-            match Density::new(water).filter(|_| plausible(water)) {
-                Some(density) => {
-                    limits.water_density = density;
-                    limits.water_density_from =
-                        from.ok().flatten().unwrap_or_else(|| Known::Shop.word().to_owned());
-                }
-                None => {
-                    let what = format!("water does not weigh {water} g/mL");
-                    sheet.wrong(entry.at("water_density"), &what, "grams per millilitre, about 1", "value");
-                }
+            if let Some(density) = Density::new(water).filter(|_| plausible(water)) {
+                limits.water_density = density;
+                let from = from.ok().flatten();
+                limits.water_density_from = from.unwrap_or_else(|| Known::Shop.word().to_owned());
+            } else {
+                let what = format!("water does not weigh {water} g/mL");
+                sheet.wrong(entry.at("water_density"), &what, "grams per millilitre, about 1", "value");
             }
         }
         let tables = entry.tables(&mut sheet, "table", ("table", "table"));

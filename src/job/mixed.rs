@@ -1,7 +1,10 @@
 //! The content of a mix as it was really poured: each toner by its own sheet, and which of them have none.
 
 use super::{Component, Content, VocError, VocSheet};
+use crate::book::{Account, MixId, Moved};
+use crate::catalogue::TonerCode;
 use crate::units::{Density, Grams};
+use std::collections::BTreeMap;
 use std::fmt;
 
 /// So much of a toner that went into a cup.
@@ -71,6 +74,27 @@ impl Mixed {
     }
 }
 
+/// What a mix was in the end, by where its own events put its paint: what is in the cup, was sprayed, kept or thrown away
+/// after spraying. What was drawn off to put it right is no part of it. Of a mix that was given up it is what was given up.
+pub fn in_the_end(moved: &[Moved], mix: MixId) -> Vec<(TonerCode, Grams)> {
+    let sum = |counts: &dyn Fn(&Account) -> bool| {
+        let mut sums = BTreeMap::<&TonerCode, Grams>::new();
+        for one in moved.iter().filter(|one| counts(&one.account)) {
+            *sums.entry(&one.toner).or_default() += one.mass;
+        }
+        sums.retain(|_, mass| mass.is_positive());
+        sums
+    };
+    let whole = sum(&|account| match account {
+        Account::Cup(of) | Account::Leftover(of) => *of == mix,
+        Account::Car(_) | Account::LeftThrown(_) => true,
+        _ => false,
+    });
+    let found =
+        if whole.is_empty() { sum(&|account| matches!(account, Account::Abandoned(_))) } else { whole };
+    found.into_iter().map(|(toner, mass)| (toner.clone(), mass)).collect()
+}
+
 impl Ingredient {
     /// What it brings in.
     ///
@@ -127,6 +151,45 @@ pub(super) mod tests {
         let mixed = mixed(&all, Density::WATER);
         assert_eq!(mixed.content().unwrap().regulatory().unwrap().decimal(), Decimal::from(400));
         assert_eq!(mixed.why_not(), None);
+    }
+
+    /// Ten grams drawn off, a leftover of another mix in it, and the rest sprayed, kept and thrown away.
+    #[test]
+    fn a_mix_is_what_it_was_in_the_end() {
+        use crate::book::Ids;
+        use crate::units::Stamp;
+        let mut ids = Ids::counted(1);
+        let (mix, other) = (ids.mix(Stamp(0)), ids.mix(Stamp(0)));
+        let moved = |account: Account, toner: &str, mass: &str| Moved {
+            subject: mix,
+            account,
+            toner: TonerCode::new(toner),
+            mass: Grams::parse(mass).unwrap(),
+        };
+        let mut all = vec![
+            moved(Account::Tin("24-1".into()), "W10", "-100"),
+            moved(Account::Leftover(other), "K05", "-20"),
+            moved(Account::DrawnOff, "W10", "10"),
+            moved(Account::Cup(mix), "W10", "90"),
+            moved(Account::Cup(mix), "K05", "20"),
+        ];
+        let g = |text| Grams::parse(text).unwrap();
+        let expected = vec![(TonerCode::new("K05"), g("20")), (TonerCode::new("W10"), g("90"))];
+        assert_eq!(in_the_end(&all, mix), expected);
+        // Emptied: nothing is in the cup any more, and the same mix is in three places.
+        all.truncate(3);
+        all.extend([
+            moved(Account::Car("job".into()), "W10", "60"),
+            moved(Account::Leftover(mix), "W10", "25"),
+            moved(Account::LeftThrown(String::new()), "W10", "5"),
+            moved(Account::Car("job".into()), "K05", "20"),
+        ]);
+        assert_eq!(in_the_end(&all, mix), expected);
+        let given_up = [
+            moved(Account::Tin("24-1".into()), "W10", "-5"),
+            moved(Account::Abandoned(String::new()), "W10", "5"),
+        ];
+        assert_eq!(in_the_end(&given_up, mix), [(TonerCode::new("W10"), g("5"))]);
     }
 
     #[test]

@@ -20,12 +20,12 @@ mod voc;
 #[cfg(test)]
 mod voc_tests;
 
-pub use caution::{Caution, Hazards, cautions};
+pub use caution::{Caution, CautionFlags, Doing, cautions};
 pub use composite::{SOLVENT_POUNDS_PER_GALLON, average, composite, per_solids};
 pub use emission::{Emission, Released, emission};
 pub use judged::{AID, Coat, Judged, Stage, Verdict, judge};
 pub use limit::{Averages, Known, LIMITS, LIMITS_FILE, Limit, LimitTable, Limits, read_limits};
-pub use mixed::{Ingredient, Lack, Lacking, Mixed, mixed};
+pub use mixed::{Ingredient, Lack, Lacking, Mixed, in_the_end, mixed};
 pub use own_record::{Advice, Odds, OddsError, Past, advice};
 pub use per_litre::{PerLitre, pounds};
 pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spreading_rate, wet_film};
