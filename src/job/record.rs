@@ -312,6 +312,9 @@ impl Painter {
                 None => Standing::Missing,
             };
         };
+        if last > today {
+            return Standing::Ask("its training is of a day that is still to come: look at the date");
+        }
         let until = later(last, Span::new().years(TRAINING_YEARS));
         if until < today {
             Standing::Overdue(until)
@@ -348,6 +351,10 @@ mod tests {
     #[case("trained = \"2016-05-02\"\nrefreshed = 2024-02-29", Standing::There { dated: date(2024, 2, 29), until: Some(date(2029, 2, 28)) })]
     #[case("hired = \"2026-09-01\"", Standing::Due(date(2027, 2, 28)))]
     #[case("hired = \"2026-01-01\"", Standing::Overdue(date(2026, 6, 30)))]
+    #[case(
+        "trained = \"2026-11-27\"",
+        Standing::Ask("its training is of a day that is still to come: look at the date")
+    )]
     #[case("", Standing::Missing)]
     fn a_training_holds_five_years(#[case] text: &str, #[case] standing: Standing) {
         let text = format!("[[painter]]\nname = \"K.\"\n{text}");

@@ -37,6 +37,18 @@ pub(super) fn ingredient(
     }
 }
 
+/// The sheet of a toner that has none of its own and of which nobody knows into which mix it went: that of the products it
+/// can be mixed into by the shop's formulas, if they all say the same.
+pub(super) fn of_any_product(catalogue: &Catalogue, code: &TonerCode) -> Option<VocSheet> {
+    catalogue.toner(code.as_str()).filter(|toner| is_colour(toner))?;
+    let layers = catalogue.colours.iter().flat_map(|colour| &colour.layers);
+    let mut sheets = layers
+        .filter(|layer| layer.pours.iter().any(|part| part.toner == *code))
+        .map(|layer| catalogue.product_for(layer).and_then(|product| product.colour.as_ref()));
+    let first = sheets.next()??;
+    sheets.all(|other| other == Some(first)).then(|| sheet(first))
+}
+
 /// The product of a mix: what its layer names, or what the shop takes for such layers.
 pub(super) fn product<'a>(catalogue: &'a Catalogue, subject: &[Option<String>; 3]) -> Option<&'a Product> {
     let [code, variant, role] = subject.each_ref().map(Option::as_deref);

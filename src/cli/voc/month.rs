@@ -43,8 +43,14 @@ pub(super) fn run(
             *sums.entry(daily.toner).or_default() += daily.mass;
         }
     }
-    let poured: Vec<Ingredient> =
-        sums.iter().map(|(toner, mass)| entries::ingredient(catalogue, None, toner, *mass)).collect();
+    let poured: Vec<Ingredient> = sums
+        .iter()
+        .map(|(toner, mass)| {
+            let known = entries::ingredient(catalogue, None, toner, *mass);
+            let sheet = known.sheet.or_else(|| entries::of_any_product(catalogue, toner));
+            Ingredient { sheet, ..known }
+        })
+        .collect();
     let told = emission(&poured, limits.water_density);
     let name = |code: &str| catalogue.toner(code).map_or("", |toner| toner.name.as_str());
     let month = month.strftime("%Y-%m").to_string();
