@@ -153,8 +153,7 @@ pub struct Product {
     pub sds: Option<String>,
     /// Where its technical data sheet is kept, and of which date.
     pub sheet: Option<String>,
-    /// Its category for the limits of VOC, by the id of the table of limits, as the setting `limits` has it: `us` to
-    /// `primer-sealer`.
+    /// Its category for the limits of VOC, by the table's name: `us` to `primer-sealer`.
     pub categories: BTreeMap<String, String>,
 }
 

@@ -232,7 +232,13 @@ mod tests {
         let bad = Record { key: None, colour: None, problems: problems.clone() };
         let records =
             Records::from([("colours/a.toml".to_owned(), good), ("colours/b.toml".to_owned(), bad)]);
-        let toners = Toners { sum: 5, complete: true, codes: vec!["w10".to_owned()] };
+        let toners = Toners {
+            sum: 5,
+            products_sum: 7,
+            complete: (true, true),
+            codes: vec!["w10".to_owned()],
+            products: vec!["gc-2".to_owned()],
+        };
         let (listing, _) = super::super::records::join("shop", &records);
         (listing, problems, Rest { label: "shop".to_owned(), toners, records })
     }
@@ -246,7 +252,7 @@ mod tests {
         assert_eq!(first.listing, listing);
         assert_eq!(first.problems.into_iter().map(Problem::from).collect::<Vec<_>>(), problems);
         assert_eq!(super::rest(second), Some(rest));
-        assert!(bytes.starts_with(b"pourbook index 1 of "), "people can see what it is");
+        assert!(bytes.starts_with(b"pourbook index 2 of "), "people can see what it is");
         assert!(read(&bytes, Path::new("/shops/two")).is_none(), "another shop's index is none");
     }
 
