@@ -42,6 +42,7 @@ mod targets;
 mod tin;
 mod trace;
 mod use_of;
+mod voc;
 mod waste;
 
 pub use error::CliError;
@@ -125,6 +126,8 @@ enum Command {
     Waste(waste::Args),
     /// What was received, poured, found missing and discarded
     Use(use_of::Args),
+    /// The solvent in a mix or a month, against the limits; the limits, and the records to keep
+    Voc(voc::Args),
     /// Is everything well: files, book, the scale and its daily check, permissions, terminal
     Check(check::Args),
 }
@@ -179,6 +182,7 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Completions(args)) => manual::completions(Cli::command(), &args),
         Some(Command::Waste(args)) => waste::run(places, &args),
         Some(Command::Use(args)) => use_of::run(places, &args),
+        Some(Command::Voc(args)) => voc::run(places, &args),
         Some(Command::Check(args)) => check::run(places, &args),
     }
 }

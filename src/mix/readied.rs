@@ -23,7 +23,6 @@ pub enum LinePart {
 
 impl LinePart {
     /// Whether it is of the colour.
-    #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes it so")]
     pub const fn is_colour(&self) -> bool {
         matches!(self, Self::Colour)
     }

@@ -103,9 +103,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         Screen::Leftovers { selected } => {
             with_leftovers(app, *selected, chrome, |view| show(View::Leftovers(view)));
         }
-        Screen::Emptying(emptying) => {
-            with_emptying(app, emptying, chrome, |view| show(View::Emptying(view)));
-        }
+        Screen::Emptying(cup) => with_emptying(app, cup, chrome, |view| show(View::Emptying(view))),
         Screen::Colours(colours) => with_colours(app, colours, chrome, |view| show(View::Colours(view))),
         Screen::Amount(amount) => {
             let limits = app.limits();

@@ -20,6 +20,7 @@ mod shelf;
 mod shop;
 mod stores;
 mod ten_weighings;
+mod voc;
 
 use program::*;
 use std::fs;

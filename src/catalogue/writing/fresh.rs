@@ -51,7 +51,8 @@ pub(super) fn layer(layer: &Layer, end: &str) -> String {
 /// A layer within a list.
 pub(super) fn inline_layer(layer: &Layer) -> String {
     let pours: Vec<_> = layer.pours.iter().map(part).collect();
-    let papers: String = papers(layer).map(|(key, value)| format!("{key} = {}, ", quoted(value))).collect();
+    let papers: Vec<_> = papers(layer).map(|(key, value)| format!("{key} = {}, ", quoted(value))).collect();
+    let papers = papers.concat();
     format!("{{ role = {}, {papers}pours = [{}] }}", quoted(&layer.role.to_string()), pours.join(", "))
 }
 

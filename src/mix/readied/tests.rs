@@ -32,7 +32,7 @@ impl Shop {
                 .to_owned();
         for ((parts, density), code) in colour.iter().zip('A'..) {
             toners += &entry(&code.to_string(), TonerKind::Solid, density);
-            file += &format!("  {{ toner = \"{code}\", parts = \"{parts}\" }},\n");
+            file.extend(["  { toner = \"", code, "\", parts = \"", parts, "\" },\n"]);
         }
         let product = format!(
             "[[product]]\ncode = \"P\"\nname = \"p\"\nroles = [\"base\"]\npot-life = 90\ncoats = 2\n[product.ratio]\n{ratio}"
@@ -190,6 +190,7 @@ fn start(recipe: Recipe) -> Start {
     Start {
         order: (0..recipe.lines().len()).collect(),
         version: None,
+        job: None,
         recipe,
         volume: Millilitres::parse("600").unwrap(),
         vessel: Vessel { name: "600".into(), brim: Millilitres::parse("700").unwrap(), tare: grams("21.4") },
