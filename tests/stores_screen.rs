@@ -139,6 +139,7 @@ fn with_leftover(book: &Path) -> Grams {
     let colour = shop.colours.iter().find(|colour| colour.code.as_str() == "PB-3140").unwrap();
     let recipe = Recipe::of_layer(&shop, colour, colour.layer(Role::Ground).unwrap()).unwrap();
     let start = Start {
+        job: None,
         order: order::formula_order(&recipe),
         version: None,
         recipe,

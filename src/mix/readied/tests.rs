@@ -32,7 +32,8 @@ impl Shop {
                 .to_owned();
         for ((parts, density), code) in colour.iter().zip('A'..) {
             toners += &entry(&code.to_string(), TonerKind::Solid, density);
-            file.extend(["  { toner = \"", code, "\", parts = \"", parts, "\" },\n"]);
+            let line = format!("  {{ toner = \"{code}\", parts = \"{parts}\" }},\n");
+            file.push_str(&line);
         }
         let product = format!(
             "[[product]]\ncode = \"P\"\nname = \"p\"\nroles = [\"base\"]\npot-life = 90\ncoats = 2\n[product.ratio]\n{ratio}"
