@@ -50,7 +50,6 @@ impl Year {
     }
 
     fn start(&mut self) -> Start {
-        job: None,
         let which = self.chance.below(self.recipes.len() as u64) as usize;
         let recipe = self.recipes[which].clone();
         let volume = Decimal::from(self.chance.below(90) * 10 + 80);

@@ -14,7 +14,7 @@ pub use file_name::file_name;
 pub use fresh::fresh;
 
 use super::code::fold;
-use super::{Colour, colour_file};
+use super::{Colour, Layer, Word as _, colour_file};
 use thiserror::Error;
 
 /// Why a file cannot be changed.
@@ -42,11 +42,11 @@ pub fn edited(source: &str, colour: &Colour) -> Result<String, Unwritable> {
     if says(&before, colour) {
         return Ok(source.to_owned());
     }
-    let mut text = values::replaced(source, colour)?;
+    let mut text = values::replaced(source, colour, &before)?;
     for layer in 0..colour.layers.len() {
         text = arrange::rows(&text, colour, layer)?;
     }
-    let text = arrange::layers(&text, colour)?;
+    let text = arrange::layers(&text, colour, &before)?;
     match colour_file::read_alone(&text) {
         Some(after) if says(&after, colour) => Ok(text),
         _ => Err(Unwritable::Layout),
@@ -104,6 +104,19 @@ fn pairs(old: &[String], new: &[String]) -> Vec<Option<usize>> {
         new.iter().map(|name| old.iter().position(|other| other == name)).collect();
     let renamed = |at: usize| (old.len() == new.len() && !named.contains(&Some(at))).then_some(at);
     named.iter().enumerate().map(|(at, pair)| pair.or_else(|| renamed(at))).collect()
+}
+
+/// The same of layers. One whose role was changed is another layer where its product or shade is not that of the old.
+fn layer_pairs(old: &[String], colour: &Colour, before: &Colour) -> Vec<Option<usize>> {
+    let roles: Vec<_> = colour.layers.iter().map(|layer| layer.role.word().to_owned()).collect();
+    let is_it = |layer: &Layer, at: usize| {
+        let role = old.get(at).map(String::as_str);
+        let had = before.layers.iter().find(|had| role == Some(had.role.word()));
+        role == Some(layer.role.word())
+            || had.is_none_or(|had| had.product == layer.product && had.shade == layer.shade)
+    };
+    let found = pairs(old, &roles).into_iter().zip(&colour.layers);
+    found.map(|(pair, layer)| pair.filter(|at| is_it(layer, *at))).collect()
 }
 
 #[cfg(test)]
