@@ -97,9 +97,9 @@ const ALL: [Caution; 18] = [
     caution(
         Of::Isocyanates,
         "training",
-        "EU: from 24 August 2023 only after training, unless diisocyanates are below 0.1 % by weight; again every five years at least (second-hand)",
-        "Regulation (EU) 2020/1149, REACH annex XVII entry 74",
-        Known::Read,
+        "EU: from 24 August 2023 only after training, unless diisocyanates are below 0.1 % by weight; again every five years at least",
+        "Regulation (EU) 2020/1149, REACH annex XVII entry 74, as the Luxembourg helpdesk tells it",
+        Known::SecondHand,
     ),
     caution(
         Of::SprayedIsocyanates,

@@ -15,7 +15,7 @@ pub const LIMITS_FILE: &str = "limits.toml";
 /// How well something is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Known {
-    /// Read in the law or standard itself.
+    /// Read in the law or standard itself, or in the source that is named beside it.
     Read,
     /// Read in a text that restates it.
     SecondHand,

@@ -215,7 +215,6 @@ fn a_person_reads_the_same() {
     let output = shop.voc(&["2", "3", "4", "--table", "us"]);
     assert_eq!(code(&output), 0, "{}", err(&output));
     let text = out(&output);
-    println!("{text}");
     for expected in [
         "Mix 2: PB-1 ground coat",
         "VOC, regulatory: less water and exempt compounds: 400 g/L (3.34 lb/gal)",
@@ -276,7 +275,6 @@ fn a_month() {
     assert_eq!(value["is_complete"], false);
 
     let text = out(&shop.voc(&["--month", "2026-10"]));
-    println!("{text}");
     // 135 g / 453.59237
     assert!(text.contains("VOC: at least 0.135 kg (0.298 lb)"), "{text}");
     assert!(text.contains("UNKNOWN, and not counted as nothing: 60.0 g poured."), "{text}");

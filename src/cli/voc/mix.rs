@@ -230,10 +230,8 @@ fn said_of_limits(table: Option<&LimitTable>, judged: &[Judged], shown: Shown) -
             "Against no limits: none are set. Name some with --table; `pourbook voc --limits` shows them.",
         );
     };
-    out::line(format_args!(
-        "Against {} ({}), compared {} with {}",
-        table.name, table.jurisdiction, table.checked, table.read_in
-    ))?;
+    out::line(format_args!("Against {} ({})", table.name, table.jurisdiction))?;
+    out::line(format_args!("Compared {} with {}", table.checked, table.read_in))?;
     if let Some((day, known)) = table.valid_from {
         let known = if known == Known::Memory { " (from memory)" } else { "" };
         out::line(format_args!("Valid from {day}{known}"))?;
@@ -269,7 +267,10 @@ fn said_of_cautions<'a>(
     out::line("\nUsual cautions; the products' own data sheets go before them:")?;
     for caution in usual {
         out::line(format_args!("  {}", caution.says))?;
-        out::line(format_args!("    [{}: {}]", caution.known.word(), caution.source))?;
+        // From memory there is no source to name.
+        let source = if caution.known == Known::Memory { "" } else { caution.source };
+        let colon = if source.is_empty() { "" } else { ": " };
+        out::line(format_args!("    [{}{colon}{source}]", caution.known.word()))?;
     }
     Ok(())
 }
