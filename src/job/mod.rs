@@ -5,8 +5,10 @@
 
 mod own_record;
 mod quantity;
+mod to_mix;
 mod viscosity;
 
 pub use own_record::{Advice, Odds, OddsError, Past, advice};
 pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spreading_rate, wet_film};
+pub use to_mix::{CardArea, SheetLacks, ToMix, colour_volume, solids_ready};
 pub use viscosity::{FlowCup, FlowCupError, Seconds};
