@@ -51,12 +51,17 @@ impl<'a> Known<'a> {
 
     /// The product's code in its own spelling. The formula holds without it, so that one that is not there is only
     /// warned of.
-    fn product(&self, page: &mut Page<'_>, code: At<String>) -> ProductCode {
+    fn product(&self, page: &mut Page<'_>, code: At<String>, role: Option<Role>) -> ProductCode {
         let Some(KnownProducts { products, broken }) = self.products else {
             return ProductCode::new(code.value);
         };
         let folded = fold(&code.value);
         if let Some(product) = products.iter().find(|product| fold(product.code.as_str()) == folded) {
+            if let Some(role) = role.filter(|role| !product.is_for(*role)) {
+                let what = format!("the product {} is not for a {}", quoted(&code.value), role.name());
+                let hint = "Name another here, or add the role to its roles in products.toml.";
+                page.report(page.warning(code.offset, what).hint(hint));
+            }
             return product.code.clone();
         }
         let problem = if let Some(location) = broken.get(&folded) {
@@ -178,7 +183,9 @@ fn read_layers(
             |table, page, key| table.tables(page, key, "pour"),
         );
         let pours = pours.and_then(|list| read_pours(page, &list, known));
-        let product = table.text(page, "product").map(|at| at.map(|at| known.product(page, at)));
+        let product = table
+            .text(page, "product")
+            .map(|at| at.map(|at| known.product(page, at, role.as_ref().ok().map(|role| role.value))));
         let shade = table.text(page, "shade").map(|at| at.map(|at| at.value));
         if let Ok(role) = role {
             if let Some(first) = roles.iter().find(|first| first.value == role.value) {

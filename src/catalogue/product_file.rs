@@ -360,3 +360,6 @@ fn categories(table: Fields<'_>, page: &mut Page<'_>) -> Result<BTreeMap<String,
     }
     result.map(|()| categories)
 }
+
+#[cfg(test)]
+mod tests;

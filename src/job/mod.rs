@@ -28,6 +28,7 @@ mod step;
 #[cfg(test)]
 mod tests;
 mod thinning;
+mod to_mix;
 mod viscosity;
 mod voc;
 #[cfg(test)]
@@ -53,5 +54,6 @@ pub use record::{DUE_DAYS, PAINTERS_FILE, Record, RecordStanding, Records, read_
 pub use refusal::{Refusal, Warning};
 pub use step::Step;
 pub use thinning::{Thinning, thinning};
+pub use to_mix::{CardArea, SheetLacks, ToMix, colour_volume, solids_ready};
 pub use viscosity::{FlowCup, FlowCupError, Seconds};
 pub use voc::{Basis, Component, Content, NoFigure, VocError, VocSheet};
