@@ -40,7 +40,7 @@ fn pounds(text: &str) -> Grams {
 
 /// So much of what has no water and no exempt compounds. What it weighs says nothing here.
 fn plain(volume: Millilitres, voc: Grams) -> Component {
-    Component { mass: g("1000000"), volume, volatiles: voc, ..Component::default() }
+    Component { mass: voc + g("1"), volume, volatiles: voc, ..Component::default() }
 }
 
 fn in_pounds(content: PerLitre, places: u32) -> Decimal {
