@@ -234,7 +234,8 @@ proptest! {
         for (kind, layer, row, other) in &changes {
             change(&mut draft, *kind, *layer, *row, *other);
         }
-        let colour = draft.check(&Catalogue::demo().toners, []).unwrap();
+        let before = colour_file::read_alone(text).unwrap();
+        let colour = draft.check(&Catalogue::demo().toners, []).unwrap().with_papers_of(&before);
         let after = edited(text, &colour).unwrap();
         prop_assert!(says(&colour_file::read_alone(&after).unwrap(), &colour));
         prop_assert_eq!(edited(&after, &colour).unwrap(), after.clone());
