@@ -8,6 +8,7 @@ use crate::book::{
 };
 use crate::catalogue::{Catalogue, FormulaFolder};
 use crate::mix::Phase;
+use crate::past;
 use crate::report::shelf::Terms;
 use crate::scale::{Address, Place};
 use crate::settings::Key;
@@ -41,6 +42,9 @@ pub(super) struct Demo {
     /// Where chance begins: the same number, the same mix
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
+    /// Begin with an empty book, and not with three invented months in it
+    #[arg(long)]
+    empty: bool,
 }
 
 /// `pourbook` alone.
@@ -56,7 +60,11 @@ pub(super) fn after_first_run(places: &Places, ground: Ground) -> Result<(), Cli
     if matches!(places.shop()?, Shop::NoneYet(_)) {
         let scale = places.scale()?.unwrap_or_else(|| Address::virtual_bench(1));
         let bench = OpenBench { scale: Some(scale), demo: true, hands_free: false, seed: 1, shop: None };
-        return open(bench, &places.settled()?, (Catalogue::demo(), None), &places.book(true)?, Some(ground));
+        let (shop, book) = (Catalogue::demo(), places.book(true)?);
+        if places.named_book().is_none() {
+            fill_with_a_past(&book, &shop, 1)?;
+        }
+        return open(bench, &places.settled()?, (shop, None), &book, Some(ground));
     }
     open_as_set(places, Some(ground))
 }
@@ -75,7 +83,32 @@ pub(super) fn demo(places: &Places, args: &Demo) -> Result<(), CliError> {
     let shop = if places.named_shop().is_some() { shop(places)? } else { None };
     let bench =
         OpenBench { scale: Some(scale), demo: true, hands_free: args.hands_free, seed: args.seed, shop };
-    open(bench, &places.settled()?, catalogue, &places.book(true)?, None)
+    let book = places.book(true)?;
+    if !args.empty && bench.shop.is_none() && places.named_book().is_none() {
+        fill_with_a_past(&book, &catalogue.0, args.seed)?;
+    }
+    open(bench, &places.settled()?, catalogue, &book, None)
+}
+
+/// How many days of it are invented.
+const INVENTED_DAYS: i64 = 90;
+
+/// Fills the demo's own book, where it is new, with the invented shop's last months. A book with anything in it stays as
+/// it is.
+fn fill_with_a_past(book: &Path, shop: &Catalogue, seed: u64) -> Result<(), CliError> {
+    let now = jiff::Timestamp::now();
+    let (east, now) = (i64::from(seconds_east(now)) * 1_000_000, Stamp(now.as_microsecond()));
+    let morning = Stamp((now.0 + east).div_euclid(past::DAY) * past::DAY - east);
+    let Opened::ToWrite(mut store) = SqliteStore::open(book, now).map_err(CliError::failed)? else {
+        return Ok(());
+    };
+    if store.count().map_err(CliError::failed)? > 0 {
+        return Ok(());
+    }
+    let told = past::invented(shop, INVENTED_DAYS, morning, now, Ids::fresh(), seed);
+    let mut events = told.map_err(CliError::failed)?.into_iter();
+    store.fill(|| Ok::<_, StoreError>(events.next())).map_err(CliError::failed)?;
+    Ok(())
 }
 
 /// Where the shop's files are; none for the invented one.
