@@ -6,6 +6,7 @@
 
 #![cfg_attr(not(test), deny(clippy::arithmetic_side_effects))]
 
+pub mod card;
 mod caution;
 mod clock;
 mod composite;
