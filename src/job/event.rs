@@ -373,7 +373,9 @@ impl JobEvent {
                 option(&mut card.over);
                 option(&mut card.note);
                 if let Some(gun) = &mut card.gun {
-                    [&mut gun.tip, &mut gun.pressure, &mut gun.fan, &mut gun.distance].map(option);
+                    [&mut gun.tip, &mut gun.pressure, &mut gun.fan, &mut gun.distance]
+                        .into_iter()
+                        .for_each(option);
                 }
                 card.gun.take_if(|gun| gun.is_empty());
             }

@@ -1,7 +1,7 @@
 //! What should not happen to a job as it stands, and what has to be said of it: asked before it is written.
 
-use super::clock::{Clock, Countdown, MOST_MINUTES};
 use super::card::AtAngle;
+use super::clock::{Clock, Countdown, MOST_MINUTES};
 use super::event::{CardCompared, JobEvent, LayerPlan, Timer};
 use super::{Job, Standing};
 use crate::catalogue::Role;

@@ -213,6 +213,26 @@ fn what_makes_no_sense_is_refused() {
     let reason = || "it is hot".to_owned();
     let made = |card, coats| CardMade::of(card, Role::Pearl, coats);
     rig.at(0, &JobEvent::CardMade(made(1, 2)));
+    let compared = |sights: &[&str], measured: &[&str]| {
+        let sight = |is: &&str| card::Sight::parse(card::View::Face, card::Light::Sun, is).unwrap();
+        let sights = sights.iter().map(sight).collect();
+        let measured = measured.iter().map(|text| card::AtAngle::parse(text).unwrap()).collect();
+        JobEvent::CardCompared(CardCompared { sights, measured, ..CardCompared::of(1) })
+    };
+    let never = |spoil: fn(&mut CardCompared)| {
+        let mut event = compared(&["lighter"], &["45: car 50 0 0 card 60 0 0"]);
+        if let JobEvent::CardCompared(compared) = &mut event {
+            spoil(compared);
+        }
+        event
+    };
+    // Above white is nothing to refuse: an effect near the gloss is.
+    assert_eq!(
+        rig.at(1, &compared(&["match"], &["15: car 100.1 0 0 card 99 0 0", "45: car 100 0 0 card 0 0 0"])),
+        [
+            "card 1 at 15°: an L* is not between 0 and 100. An effect near the gloss can be above; else read it again"
+        ]
+    );
     for (event, said) in [
         (JobEvent::Opened(opening()), "opened once"),
         (JobEvent::Reopened, "job 26-118 tailgate is not closed"),
@@ -230,6 +250,13 @@ fn what_makes_no_sense_is_refused() {
         (JobEvent::CardMade(made(1, 3)), "card 1 is there already"),
         (JobEvent::CardMade(made(2, 0)), "from 1 to 20"),
         (JobEvent::CardCompared(CardCompared::seen(9, reason())), "no card 9"),
+        (JobEvent::CardCompared(CardCompared::of(1)), "say what"),
+        (compared(&["lighter"], &["45: car 50 0 0 card 60 0 0"; 2]), "45° is measured twice"),
+        (compared(&["lighter", "match"], &[]), "face, sun is said twice"),
+        (never(|one| one.sights[0].is.clear()), "say what was seen"),
+        (never(|one| one.measured[0].angle = 181), "an angle of 181° cannot be"),
+        (never(|one| one.measured[0].car.l = Decimal::from(401)), "the car at 45°: L* 401 cannot be"),
+        (never(|one| one.measured[0].card.a = Decimal::from(-301)), "the card at 45°: a* -301 cannot be"),
         (chosen(Role::Pearl, 21), "from 1 to 20"),
         (JobEvent::CardChosen(CardChosen { layer: Role::Ground, coats: 2, card: Some(1) }), "no card 1"),
         (JobEvent::Activated(Activation { mix: mix(1), since: minute(0), pot_life: 60 }), "not joined"),

@@ -7,7 +7,9 @@ use crate::catalogue::Role;
 use crate::cli::places::Places;
 use crate::cli::stores::Stores;
 use crate::cli::{CliError, out};
-use crate::job::card::{AtAngle, Compared, Comparison, Gun, Measured, NoCount, Sight, TableError, read_table};
+use crate::job::card::{
+    AtAngle, Compared, Comparison, Gun, Measured, NoCount, Sight, TableError, read_table,
+};
 use crate::job::{Card, CardChosen, CardCompared, CardMade, Job, JobError, JobEvent};
 use crate::units::{Notation, Stamp, plain};
 use serde::Serialize;
@@ -37,7 +39,8 @@ pub(super) fn compare(places: &Places, args: &super::Compare) -> Result<(), CliE
             let table = table(path)?;
             unused = table.unused;
             let event = |readings: crate::job::card::CardReadings| {
-                let compared = CardCompared { measured: readings.measured, ..CardCompared::of(readings.card) };
+                let compared =
+                    CardCompared { measured: readings.measured, ..CardCompared::of(readings.card) };
                 (Some(readings.line), compared)
             };
             table.cards.into_iter().map(event).collect()
@@ -80,7 +83,10 @@ pub(super) fn compare(places: &Places, args: &super::Compare) -> Result<(), CliE
 fn said(args: &super::Compare, card: u32) -> Result<CardCompared, CliError> {
     let sights = match (args.view, args.light, &args.is) {
         (Some(view), Some(light), Some(is)) => {
-            vec![Sight::parse(view, light, is).map_err(|problem| CliError::wrong(format!("--is: {problem}")))?]
+            vec![
+                Sight::parse(view, light, is)
+                    .map_err(|problem| CliError::wrong(format!("--is: {problem}")))?,
+            ]
         }
         _ => Vec::new(),
     };

@@ -103,11 +103,7 @@ impl Count {
     /// The card that has just that count, if the count is one of a card.
     pub fn card(&self) -> Option<u32> {
         let is = |coats: u32| coats.checked_mul(10) == Some(self.tenths);
-        if is(self.coats.0) {
-            Some(self.cards.0)
-        } else {
-            is(self.coats.1).then_some(self.cards.1)
-        }
+        if is(self.coats.0) { Some(self.cards.0) } else { is(self.coats.1).then_some(self.cards.1) }
     }
 }
 
@@ -181,11 +177,8 @@ fn worst_of<T: Copy>(all: impl Iterator<Item = T>, is_worse: impl Fn(T, T) -> bo
 }
 
 fn compared(held: &Held<'_>, angles: &BTreeSet<i16>) -> Compared {
-    let differences: Vec<Difference> = held
-        .at
-        .values()
-        .map(|at| Difference { angle: at.angle, de: hundredths(at.difference()) })
-        .collect();
+    let differences: Vec<Difference> =
+        held.at.values().map(|at| Difference { angle: at.angle, de: hundredths(at.difference()) }).collect();
     let sights: BTreeMap<(View, Light), &Sight> =
         held.card.sights.iter().map(|(_, sight)| ((sight.view, sight.light), sight)).collect();
     let off = sights.values().copied().filter(|sight| !sight.is_match());

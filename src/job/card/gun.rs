@@ -20,7 +20,8 @@ pub struct Gun {
     pub distance: Option<String>,
 }
 
-const EXPECTED: &str = "one of tip=, pressure=, fan= and distance= was expected, as \"tip=1.3 mm, pressure=2 bar\"";
+const EXPECTED: &str =
+    "one of tip=, pressure=, fan= and distance= was expected, as \"tip=1.3 mm, pressure=2 bar\"";
 
 impl Gun {
     /// Whether nothing is said of it.

@@ -119,9 +119,9 @@ fn angle_words(angle: i16) -> String {
 pub(super) fn parse_angle(text: &str) -> Result<i16, String> {
     let text = text.trim();
     let bare = text.trim_end_matches(['°', ' ']).replace('\u{2212}', "-");
-    let angle: i16 = bare
-        .parse()
-        .map_err(|_problem| format!("'{text}' is no angle: whole degrees from the gloss were expected, as 45"))?;
+    let angle: i16 = bare.parse().map_err(|_problem| {
+        format!("'{text}' is no angle: whole degrees from the gloss were expected, as 45")
+    })?;
     let (least, most) = MOST_ANGLE;
     if (least..=most).contains(&angle) { Ok(angle) } else { Err(angle_words(angle)) }
 }

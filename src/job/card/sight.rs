@@ -127,7 +127,11 @@ impl Seen {
         };
         let what = what.ok_or_else(|| {
             let all: Vec<_> = SightWord::ALL.iter().map(|word| word.word()).collect();
-            format!("'{}' is not known: one of {} was expected, with \"a little\" or \"much\" before it if it is", text.trim(), all.join(", "))
+            format!(
+                "'{}' is not known: one of {} was expected, with \"a little\" or \"much\" before it if it is",
+                text.trim(),
+                all.join(", ")
+            )
         })?;
         Ok(Self { what, how })
     }
@@ -183,7 +187,9 @@ impl Sight {
             }
         }
         match CONTRARY.iter().find(|(one, two)| has(*one) && has(*two)) {
-            Some((one, two)) => Err(format!("a card cannot be {one} and {two} from the same side in the same light")),
+            Some((one, two)) => {
+                Err(format!("a card cannot be {one} and {two} from the same side in the same light"))
+            }
             None => Ok(()),
         }
     }

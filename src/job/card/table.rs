@@ -65,8 +65,7 @@ type Sample = Option<u32>;
 /// All that is wrong with it, by line and column.
 pub fn read_table(bytes: &[u8]) -> Result<Table, Vec<TableError>> {
     let sheet = Sheet::read(bytes).map_err(|problem| vec![TableError::File(problem)])?;
-    let place =
-        |name: &str| sheet.header.iter().position(|title| title.trim().eq_ignore_ascii_case(name));
+    let place = |name: &str| sheet.header.iter().position(|title| title.trim().eq_ignore_ascii_case(name));
     let mut places = [0; COLUMNS.len()];
     for (name, found) in COLUMNS.iter().zip(&mut places) {
         let Some(place) = place(name) else {
@@ -100,7 +99,8 @@ pub fn read_table(bytes: &[u8]) -> Result<Table, Vec<TableError>> {
             continue;
         };
         let Some((_, car)) = read.get(&(None, *angle)) else {
-            let problem = format!("the car was not measured at {angle}°: there is nothing to hold card {card} against");
+            let problem =
+                format!("the car was not measured at {angle}°: there is nothing to hold card {card} against");
             wrong.push(TableError::Row { line: *line, problem });
             continue;
         };

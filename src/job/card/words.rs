@@ -71,8 +71,10 @@ impl Count {
         let (fewer, more) = self.coats;
         let worst = self.worst.words(notation);
         if let Some(card) = self.card() {
-            let mut words =
-                format!("About {}, as on card {card}: no count between neighbouring cards comes nearer (ΔE00 {worst}, its worst angle).", coats_words(whole));
+            let mut words = format!(
+                "About {}, as on card {card}: no count between neighbouring cards comes nearer (ΔE00 {worst}, its worst angle).",
+                coats_words(whole)
+            );
             if self.is_most {
                 words.push_str(&format!(" It is the most that was measured, and more may come nearer still: spray a card with {next}."));
             } else if self.is_fewest && whole > 1 {
@@ -107,7 +109,8 @@ impl NoCount {
             Self::NotMeasured => "no card was measured at every angle".to_owned(),
             Self::OneCount(coats) => format!("only cards with {} were measured", coats_words(coats)),
             Self::Unlike => {
-                "neighbouring cards differ in what they stand on or in the gun, and not in their coats alone".to_owned()
+                "neighbouring cards differ in what they stand on or in the gun, and not in their coats alone"
+                    .to_owned()
             }
         };
         format!("No count of coats is reckoned between the cards: {why}.")
@@ -145,7 +148,8 @@ impl Comparison {
     fn with_coats(&self, cards: &[u32]) -> String {
         match cards {
             [only] => {
-                let coats = self.of(*only).map_or_else(String::new, |card| format!(" ({})", coats_words(card.coats)));
+                let coats =
+                    self.of(*only).map_or_else(String::new, |card| format!(" ({})", coats_words(card.coats)));
                 format!("card {only}{coats}")
             }
             several => cards_words(several),
@@ -155,15 +159,23 @@ impl Comparison {
     fn measure_words(&self, measured: &ByMeasure, notation: Notation) -> Vec<String> {
         let mut words = Vec::new();
         match measured.best.as_slice() {
-            [] => words.push("No card was measured at every angle: by measure they cannot be told apart.".to_owned()),
+            [] => words.push(
+                "No card was measured at every angle: by measure they cannot be told apart.".to_owned(),
+            ),
             [only] => {
                 let worst = self.of(*only).and_then(|card| card.worst);
                 let worst = worst.map_or_else(String::new, |worst| worst.words(notation));
-                words.push(format!("By measure {} is nearest: ΔE00 {worst}, its worst angle.", self.with_coats(&[*only])));
+                words.push(format!(
+                    "By measure {} is nearest: ΔE00 {worst}, its worst angle.",
+                    self.with_coats(&[*only])
+                ));
             }
             several => {
                 let worst = measured.worst.map_or_else(String::new, |de| shown(de, notation));
-                words.push(format!("By measure {} are equally near: ΔE00 {worst} at the worst angle of each.", cards_words(several)));
+                words.push(format!(
+                    "By measure {} are equally near: ΔE00 {worst} at the worst angle of each.",
+                    cards_words(several)
+                ));
             }
         }
         for card in measured.left_out.iter().filter_map(|card| self.of(*card)) {
@@ -184,7 +196,10 @@ impl Comparison {
                 let worst = self.of(*only).and_then(|card| card.worst_sight.as_ref());
                 let worst = worst.map_or_else(String::new, |sight| format!("; worst: {}", sight.words()));
                 let best = self.with_coats(&[*only]);
-                words.push(format!("By eye {best} matches most often: in {} of {} views{worst}.", eye.matches, eye.views));
+                words.push(format!(
+                    "By eye {best} matches most often: in {} of {} views{worst}.",
+                    eye.matches, eye.views
+                ));
             }
             several => {
                 words.push(format!(

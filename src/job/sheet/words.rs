@@ -192,11 +192,14 @@ impl Sheet {
             coats.into_iter().chain(seen.iter().map(|words| said(words.as_ref()))).collect::<Vec<_>>()
         };
         let rows = |(layer, comparison): &(Role, Comparison)| {
-            let cards = comparison.cards.iter().filter(|card| card.worst.is_some() || !card.sights.is_empty());
+            let cards =
+                comparison.cards.iter().filter(|card| card.worst.is_some() || !card.sights.is_empty());
             cards.map(|card| row(*layer, card)).collect::<Vec<_>>()
         };
         let notes = |(layer, comparison): &(Role, Comparison)| {
-            let of = |words| if self.compared.len() > 1 { format!("The {}: {words}", layer.name()) } else { words };
+            let of = |words| {
+                if self.compared.len() > 1 { format!("The {}: {words}", layer.name()) } else { words }
+            };
             comparison.words(look.notation).into_iter().map(of).collect::<Vec<_>>()
         };
         let mut said: Vec<String> = self.compared.iter().flat_map(notes).collect();
