@@ -4,6 +4,7 @@ use super::diary::{Diary, PAINTERS, day_of, decimal, who};
 use super::{DAY, MINUTE, PastError};
 use crate::book::{By, Journal};
 use crate::catalogue::{Colour, Layer, Product, Role};
+use crate::job::card::{AtAngle, Gun, Light, Sight, View};
 use crate::job::{
     Activation, CardArea, CardChosen, CardCompared, CardMade, Coat, Film, Job, JobEvent, JobJournal, Joined,
     LayerPlan, Opening, Panel, Surface, Timer, needed,
@@ -36,12 +37,33 @@ const WORK: [(&str, &str, &[&str]); 8] = [
 const EFFICIENCY: Decimal = Decimal::from_parts(60, 0, 0, false, 2);
 const BEHIND_ML: u32 = 40;
 
-/// The card's area in square metres, and the coats on the three cards of a set: invented.
+/// The card's area in square metres: invented.
 const CARD_M2: Decimal = Decimal::from_parts(3, 0, 0, false, 2);
-const CARDS: [(u32, &str); 3] = [
-    (2, "face: near; side tone in the sun: darker than the car"),
-    (3, "face and side tone: match, in sun and shade"),
-    (4, "side tone in the sun: lighter than the car"),
+
+/// A card of a set: how many coats, how the side tone looked in the sun, and what was measured of it near the gloss and
+/// far from it. Invented.
+struct Held {
+    coats: u32,
+    seen: &'static str,
+    measured: [&'static str; 2],
+}
+
+const CARDS: [Held; 3] = [
+    Held {
+        coats: 2,
+        seen: "a little darker",
+        measured: ["25: car 84.1 -1.2 3.9 card 83.0 -1.0 3.0", "110: car 62.3 0.4 5.1 card 60.6 0.5 4.4"],
+    },
+    Held {
+        coats: 3,
+        seen: "match",
+        measured: ["25: car 84.1 -1.2 3.9 card 84.3 -1.2 3.8", "110: car 62.3 0.4 5.1 card 62.0 0.4 5.0"],
+    },
+    Held {
+        coats: 4,
+        seen: "a little lighter",
+        measured: ["25: car 84.1 -1.2 3.9 card 85.2 -1.4 4.6", "110: car 62.3 0.4 5.1 card 63.4 0.4 5.7"],
+    },
 ];
 
 /// One layer of it.
@@ -153,21 +175,26 @@ impl<'a> Diary<'a> {
     /// The cards of a layer: weighed, sprayed, held against the car, and one chosen.
     fn cards(&mut self, told: &mut Told, work: &Work<'_>, upto: Upto) -> Result<(), PastError> {
         let role = work.layer.role;
-        let cards = CARDS.map(|(coats, _)| CardArea { area: Area::new(CARD_M2), coats });
+        let cards = CARDS.map(|card| CardArea { area: Area::new(CARD_M2), coats: card.coats });
         let film =
             Film::of_sheet(self.shop, work.product, &work.recipe, Some(work.coats), Share::new(EFFICIENCY))
                 .map_err(PastError::other)?;
         let need = needed(Surface::of([], cards, film.coats), film, Millilitres::new(BEHIND_ML.into()));
         let wanted = need.map_err(PastError::other)?.total().max(Millilitres::new(60.into()));
         let mix = self.mixed(told, work, wanted, true)?;
-        for (place, (coats, seen)) in (1..).zip(CARDS) {
+        for (card, held) in (1..).zip(CARDS) {
             told.at.0 += 6 * MINUTE;
-            let note = Some("over the undercoat and the ground coat of the car".to_owned());
-            self.happened(
-                told,
-                &JobEvent::CardMade(CardMade { card: place, layer: role, coats, note, mix: Some(mix.mix()) }),
-            )?;
-            let compared = CardCompared { card: place, seen: seen.to_owned() };
+            let made = CardMade {
+                over: Some("the undercoat and the ground coat of the car".to_owned()),
+                gun: Some(Gun::parse("tip=1.3 mm, pressure=1.8 bar").map_err(PastError::other)?),
+                mix: Some(mix.mix()),
+                ..CardMade::of(card, role, held.coats)
+            };
+            self.happened(told, &JobEvent::CardMade(made))?;
+            let sight = Sight::parse(View::SideTone, Light::Sun, held.seen).map_err(PastError::other)?;
+            let measured = held.measured.iter().map(|text| AtAngle::parse(text));
+            let measured = measured.collect::<Result<_, _>>().map_err(PastError::other)?;
+            let compared = CardCompared { card, seen: String::new(), sights: vec![sight], measured };
             self.happened(told, &JobEvent::CardCompared(compared))?;
         }
         told.at.0 += 4 * MINUTE;
