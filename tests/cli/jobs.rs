@@ -381,7 +381,18 @@ fn cards_are_held_against_the_car_by_eye_and_by_instrument() {
         sheet.contains("about 2.4: spray 2, look") && sheet.contains("angles are never averaged"),
         "{sheet}"
     );
-    // What has to be looked at again is said, and what cannot be is refused.
+}
+
+/// What has to be looked at again is said, and what cannot be is refused.
+#[test]
+fn a_comparison_that_cannot_be_is_refused() {
+    let folder = opened();
+    let run = |args: &[&str]| with_book(folder.path(), args);
+    for coats in ["2", "3"] {
+        told(&run(&["card", "26-118", "--coats", coats]));
+    }
+    told(&run(&["compare", "26-118", "2", "--measured", "45: car 50 0 0 card 47 0 0"]));
+    let name = "readings.csv";
     let bright = run(&["compare", "26-118", "1", "--measured", "15: car 120 0 0 card 118 0 0"]);
     assert!(err(&bright).contains("note: card 1 at 15°: an L* is not between 0 and 100"), "{}", err(&bright));
     assert!(told(&run(&["show", "26-118"])).contains("Card 2 was not measured at 15° and is left out"));

@@ -46,10 +46,10 @@ fn de(hundredths: i64) -> Decimal {
     Decimal::new(hundredths, 2)
 }
 
-/// By hand. On the grey axis ΔE00 = ΔL/S_L with S_L = 1 + 0.015·m²/√(20 + m²) and m = (L₁ + L₂)/2 - 50 (Sharma, Wu and
+/// By hand. On the grey axis ΔE00 = ΔL/S with S = 1 + 0.015·m²/√(20 + m²) and m = (L₁ + L₂)/2 - 50 (Sharma, Wu and
 /// Dalal 2005). The car has L* 50 at both angles. At 15° two coats are 4 above it and three are right: x = 4·(1 - t) above
 /// between them. At 110° two are right and three are 6 above: x = 6·t. ΔE00 is the same function of x at both, and rises
-/// with it, so that the worst is least where 4·(1 - t) = 6·t: t = 0.4, x = 2.4, m = 1.2, S_L = 1 + 0.015·1.44/√21.44 =
+/// with it, so that the worst is least where 4·(1 - t) = 6·t: t = 0.4, x = 2.4, m = 1.2, S = 1 + 0.015·1.44/√21.44 =
 /// 1.004665, ΔE00 = 2.3889. The average of both angles would be least with two coats, which are 4 off at 15°.
 #[test]
 fn the_count_between_two_cards_is_where_the_worst_angle_is_least() {
@@ -196,7 +196,7 @@ fn by_eye_the_card_that_matches_most_often_is_nearest() {
         ]
     );
     // The worst of a card is where its strongest word is, then where there are more.
-    assert_eq!(comparison(&[one.clone()]).cards[0].worst_sight.as_ref().unwrap().light, sun);
+    assert_eq!(comparison(std::slice::from_ref(&one)).cards[0].worst_sight.as_ref().unwrap().light, sun);
     let tie = looked(2, 3, &[(face, sun, "darker"), (side, sun, "match"), (side, shade, "a little darker")]);
     assert_eq!(
         words(&[one, tie]),
@@ -206,7 +206,7 @@ fn by_eye_the_card_that_matches_most_often_is_nearest() {
             "Worst of card 2: face, sun: darker.",
         ]
     );
-    assert_eq!(words(&[three.clone()]), ["By eye no card matches in any view."]);
+    assert_eq!(words(std::slice::from_ref(&three)), ["By eye no card matches in any view."]);
     // Where eye and instrument differ it is said.
     let mut measured = [grey(1, 2, &[(45, 50)]), grey(2, 3, &[(45, 53)])];
     measured[1].sights = looked(2, 3, &[(face, sun, "match")]).sights;

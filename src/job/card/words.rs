@@ -76,12 +76,14 @@ impl Count {
                 coats_words(whole)
             );
             if self.is_most {
-                words.push_str(&format!(" It is the most that was measured, and more may come nearer still: spray a card with {next}."));
+                words.extend([format!(
+                    " It is the most that was measured, and more may come nearer still: spray a card with {next}."
+                )]);
             } else if self.is_fewest && whole > 1 {
-                words.push_str(&format!(
+                words.extend([format!(
                     " It is the least that was measured, and fewer may come nearer still: spray a card with {}.",
                     whole.saturating_sub(1)
-                ));
+                )]);
             }
             return words;
         }
