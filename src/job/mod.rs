@@ -19,6 +19,7 @@ mod limit;
 mod mixed;
 mod own_record;
 mod per_litre;
+mod pot_life;
 mod quantity;
 mod record;
 mod refusal;
@@ -49,6 +50,7 @@ pub use limit::{Averages, Known, LIMITS, LIMITS_FILE, Limit, LimitTable, Limits,
 pub use mixed::{Ingredient, Lack, Lacking, Mixed, in_the_end, mixed};
 pub use own_record::{Advice, Odds, OddsError, Past, advice};
 pub use per_litre::{PerLitre, pounds};
+pub use pot_life::pot_life;
 pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spreading_rate, wet_film};
 pub use record::{DUE_DAYS, PAINTERS_FILE, Record, RecordStanding, Records, read_records};
 pub use refusal::{Refusal, Warning};

@@ -4,6 +4,7 @@ use super::amount::Amount;
 use super::bench::Bench;
 use super::colours::Colours;
 use super::cups::Emptying;
+use super::for_job::JobAtBench;
 use super::formula::Formula;
 use super::importing::Importing;
 use super::keys::Bindings;
@@ -24,8 +25,9 @@ use super::stocktake::Stocktake;
 use super::stores::Stores;
 use super::waste::{KnownWaste, WastePage};
 use crate::barcode::Burst;
-use crate::book::{By, Ids, Journal, ScaleRecord};
+use crate::book::{By, Ids, Journal, MixId, ScaleRecord};
 use crate::catalogue::{Catalogue, Finder, Listing};
+use crate::job::{Countdown, JobJournal};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
 use crate::report::shelf::Shelf;
@@ -189,6 +191,12 @@ pub struct App {
     pub(super) stores: Stores,
     /// What some of them weighed ready to spray, by the mix's number.
     pub(super) ready: HashMap<u32, Grams>,
+    /// The jobs that are open.
+    pub(super) jobs: Vec<JobJournal>,
+    /// What is under way between a job and the bench.
+    pub(super) for_job: JobAtBench,
+    /// The pot lives of what is kept of mixes with hardener in.
+    pub(super) pot_lives: HashMap<MixId, Countdown>,
     pub(super) next_number: u32,
     pub(super) notice: Option<Notice>,
     /// What was said lately.
@@ -226,6 +234,10 @@ pub struct FromBook {
     pub cups: Vec<Waiting>,
     /// What is kept of earlier mixes.
     pub leftovers: Vec<Leftover>,
+    /// The jobs that are open.
+    pub jobs: Vec<JobJournal>,
+    /// The pot lives of what is kept of mixes with hardener in.
+    pub pot_lives: HashMap<MixId, Countdown>,
     /// The number the next mix will have.
     pub next_number: u32,
     /// The colours that were mixed last, code and variant, the latest first.
@@ -274,6 +286,9 @@ impl App {
             waste: KnownWaste::default(),
             stores: Stores::default(),
             ready: HashMap::new(),
+            jobs: book.jobs,
+            for_job: JobAtBench::default(),
+            pot_lives: book.pot_lives,
             next_number: book.next_number,
             notice: None,
             messages: Messages::default(),

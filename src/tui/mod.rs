@@ -4,16 +4,19 @@
 //! draws it; [`run`](run()) is the loop around them, the only part that touches the world.
 
 mod amount;
+mod amount_view;
 mod app;
 mod bench;
 mod colours;
 mod cups;
 mod first_run;
 mod first_run_words;
+mod for_job;
 mod formula;
 mod formula_view;
 mod formula_writer;
 mod ground;
+mod hardener;
 mod importing;
 mod keep_version;
 pub mod keys;
@@ -21,6 +24,7 @@ mod known;
 mod lags;
 mod last;
 mod loudspeaker;
+mod make_ready;
 mod message;
 pub mod messages;
 mod mouse;

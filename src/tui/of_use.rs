@@ -2,6 +2,7 @@
 
 use super::app::{App, Screen};
 use super::keys::{Action, Context};
+use super::make_ready::MakeReady;
 use super::on_scan::WhyWrong;
 use super::prompt::Asks;
 use crate::mix::Judgement;
@@ -139,9 +140,11 @@ impl App {
             }
             Action::Back if context == Context::Colours => self.has_typed(),
             Action::Cups => !self.cups.is_empty(),
+            Action::Ready => !matches!(&self.screen, Screen::Emptying(cup) if cup.bench.session().recipe().readied.is_some()),
             Action::WithLeftover => {
                 matches!(&self.screen, Screen::Amount(amount) if !amount.leftovers.is_empty() && !amount.awaiting_cup)
             }
+            Action::MakeReady | Action::Thinner | Action::OfferedAmount => self.is_of_use_for_amount(action),
             Action::RemoveRow => matches!(&self.screen, Screen::Formula(formula) if formula.row().is_some()),
             Action::Order if context == Context::Amount => self.rows() != Some(0),
             Action::Messages => !matches!(context, Context::Help | Context::Messages),
@@ -151,6 +154,21 @@ impl App {
             }
             _ => true,
         }
+    }
+
+    fn is_of_use_for_amount(&self, action: Action) -> bool {
+        let Screen::Amount(amount) = &self.screen else { return false };
+        let ready = amount.ready.as_ref();
+        !amount.awaiting_cup
+            && match action {
+                Action::MakeReady => ready.is_some(),
+                Action::Thinner => ready.is_some_and(MakeReady::has_thinners),
+                _ => {
+                    let volume = amount.volume().ok();
+                    let offers = amount.offers(self.limits(), self.accuracy());
+                    offers.into_iter().any(|offer| Some(offer) != volume)
+                }
+            }
     }
 
     /// What is being typed into, if anything is.

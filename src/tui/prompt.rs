@@ -59,6 +59,8 @@ pub(super) enum Asks {
     WhyRecalled,
     /// Why the marked leftover is thrown away.
     WhyLeftoverThrown,
+    /// Why a layer of a job is mixed though it should not be yet.
+    MixAllTheSame,
 }
 
 impl Asks {
@@ -88,6 +90,7 @@ impl Asks {
             Self::CountWhy => "why does it differ?",
             Self::WhyDiscarded => "why is this tin thrown away?",
             Self::WhyRecalled => "why is its lot called back?",
+            Self::MixAllTheSame => "why is it mixed all the same?",
         };
         question.to_owned()
     }
@@ -131,6 +134,7 @@ impl Asks {
             Self::WhyDiscarded => "a word or two: dried up, seedy, too old, …; it is asked once more then",
             Self::WhyRecalled => "a word or two, as its maker says; it is asked once more then",
             Self::WhyLeftoverThrown => "a word or two: skin on it, too old, no use for it, …",
+            Self::MixAllTheSame => "a word or two, which the job keeps",
         };
         hint.to_owned()
     }
@@ -280,6 +284,7 @@ impl App {
             Asks::WhyDiscarded => self.answer_why_discarded(&typed),
             Asks::WhyRecalled => self.answer_why_recalled(&typed),
             Asks::WhyLeftoverThrown => self.answer_why_leftover_thrown(&typed),
+            Asks::MixAllTheSame => self.answer_mix_all_the_same(&typed),
         };
         let refused = self.notice.as_ref().filter(|notice| notice.is_error).map(|notice| notice.text.clone());
         if let Some(error) = answered.err().or(refused) {

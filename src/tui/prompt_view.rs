@@ -46,6 +46,7 @@ impl Asked {
                 let (label, hint) = app.sure_question(sure).unwrap_or((plain.label, plain.hint));
                 Self { label, hint, choices: Vec::new() }
             }
+            Asks::MixAllTheSame => Self { hint: app.why_not_mixed().unwrap_or(plain.hint), ..plain },
             _ => plain,
         }
     }

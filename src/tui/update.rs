@@ -24,6 +24,7 @@ impl App {
         self.now = now;
         // A key may come in before the tick that would have told that a reading has grown old.
         self.scale.look(now.moment);
+        self.catch_up_with_jobs();
         match message {
             Message::Terminal(event) if self.awaited.is_some() && !self.gives_up_waiting(&event) => {
                 self.held.push((now, event));
@@ -60,6 +61,7 @@ impl App {
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
         }
         self.want_card();
+        self.heed_pot_life();
         std::mem::take(&mut self.effects)
     }
 
@@ -83,6 +85,8 @@ impl App {
             Some(100)
         } else if self.scale.is_live() || self.notice.is_some() {
             Some(500)
+        } else if self.shows_pot_life() {
+            Some(1_000)
         } else {
             None
         }
@@ -169,6 +173,7 @@ impl App {
         let outcome = what(bench, &self.scale, &mut tools);
         let written = tools.written;
         self.write(written);
+        self.tell_job(None);
         match outcome {
             Ok(step) => self.follow(step),
             Err(error) => self.complain(error.sentence(self.notation())),

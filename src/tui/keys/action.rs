@@ -247,6 +247,9 @@ actions! {
     Unfinished = "unfinished", "unfinished", "Opens the mixes that wait to be taken up again.";
     Cups = "cups", "cups", "Opens the cups of mixes that are done: what was sprayed of them, kept or thrown away.";
     WithLeftover = "with-leftover", "leftover", "Turns through the leftovers of this colour, to begin the mix with one.";
+    MakeReady = "make-ready", "made ready", "Turns through what the colour is made ready to spray with: each hardener of its product, and none.";
+    Thinner = "thinner", "thinner", "Turns through the thinners of the product.";
+    OfferedAmount = "offered-amount", "as offered", "Takes the volume that is offered: what the job asks for, or the least that can be weighed.";
     WithoutLeftover = "without-leftover", "without it", "Goes on without the leftover.";
     OpenShelf = "shelf", "shelf", "Opens the shelf: what there is of each toner, how long it lasts, what to order.";
     OpenWaste = "waste", "waste", "Opens the waste: what was mixed and not sprayed, when, why and what it cost.";

@@ -111,9 +111,11 @@ impl Rig {
         Self::opened(settings, FromBook { next_number: 412, ..FromBook::default() })
     }
 
-    /// Without what the shop has laid down about its scale, so that nothing is overdue.
+    /// Without what the shop has laid down about its scale, so that nothing is overdue; and without its products, so that
+    /// the colour is mixed alone.
     pub(super) fn opened(settings: Settings, book: FromBook) -> Self {
-        Self::opened_with(Catalogue { scale: None, ..Catalogue::demo() }, settings, book)
+        let shop = Catalogue { scale: None, products: Vec::new(), ..Catalogue::demo() };
+        Self::opened_with(shop, settings, book)
     }
 
     pub(super) fn opened_with(catalogue: Catalogue, settings: Settings, book: FromBook) -> Self {
