@@ -107,9 +107,9 @@ fn left_over(app: &App, amount: &Amount, outlook: &Outlook, key: Option<&str>) -
     let notation = app.notation();
     let over = notation.volume(least - wanted, 0);
     Some(if outlook.targets.volume == least {
-        format!("{} can be weighed, and would leave {over}", notation.volume(least, 0))
+        format!("that is the least that can be weighed well: {over} over")
     } else {
         let takes = key.map(|key| format!(": {key} takes that")).unwrap_or_default();
-        format!("{} could be weighed well, and would leave {over}{takes}", notation.volume(least, 0))
+        format!("{} could be weighed well, {over} over{takes}", notation.volume(least, 0))
     })
 }

@@ -9,6 +9,7 @@ use super::prompt::Asks;
 use crate::book::{JobId, Journal, MixId};
 use crate::catalogue::Role;
 use crate::job::{Activation, Job, JobEvent, JobJournal, Joined, Refusal, Warning, pot_life};
+use crate::mix::Phase;
 use crate::units::{Millilitres, clean};
 
 /// What a layer is mixed for.
@@ -135,6 +136,11 @@ impl App {
             return None;
         }
         let mut events = Vec::new();
+        if journal.session().phase() == Phase::Abandoned {
+            let is_joined = job.mixes().any(|joined| joined.mix == mix);
+            let reason = "the mix was given up".to_owned();
+            return is_joined.then(|| (known.id(), vec![JobEvent::MixParted { mix, reason }]));
+        }
         if !job.mixes().any(|joined| joined.mix == mix) {
             let for_cards = for_cards.unwrap_or_else(|| must_be_for_cards(job, journal));
             events.push(JobEvent::MixJoined(Joined { mix, layer, for_cards }));

@@ -53,7 +53,7 @@ impl App {
     /// The pot life of a mix in a few words: `58 min left`, `pot life over`.
     pub(super) fn pot_life_in_short(&self, journal: &Journal) -> Option<String> {
         Some(match pot_life(journal)?.at(self.now.stamp) {
-            left @ Clock::Left(_) => left.words(),
+            left @ Clock::Left(_) => format!("{} min left", left.minutes()),
             Clock::Over(_) => "pot life over".to_owned(),
         })
     }
