@@ -34,6 +34,7 @@ mod viscosity;
 mod voc;
 #[cfg(test)]
 mod voc_tests;
+mod wanted;
 
 pub use caution::{Caution, CautionFlags, Doing, cautions};
 pub use clock::{Clock, Countdown, MOST_MINUTES};
@@ -59,3 +60,4 @@ pub use thinning::{Thinning, thinning};
 pub use to_mix::{CardArea, SheetLacks, ToMix, colour_volume, solids_ready};
 pub use viscosity::{FlowCup, FlowCupError, Seconds};
 pub use voc::{Basis, Component, Content, NoFigure, VocError, VocSheet};
+pub use wanted::{Usual, WantLack, Wanted, product_of, readied, wanted};
