@@ -24,6 +24,8 @@ mod notation_tests;
 #[cfg(test)]
 mod pictures;
 #[cfg(test)]
+mod ready_tests;
+#[cfg(test)]
 mod said_tests;
 pub mod scale;
 #[cfg(test)]

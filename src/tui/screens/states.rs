@@ -156,6 +156,7 @@ pub(super) fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
     amount_views(&shop, &mut see);
     unfinished_views(&shop, &mut see);
     super::cup_tests::cup_views(&shop, &mut see);
+    super::ready_tests::ready_views(&shop, &mut see);
     super::shelf_tests::shelf_views(&shop, &mut see);
     super::waste_tests::waste_views(&shop, &mut see);
     super::stores_tests::stores_views(&shop, &mut see);
