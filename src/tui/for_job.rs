@@ -54,7 +54,7 @@ impl App {
         let asked = ForJob { job, name: known.name.clone(), layer: role, for_cards, wanted };
         let (code, variant) = (known.colour.clone(), known.variant.clone());
         let mix = self.ids.mix(self.now.stamp);
-        let joined = JobEvent::MixJoined(Joined { mix, layer: role, for_cards });
+        let joined = JobEvent::MixJoined(Joined { mix, layer: role, for_cards, estimate: None });
         let refused = self.job_of(job).and_then(|known| known.may(&joined, self.now.stamp).err());
         match refused {
             Some(refusal) if refusal.overruled("").is_some() => {
@@ -143,7 +143,7 @@ impl App {
         }
         if !job.mixes().any(|joined| joined.mix == mix) {
             let for_cards = for_cards.unwrap_or_else(|| must_be_for_cards(job, journal));
-            events.push(JobEvent::MixJoined(Joined { mix, layer, for_cards }));
+            events.push(JobEvent::MixJoined(Joined { mix, layer, for_cards, estimate: None }));
         }
         if let Some(time) = pot_life(journal).filter(|time| job.pot_life(mix) != Some(*time)) {
             events.push(JobEvent::Activated(Activation { mix, since: time.from, pot_life: time.minutes }));
@@ -175,6 +175,6 @@ impl App {
 /// Whether a mix can only have been begun for cards: the job would have asked for a reason otherwise.
 fn must_be_for_cards(job: &Job, journal: &Journal) -> bool {
     let layer = journal.session().recipe().role;
-    let joined = Joined { mix: journal.mix(), layer, for_cards: false };
+    let joined = Joined { mix: journal.mix(), layer, for_cards: false, estimate: None };
     job.may(&JobEvent::MixJoined(joined), job.last).is_err()
 }
