@@ -64,7 +64,7 @@ impl Amount {
     ) -> Result<Self, RecipeError> {
         let layer = colour.layer(role).ok_or(RecipeError::Empty)?;
         let recipe = Recipe::of_layer(catalogue, colour, layer)?;
-        let mut ready = MakeReady::of(catalogue, layer);
+        let mut ready = MakeReady::of(catalogue, layer, job.as_ref().and_then(|job| job.product.as_deref()));
         let source = colour.source.clone();
         let typed = Input::new(typed.to_owned());
         // A sheet that does not fit keeps nobody from mixing the colour.

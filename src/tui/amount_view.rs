@@ -64,11 +64,8 @@ fn notes(app: &App, amount: &Amount, outlook: Option<&Outlook>, key: Option<&str
     let notation = app.notation();
     let mut notes = Vec::new();
     if let Some(job) = &amount.job {
-        notes.push(match (job.for_cards, job.wanted) {
-            (true, _) => "for spray-out cards".to_owned(),
-            (false, Some(wanted)) => format!("the job asks for {}", notation.volume_up(wanted)),
-            (false, None) => "the job does not say how much".to_owned(),
-        });
+        let wanted = job.sentence.clone().unwrap_or_else(|| "the job does not say how much".to_owned());
+        notes.push(if job.for_cards { "for spray-out cards alone".to_owned() } else { wanted });
     }
     if let Some(outlook) = outlook {
         notes.extend(in_parts(amount, outlook.targets.volume, notation));

@@ -25,8 +25,8 @@ use super::stocktake::Stocktake;
 use super::stores::Stores;
 use super::waste::{KnownWaste, WastePage};
 use crate::barcode::Burst;
-use crate::book::{By, Ids, Journal, MixId, ScaleRecord};
-use crate::catalogue::{Catalogue, Finder, Listing};
+use crate::book::{By, Ids, JobMix, Journal, MixId, ScaleRecord};
+use crate::catalogue::{Catalogue, Finder, Listing, Role};
 use crate::job::{Countdown, JobJournal};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
@@ -193,6 +193,8 @@ pub struct App {
     pub(super) ready: HashMap<u32, Grams>,
     /// The jobs that are open.
     pub(super) jobs: Vec<JobJournal>,
+    /// What the book has of the layers of jobs that were mixed before, as it was opened.
+    pub(super) job_mixes: HashMap<Role, Vec<JobMix>>,
     /// What is under way between a job and the bench.
     pub(super) for_job: JobAtBench,
     /// The pot lives of what is kept of mixes with hardener in.
@@ -236,6 +238,8 @@ pub struct FromBook {
     pub leftovers: Vec<Leftover>,
     /// The jobs that are open.
     pub jobs: Vec<JobJournal>,
+    /// The layers of jobs that were mixed before, the latest first of each.
+    pub job_mixes: HashMap<Role, Vec<JobMix>>,
     /// The pot lives of what is kept of mixes with hardener in.
     pub pot_lives: HashMap<MixId, Countdown>,
     /// The number the next mix will have.
@@ -287,6 +291,7 @@ impl App {
             stores: Stores::default(),
             ready: HashMap::new(),
             jobs: book.jobs,
+            job_mixes: book.job_mixes,
             for_job: JobAtBench::default(),
             pot_lives: book.pot_lives,
             next_number: book.next_number,

@@ -104,7 +104,7 @@ fn a_job_asks_for_its_volume_ready_to_spray() {
     let rig = asked();
     rig.says("how much · 26-118 tailgate");
     rig.says("310 mL ");
-    rig.says("the job asks for 310 mL");
+    rig.says("310 mL, as it is asked for");
     rig.says("310 mL ready to spray: 221 mL colour, 22");
     rig.says("GC-2: H60, T70");
     let Screen::Amount(amount) = &rig.app.screen else { panic!("{}", rig.screen()) };
