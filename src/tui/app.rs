@@ -7,6 +7,7 @@ use super::cups::Emptying;
 use super::for_job::JobAtBench;
 use super::formula::Formula;
 use super::importing::Importing;
+use super::jobs::{JobPage, Jobs, JobsPage};
 use super::keys::Bindings;
 use super::known::{Known, Then};
 use super::lags::Lags;
@@ -119,6 +120,10 @@ pub(super) enum Screen {
         /// Which is marked.
         selected: usize,
     },
+    /// The repairs.
+    Jobs(JobsPage),
+    /// One of them.
+    Job(JobPage),
     /// Weighing.
     Bench(Box<Bench>),
 }
@@ -193,6 +198,8 @@ pub struct App {
     pub(super) ready: HashMap<u32, Grams>,
     /// The jobs that are open.
     pub(super) jobs: Vec<JobJournal>,
+    /// What is under way of the jobs on their own screens, and their times.
+    pub(super) jobs_at_work: Jobs,
     /// What is under way between a job and the bench.
     pub(super) for_job: JobAtBench,
     /// The pot lives of what is kept of mixes with hardener in.
@@ -287,6 +294,7 @@ impl App {
             stores: Stores::default(),
             ready: HashMap::new(),
             jobs: book.jobs,
+            jobs_at_work: Jobs::default(),
             for_job: JobAtBench::default(),
             pot_lives: book.pot_lives,
             next_number: book.next_number,

@@ -161,7 +161,8 @@ impl App {
         Ok(warnings)
     }
 
-    fn job_of(&self, job: JobId) -> Option<&Job> {
+    /// That job, if it is among those that are known here.
+    pub(super) fn job_of(&self, job: JobId) -> Option<&Job> {
         self.jobs.iter().find(|known| known.id() == job).map(JobJournal::job)
     }
 }
