@@ -44,8 +44,7 @@ fn time_after(screen: &str, word: &str) -> String {
 fn weigh_until(terminal: &Terminal, scale: &StandIn, said: &str, mut before: Option<Grams>) -> String {
     loop {
         let screen = terminal.wait("the next stop or the end", |screen| {
-            screen.contains(said)
-                || number_after(screen, "stop at").is_some_and(|stop| Some(stop) != before)
+            screen.contains(said) || number_after(screen, "stop at").is_some_and(|stop| Some(stop) != before)
         });
         if screen.contains(said) {
             return screen;

@@ -4,8 +4,8 @@ use super::places::{Places, Shop};
 use super::prefer::Settled;
 use super::{CliError, first_run};
 use crate::book::{
-    By, Ids, JobMix, JobsOf, Journal, Keeper, Ledger as _, MixId, MixesOf, Opened, ScaleRecord, SqliteStore, Store,
-    StoreError,
+    By, Ids, JobMix, JobsOf, Journal, Keeper, Ledger as _, MixId, MixesOf, Opened, ScaleRecord, SqliteStore,
+    Store, StoreError,
 };
 use crate::catalogue::{Catalogue, FormulaFolder, Role, TonerCode, TonerKind, Word as _};
 use crate::job::{Countdown, JobJournal, MOST_PAST, pot_life};

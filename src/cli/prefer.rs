@@ -92,13 +92,14 @@ impl Settled {
 
 /// What is heard for what.
 fn sounds(settings: &Settings) -> Sounds {
-    const HEARD: [Key; 6] = [
+    const HEARD: [Key; 7] = [
         Key::SoundRight,
         Key::SoundOver,
         Key::SoundLost,
         Key::SoundEaseOff,
         Key::SoundWrongTin,
         Key::SoundAttention,
+        Key::SoundTimer,
     ];
     let command: Option<Vec<String>> =
         settings.get(Key::SoundCommand).map(|line| line.split_whitespace().map(str::to_owned).collect());
@@ -127,7 +128,9 @@ mod tests {
     #[test]
     fn what_jobs_are_reckoned_with() {
         assert_eq!(settled("").job(), Usual::default());
-        let set = settled("[job]\ntransfer = \"65 %\"\nin-gun = \"25 mL\"\ncard = \"0.02 m2\"\ncards = 3\nshort-costs = 4\n");
+        let set = settled(
+            "[job]\ntransfer = \"65 %\"\nin-gun = \"25 mL\"\ncard = \"0.02 m2\"\ncards = 3\nshort-costs = 4\n",
+        );
         assert_eq!(set.problems(), [""; 0]);
         let job = set.job();
         assert_eq!((job.efficiency, job.cards), (Share::from_percent(65.into()), 3));

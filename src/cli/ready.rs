@@ -32,7 +32,9 @@ impl Ready {
         let asked = self.ready || self.product.is_some();
         if !asked {
             return match self.hardener.as_ref().or(self.thinner.as_ref()) {
-                Some(_) => Err(CliError::wrong("a hardener or thinner goes in only with --ready or --product CODE")),
+                Some(_) => {
+                    Err(CliError::wrong("a hardener or thinner goes in only with --ready or --product CODE"))
+                }
                 None => Ok(recipe),
             };
         }

@@ -1,8 +1,8 @@
 //! `pourbook targets`: what to weigh of each toner for so much of a layer.
 
 use super::places::Places;
-use super::table::{self, Side};
 use super::ready::Ready;
+use super::table::{self, Side};
 use super::{CliError, amount, colour, open, out};
 use crate::book::{ScaleRecord, open_to_look};
 use crate::catalogue::{Catalogue, Role};

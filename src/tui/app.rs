@@ -7,6 +7,7 @@ use super::cups::Emptying;
 use super::for_job::JobAtBench;
 use super::formula::Formula;
 use super::importing::Importing;
+use super::jobs::{JobPage, Jobs, JobsPage};
 use super::keys::Bindings;
 use super::known::{Known, Then};
 use super::lags::Lags;
@@ -119,6 +120,10 @@ pub(super) enum Screen {
         /// Which is marked.
         selected: usize,
     },
+    /// The repairs.
+    Jobs(JobsPage),
+    /// One of them.
+    Job(JobPage),
     /// Weighing.
     Bench(Box<Bench>),
 }
@@ -195,6 +200,8 @@ pub struct App {
     pub(super) jobs: Vec<JobJournal>,
     /// What the book has of the layers of jobs that were mixed before, as it was opened.
     pub(super) job_mixes: HashMap<Role, Vec<JobMix>>,
+    /// What is under way of the jobs on their own screens, and their times.
+    pub(super) jobs_at_work: Jobs,
     /// What is under way between a job and the bench.
     pub(super) for_job: JobAtBench,
     /// The pot lives of what is kept of mixes with hardener in.
@@ -292,6 +299,7 @@ impl App {
             ready: HashMap::new(),
             jobs: book.jobs,
             job_mixes: book.job_mixes,
+            jobs_at_work: Jobs::default(),
             for_job: JobAtBench::default(),
             pot_lives: book.pot_lives,
             next_number: book.next_number,

@@ -8,7 +8,9 @@ use super::known::Then;
 use super::prompt::Asks;
 use crate::book::{JobId, Journal, MixId};
 use crate::catalogue::{Catalogue, Colour, Role};
-use crate::job::{Activation, Job, JobEvent, JobJournal, Joined, Refusal, Warning, past, pot_life, product_of, wanted};
+use crate::job::{
+    Activation, Job, JobEvent, JobJournal, Joined, Refusal, Warning, past, pot_life, product_of, wanted,
+};
 use crate::mix::Phase;
 use crate::units::{Millilitres, clean};
 
@@ -69,7 +71,7 @@ impl App {
         };
         let (code, variant) = (known.colour.clone(), known.variant.clone());
         let mix = self.ids.mix(self.now.stamp);
-        let joined = JobEvent::MixJoined(Joined { mix, layer: role, for_cards, estimate: None });
+        let joined = JobEvent::MixJoined(Joined { for_cards, ..Joined::of(mix, role) });
         let refused = self.job_of(job).and_then(|known| known.may(&joined, self.now.stamp).err());
         match refused {
             Some(refusal) if refusal.overruled("").is_some() => {
@@ -177,8 +179,9 @@ impl App {
             return is_joined.then(|| (known.id(), vec![JobEvent::MixParted { mix, reason }]));
         }
         if !job.mixes().any(|joined| joined.mix == mix) {
-            let for_cards = for_cards.unwrap_or_else(|| must_be_for_cards(job, journal));
-            events.push(JobEvent::MixJoined(Joined { mix, layer, for_cards, estimate: None }));
+            let for_cards = asked.map_or_else(|| must_be_for_cards(job, journal), |asked| asked.for_cards);
+            let estimate = asked.and_then(|asked| asked.estimate);
+            events.push(JobEvent::MixJoined(Joined { for_cards, estimate, ..Joined::of(mix, layer) }));
         }
         if let Some(time) = pot_life(journal).filter(|time| job.pot_life(mix) != Some(*time)) {
             events.push(JobEvent::Activated(Activation { mix, since: time.from, pot_life: time.minutes }));
@@ -202,7 +205,8 @@ impl App {
         Ok(warnings)
     }
 
-    fn job_of(&self, job: JobId) -> Option<&Job> {
+    /// That job, if it is among those that are known here.
+    pub(super) fn job_of(&self, job: JobId) -> Option<&Job> {
         self.jobs.iter().find(|known| known.id() == job).map(JobJournal::job)
     }
 }
@@ -210,6 +214,5 @@ impl App {
 /// Whether a mix can only have been begun for cards: the job would have asked for a reason otherwise.
 fn must_be_for_cards(job: &Job, journal: &Journal) -> bool {
     let layer = journal.session().recipe().role;
-    let joined = Joined { mix: journal.mix(), layer, for_cards: false, estimate: None };
-    job.may(&JobEvent::MixJoined(joined), job.last).is_err()
+    job.may(&JobEvent::MixJoined(Joined::of(journal.mix(), layer)), job.last).is_err()
 }

@@ -213,9 +213,13 @@ fn targets_of_a_layer_made_ready_to_spray() {
     assert_eq!((pours.len(), &targets["readied"]["product"]), (8, &"GC-2".into()));
     let demo = pourbook::catalogue::Catalogue::demo();
     for (at, part, code, volume) in [(6, "hardener", "H60", "25"), (7, "thinner", "T70", "75")] {
-        let mass = demo.toner(code).unwrap().density.mass_of(pourbook::units::Millilitres::parse(volume).unwrap());
+        let mass =
+            demo.toner(code).unwrap().density.mass_of(pourbook::units::Millilitres::parse(volume).unwrap());
         assert_eq!(pours[at]["part"], part);
-        assert_eq!((&pours[at]["toner"], &pours[at]["target_g"]), (&code.into(), &mass.with_decimals(6).into()));
+        assert_eq!(
+            (&pours[at]["toner"], &pours[at]["target_g"]),
+            (&code.into(), &mass.with_decimals(6).into())
+        );
     }
     let other = ["--product", "gc-2", "--hardener", "h66", "--thinner", "T74"];
     let output = in_demo_shop(&[&args[..6], &other[..]].concat());

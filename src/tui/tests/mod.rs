@@ -9,6 +9,7 @@ mod cups;
 mod doubts;
 pub(super) mod first_run;
 mod formulas;
+mod jobs;
 mod keypad;
 mod keys;
 mod landing;

@@ -209,8 +209,7 @@ fn a_pearl_without_a_chosen_card_wants_a_reason_and_one_for_cards_does_not() {
     rig.type_text("matched last week");
     rig.key("Enter");
     rig.says("how much · 26-118 tailgate");
-    let overruled =
-        JobEvent::CardOverruled { layer: Role::Pearl, reason: "matched last week".to_owned() };
+    let overruled = JobEvent::CardOverruled { layer: Role::Pearl, reason: "matched last week".to_owned() };
     assert_eq!(job_events(&rig), [overruled]);
 
     let (mut rig, job) = shop();
