@@ -108,6 +108,8 @@ fn hardener_and_thinner_behind_the_colour_and_the_pot_life_outlives_a_power_cut(
     terminal.send("\r");
     let screen = terminal.wait_for("sprayable until");
     assert_eq!(time_after(&screen, "sprayable until"), until, "{screen}");
+    // The cup on the scale is compared with the book first.
+    terminal.wait_for("Enter take it");
     weigh_until(&terminal, &scale, "everything is in", None);
     terminal.send("\r");
     terminal.wait_for("in the book");

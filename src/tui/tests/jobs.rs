@@ -259,16 +259,12 @@ fn enter_alone_goes_through_a_job() {
     rig.key("Enter");
     rig.says("saved: the ground coat is done");
     rig.says("next: mix the pearl coat");
-    rig.app
-        .write_job(id, JobEvent::MixJoined(Joined::of(mix(), Role::Pearl)))
-        .unwrap();
+    rig.app.write_job(id, JobEvent::MixJoined(Joined::of(mix(), Role::Pearl))).unwrap();
     rig.key("Enter");
     rig.tick(480_000);
     rig.key("Enter");
     rig.says("next: mix the clear coat");
-    rig.app
-        .write_job(id, JobEvent::MixJoined(Joined::of(mix(), Role::Clear)))
-        .unwrap();
+    rig.app.write_job(id, JobEvent::MixJoined(Joined::of(mix(), Role::Clear))).unwrap();
     rig.key("Enter");
     rig.key("Enter");
     rig.says("everything is sprayed: close the job");

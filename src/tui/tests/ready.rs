@@ -88,6 +88,10 @@ fn done() -> Rig {
     assert_eq!(rig.phase(), Phase::Complete, "{}", rig.screen());
     rig.key("Enter");
     rig.key("Enter");
+    // Back to the job first, and from there to the colours.
+    rig.says("26-118 tailgate");
+    rig.key("Esc");
+    rig.key("Esc");
     assert!(matches!(rig.app.screen, Screen::Colours(_)), "{}", rig.screen());
     rig.stand("0", 3);
     rig
