@@ -8,8 +8,8 @@ use crate::mix::{Additions, Recipe};
 #[derive(Debug, clap::Args)]
 pub(super) struct Ready {
     /// Ready to spray with the layer's own product: hardener and thinner by its ratio, and the volume with them
-    #[arg(long)]
-    ready: bool,
+    #[arg(long = "ready")]
+    by_own: bool,
     /// Ready to spray with that product, by its code in products.toml
     #[arg(long, value_name = "CODE")]
     product: Option<String>,
@@ -29,7 +29,7 @@ impl Ready {
         named: (&str, Option<&str>),
         recipe: Recipe,
     ) -> Result<Recipe, CliError> {
-        let asked = self.ready || self.product.is_some();
+        let asked = self.by_own || self.product.is_some();
         if !asked {
             return match self.hardener.as_ref().or(self.thinner.as_ref()) {
                 Some(_) => {

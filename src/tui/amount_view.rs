@@ -7,6 +7,7 @@ use super::make_ready::volumes;
 use super::screens::{AmountView, Chrome};
 use super::theme::Theme;
 use super::view::input;
+use crate::catalogue::TonerCode;
 use crate::mix::{LinePart, weighable};
 use crate::units::{Millilitres, Notation};
 
@@ -55,7 +56,7 @@ fn ready_words(amount: &Amount) -> Option<String> {
         return Some(format!("nothing ({product} can)"));
     }
     let added = [ready.hardener(), ready.thinner()];
-    let codes: Vec<_> = added.into_iter().flatten().map(|code| code.as_str()).collect();
+    let codes: Vec<_> = added.into_iter().flatten().map(TonerCode::as_str).collect();
     Some(format!("{product}: {}", codes.join(", ")))
 }
 

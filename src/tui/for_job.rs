@@ -190,6 +190,10 @@ impl App {
     }
 
     /// Writes what happened to a job into the book, and takes it in here.
+    #[expect(
+        clippy::needless_pass_by_value,
+        reason = "what is written is given away: nobody writes it twice"
+    )]
     pub(super) fn write_job(&mut self, job: JobId, event: JobEvent) -> Result<Vec<Warning>, String> {
         if let Some(why) = &self.look_only {
             return Err(format!("nothing can be written: {why}"));

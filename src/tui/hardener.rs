@@ -7,6 +7,7 @@ use super::messages::time_of_day;
 use super::sound::Sound;
 use super::theme::Meaning;
 use crate::book::Journal;
+use crate::catalogue::Toner;
 use crate::job::{CautionFlags, Clock, Countdown, Doing, cautions, pot_life};
 use crate::mix::{LinePart, Phase};
 
@@ -70,7 +71,7 @@ impl App {
         let toner = self.catalogue.toner(line.toner.as_str());
         let isocyanates = product
             .and_then(|product| product.isocyanates)
-            .unwrap_or_else(|| toner.is_none_or(|toner| toner.counts_as_isocyanate()));
+            .unwrap_or_else(|| toner.is_none_or(Toner::counts_as_isocyanate));
         let own = product.map(|product| product.hazards.cautions.join("; ")).filter(|own| !own.is_empty());
         match (own, isocyanates) {
             (Some(own), true) => Some(format!("isocyanates: {own}")),

@@ -47,12 +47,11 @@ impl MakeReady {
     /// Turns to the next hardener; behind the last to colour alone, and behind that to the first.
     pub(super) fn turn(&mut self) {
         let hardeners = self.product.ratio.as_ref().and_then(|ratio| ratio.hardener.as_ref());
-        match next(hardeners, self.hardener).filter(|_| self.on) {
-            Some(next) => self.hardener = next,
-            None => {
-                self.on = !self.on;
-                self.hardener = 0;
-            }
+        if let Some(next) = next(hardeners, self.hardener).filter(|_| self.on) {
+            self.hardener = next;
+        } else {
+            self.on = !self.on;
+            self.hardener = 0;
         }
     }
 
