@@ -4,18 +4,21 @@ use super::places::{Places, Shop};
 use super::prefer::Settled;
 use super::{CliError, first_run};
 use crate::book::{
-    By, Ids, Journal, Keeper, Ledger as _, MixesOf, Opened, ScaleRecord, SqliteStore, Store, StoreError,
+    By, Ids, JobMix, JobsOf, Journal, Keeper, Ledger as _, MixId, MixesOf, Opened, ScaleRecord, SqliteStore,
+    Store, StoreError,
 };
-use crate::catalogue::{Catalogue, FormulaFolder};
+use crate::catalogue::{Catalogue, FormulaFolder, Role, TonerCode, TonerKind, Word as _};
+use crate::job::{Countdown, JobJournal, MOST_PAST, pot_life};
 use crate::mix::Phase;
 use crate::past;
 use crate::report::shelf::Terms;
 use crate::scale::{Address, Place};
 use crate::settings::Key;
-use crate::stock;
+use crate::stock::{self, Leftover};
 use crate::tui::{self, FromBook, Ground, Opening, Settings, ShelfBook, ShopFolder, StartKeeper, Waiting};
 use crate::units::{Division, Grams, Stamp, clean};
 use clap::Args;
+use std::collections::HashMap;
 use std::path::Path;
 
 /// How the bench is to be opened.
@@ -140,10 +143,14 @@ fn open(
         Opened::ToWrite(store) => (store, None),
         Opened::ToLook { store, why } => (store, Some(why)),
     };
+    let leftovers = kept(stock::leftovers(&store)).map_err(CliError::failed)?;
     let from_book = FromBook {
         waiting: waiting(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
         cups: cups(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
-        leftovers: kept(crate::stock::leftovers(&store)).map_err(CliError::failed)?,
+        pot_lives: pot_lives(&store, &catalogue, &leftovers).map_err(CliError::failed)?,
+        leftovers,
+        job_mixes: job_mixes(&store).map_err(CliError::failed)?,
+        jobs: jobs(&store).map_err(CliError::failed)?,
         next_number: store.next_number().map_err(CliError::failed)?,
         recent: recent(&store).map_err(CliError::failed)?,
         tins: stock::shelf(&store).map_err(CliError::failed)?,
@@ -276,6 +283,38 @@ fn cups(store: &SqliteStore, now: Stamp) -> Result<Vec<Waiting>, StoreError> {
         }
     }
     Ok(cups)
+}
+
+/// The jobs that are open. One whose events cannot be read is for `pourbook check` to say.
+fn jobs(store: &SqliteStore) -> Result<Vec<JobJournal>, StoreError> {
+    let mut jobs = Vec::new();
+    for row in kept(store.jobs(JobsOf::Open))? {
+        jobs.extend(JobJournal::fold(row.job, &store.events(row.job.subject())?).ok());
+    }
+    Ok(jobs)
+}
+
+/// The layers of jobs that were mixed before, the latest first of each: what the shop's own record is made of.
+fn job_mixes(store: &SqliteStore) -> Result<HashMap<Role, Vec<JobMix>>, StoreError> {
+    Role::ALL.iter().map(|role| Ok((*role, kept(store.job_mixes(*role, MOST_PAST))?))).collect()
+}
+
+/// The pot lives of those leftovers that have hardener in them, by the mixes they are of.
+fn pot_lives(
+    store: &SqliteStore,
+    catalogue: &Catalogue,
+    leftovers: &[Leftover],
+) -> Result<HashMap<MixId, Countdown>, StoreError> {
+    let is_hardener = |(toner, _): &(TonerCode, Grams)| {
+        catalogue.toner(toner.as_str()).is_some_and(|toner| toner.kind == TonerKind::Hardener)
+    };
+    let mut pot_lives = HashMap::new();
+    for leftover in leftovers.iter().filter(|leftover| leftover.made_of.iter().any(is_hardener)) {
+        let mix = leftover.of.mix;
+        let journal = Journal::fold(mix, &store.events(mix)?);
+        pot_lives.extend(journal.ok().and_then(|journal| Some((mix, pot_life(&journal)?))));
+    }
+    Ok(pot_lives)
 }
 
 /// A moment on the wall, as people here write it.

@@ -136,6 +136,7 @@ pub struct Job {
     layers: BTreeMap<Role, Layer>,
     cards: BTreeMap<u32, Card>,
     mixes: BTreeMap<MixId, Joined>,
+    parted: BTreeSet<MixId>,
     activated: BTreeMap<MixId, Countdown>,
     times: BTreeMap<Timer, Vec<Run>>,
     notes: Vec<(Stamp, String)>,
@@ -170,6 +171,7 @@ impl Job {
             layers: BTreeMap::new(),
             cards: BTreeMap::new(),
             mixes: BTreeMap::new(),
+            parted: BTreeSet::new(),
             activated: BTreeMap::new(),
             times: BTreeMap::new(),
             notes: Vec::new(),
@@ -211,10 +213,12 @@ impl Job {
                 self.layer_mut(*layer).unmatched = Some(reason.clone());
             }
             JobEvent::MixJoined(joined) => {
+                self.parted.remove(&joined.mix);
                 self.mixes.insert(joined.mix, joined.clone());
             }
             JobEvent::MixParted { mix, .. } => {
                 self.mixes.remove(mix);
+                self.parted.insert(*mix);
             }
             JobEvent::Activated(activation) => {
                 let countdown = Countdown::new(activation.since, activation.pot_life);
@@ -296,6 +300,11 @@ impl Job {
     /// The mixes, in the order they were begun.
     pub fn mixes(&self) -> impl Iterator<Item = &Joined> {
         self.mixes.values()
+    }
+
+    /// Whether somebody said that the mix is not for this job after all.
+    pub fn was_parted(&self, mix: MixId) -> bool {
+        self.parted.contains(&mix)
     }
 
     /// Until when that mix can be sprayed, if it was activated.

@@ -101,6 +101,11 @@ impl Bench {
         self.journal.next()
     }
 
+    /// The mix and its place in the book.
+    pub fn journal(&self) -> &Journal {
+        &self.journal
+    }
+
     /// The mix and its place in the book, for when it leaves the bench.
     pub fn into_journal(self) -> Journal {
         self.journal
