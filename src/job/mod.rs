@@ -11,6 +11,7 @@ mod clock;
 mod composite;
 mod emission;
 mod event;
+mod filled;
 #[expect(clippy::module_inception, reason = "one noun a file, and this one is the job itself")]
 mod job;
 mod journal;
@@ -45,6 +46,7 @@ pub use event::{
     Activation, Amendment, CardChosen, CardCompared, CardMade, Coat, JobEvent, Joined, LayerPlan, Opening,
     Panel, Timer,
 };
+pub use filled::{filled, panels};
 pub use job::{Card, Job, Overruled, Run, Standing};
 pub use journal::{JobError, JobJournal, faults};
 pub use judged::{AID, CoatJudged, Judged, Stage, Verdict, judge};
