@@ -127,7 +127,9 @@ mod tests {
     #[test]
     fn what_jobs_are_reckoned_with() {
         assert_eq!(settled("").job(), Usual::default());
-        let set = settled("[job]\ntransfer = \"65 %\"\nin-gun = \"25 mL\"\ncard = \"0.02 m2\"\ncards = 3\nshort-costs = 4\n");
+        let set = settled(
+            "[job]\ntransfer = \"65 %\"\nin-gun = \"25 mL\"\ncard = \"0.02 m2\"\ncards = 3\nshort-costs = 4\n",
+        );
         assert_eq!(set.problems(), [""; 0]);
         let job = set.job();
         assert_eq!((job.efficiency, job.cards), (Share::from_percent(65.into()), 3));

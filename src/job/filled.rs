@@ -76,11 +76,8 @@ mod tests {
     #[test]
     fn what_nobody_said_is_taken_from_the_papers() {
         let panel = |name: &str, area| Panel { name: name.into(), area };
-        let mut said = opening(vec![
-            panel("tailgate", None),
-            panel("roof", Some(Decimal::ONE)),
-            panel("spoiler", None),
-        ]);
+        let mut said =
+            opening(vec![panel("tailgate", None), panel("roof", Some(Decimal::ONE)), panel("spoiler", None)]);
         said.layers[1].coats = Some(3);
         said.layers[1].bake = Some(12);
         let (full, lacks) = filled(&said, &Catalogue::demo(), Some("Large"));
@@ -90,7 +87,11 @@ mod tests {
         let [undercoat, ground, pearl] = &full.layers[..] else { panic!("three layers") };
         assert_eq!((undercoat.product.as_deref(), undercoat.shade.as_deref()), (Some("UC-1"), Some("G2")));
         assert_eq!((undercoat.coats, undercoat.flash_off, undercoat.bake), (Some(2), Some(8), None));
-        assert_eq!((ground.coats, ground.flash_off, ground.bake), (Some(3), Some(5), Some(12)), "typed ones win");
+        assert_eq!(
+            (ground.coats, ground.flash_off, ground.bake),
+            (Some(3), Some(5), Some(12)),
+            "typed ones win"
+        );
         assert_eq!((pearl.product.as_deref(), pearl.coats), (Some("PC-4"), None), "a card says how many");
         assert_eq!((ground.shade.as_ref(), pearl.shade.as_ref()), (None, None));
     }

@@ -45,7 +45,9 @@ pub fn still_needed<B: Ledger + Store>(
             let role = layer.plan.role;
             let mixes = match records.entry(role) {
                 std::collections::btree_map::Entry::Occupied(known) => known.into_mut(),
-                std::collections::btree_map::Entry::Vacant(none) => none.insert(book.job_mixes(role, MOST_PAST)?),
+                std::collections::btree_map::Entry::Vacant(none) => {
+                    none.insert(book.job_mixes(role, MOST_PAST)?)
+                }
             };
             match of_layer(job, layer.plan, row.job, catalogue, mixes, usual) {
                 Ok(needed) => {

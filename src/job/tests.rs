@@ -185,7 +185,10 @@ fn pearl_is_not_mixed_for_the_car_before_a_card_is_chosen() {
     let refusal = rig.refused(1, &joined(Role::Pearl, 1));
     assert_eq!(refusal, Refusal::NoCardChosen(Role::Pearl));
     // For the cards themselves it has to be mixed, and that is no mix for the car.
-    rig.at(1, &JobEvent::MixJoined(Joined { mix: mix(1), layer: Role::Pearl, for_cards: true, estimate: None }));
+    rig.at(
+        1,
+        &JobEvent::MixJoined(Joined { mix: mix(1), layer: Role::Pearl, for_cards: true, estimate: None }),
+    );
     assert_eq!(rig.0.standing(Role::Pearl).unwrap().mixes, []);
     assert_eq!(
         rig.refused(2, &JobEvent::CardOverruled { layer: Role::Pearl, reason: String::new() }),

@@ -319,7 +319,8 @@ impl Wanted {
     fn advised(advice: &Advice, notation: Notation, layer: Role, beside: bool) -> String {
         let mix = notation.volume_up(advice.mix);
         let Some(in_ten) = advice.in_ten else {
-            let alone = if beside { format!("the estimate is {mix}") } else { format!("{mix}: the estimate alone") };
+            let alone =
+                if beside { format!("the estimate is {mix}") } else { format!("{mix}: the estimate alone") };
             return format!("{alone}, since the shop's record of such a {} is empty", layer.name());
         };
         let often = times_in_ten(in_ten);
@@ -496,7 +497,8 @@ mod tests {
 
     #[test]
     fn what_a_person_asks_for_goes_before_what_is_advised() {
-        let ask = |opening: &mut Opening| opening.layers.iter_mut().for_each(|layer| layer.asked = Some(ml("350")));
+        let ask =
+            |opening: &mut Opening| opening.layers.iter_mut().for_each(|layer| layer.asked = Some(ml("350")));
         let asked = of(&job(vec![panel("tailgate", None)], ask), Role::Pearl, &[]);
         assert_eq!((asked.to_mix.unwrap().wanted, asked.estimate().unwrap()), (ml("350"), ml("390")));
         assert_eq!(
@@ -536,7 +538,13 @@ mod tests {
     #[test]
     fn no_more_is_promised_than_holds() {
         let said: Vec<String> = [0, 1, 2, 5, 9].map(times_in_ten).to_vec();
-        let expected = ["less than once in ten", "once in ten", "twice in ten", "five times in ten", "nine times in ten"];
+        let expected = [
+            "less than once in ten",
+            "once in ten",
+            "twice in ten",
+            "five times in ten",
+            "nine times in ten",
+        ];
         assert_eq!(said, expected);
     }
 }

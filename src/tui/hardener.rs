@@ -38,9 +38,10 @@ impl App {
                 let meaning = if left.minutes() <= SOON { Meaning::Doubt } else { Meaning::Plain };
                 (format!("sprayable until {until}, {}", left.words()), meaning)
             }
-            over @ Clock::Over(_) => {
-                (format!("pot life {} (until {until}): do not spray it any more", over.words()), Meaning::Over)
-            }
+            over @ Clock::Over(_) => (
+                format!("pot life {} (until {until}): do not spray it any more", over.words()),
+                Meaning::Over,
+            ),
         }
     }
 

@@ -25,6 +25,12 @@ impl Last {
     pub(super) fn of(bench: &Bench, notation: Notation) -> Self {
         let recipe = bench.session().recipe();
         let typed = notation.typed_volume(bench.session().start().volume);
-        Self { code: recipe.colour.clone(), variant: recipe.variant.clone(), role: recipe.role, typed, job: None }
+        Self {
+            code: recipe.colour.clone(),
+            variant: recipe.variant.clone(),
+            role: recipe.role,
+            typed,
+            job: None,
+        }
     }
 }

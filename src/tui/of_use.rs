@@ -140,7 +140,9 @@ impl App {
             }
             Action::Back if context == Context::Colours => self.has_typed(),
             Action::Cups => !self.cups.is_empty(),
-            Action::Ready => !matches!(&self.screen, Screen::Emptying(cup) if cup.bench.session().recipe().readied.is_some()),
+            Action::Ready => {
+                !matches!(&self.screen, Screen::Emptying(cup) if cup.bench.session().recipe().readied.is_some())
+            }
             Action::WithLeftover => {
                 matches!(&self.screen, Screen::Amount(amount) if !amount.leftovers.is_empty() && !amount.awaiting_cup)
             }

@@ -222,7 +222,8 @@ impl App {
     /// Asks how much of that layer of that colour.
     fn ask_amount(&mut self, colour: &Colour, role: Role) {
         let job = self.for_job.asked.take();
-        let wanted = job.as_ref().and_then(|job| job.wanted).map(|wanted| self.notation().typed_volume(up(wanted)));
+        let wanted =
+            job.as_ref().and_then(|job| job.wanted).map(|wanted| self.notation().typed_volume(up(wanted)));
         let typed = wanted.unwrap_or_else(|| {
             self.last.as_ref().map_or_else(|| self.notation().usual_volume(), |last| last.typed.clone())
         });

@@ -13,8 +13,8 @@ use super::on_scan::{WhyWrong, WrongTin};
 use super::prompt_view::{Asked, prompt_view};
 use super::saving::Saved;
 use super::screens::{
-    self, BenchView, Chrome, ColoursView, CupPlace, EmptyingView, ListOf, MessagesView,
-    OpenedView, ScaleView, ShelfView, UnfinishedRow, UnfinishedView, View,
+    self, BenchView, Chrome, ColoursView, CupPlace, EmptyingView, ListOf, MessagesView, OpenedView,
+    ScaleView, ShelfView, UnfinishedRow, UnfinishedView, View,
 };
 use super::shelf::ShelfPage;
 use super::stores_view::{with_leftovers, with_stocktake};
@@ -159,7 +159,8 @@ fn with_list(
         .zip(&times)
         .map(|(entry, time)| {
             let row = unfinished_row(entry);
-            let job = entry.journal.as_ref().ok().and_then(|journal| journal.session().start().job.as_deref());
+            let job =
+                entry.journal.as_ref().ok().and_then(|journal| journal.session().start().job.as_deref());
             // All cups are done: what for is worth more there, and how long yet more than since when.
             let why = if of == ListOf::Cups { job.unwrap_or(row.why) } else { row.why };
             UnfinishedRow { why, when: time.as_deref().unwrap_or(row.when), ..row }

@@ -4,8 +4,8 @@
 //! exactly three digits, as in `1,234`, it can as well part the thousands: that is refused and not guessed.
 
 use super::{
-    Area, DecimalSign, Grams, MassShown, MassUnit, Millilitres, Notation, NumberError, VolumeShown, VolumeUnit,
-    number,
+    Area, DecimalSign, Grams, MassShown, MassUnit, Millilitres, Notation, NumberError, VolumeShown,
+    VolumeUnit, number,
 };
 use rust_decimal::Decimal;
 use thiserror::Error;

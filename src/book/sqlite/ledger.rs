@@ -3,8 +3,8 @@
 use super::{SqliteStore, kept, migrations, read};
 use crate::book::figures::{JobRow, TinRow, recipe_of};
 use crate::book::{
-    Account, Balance, Daily, Envelope, Flows, JobId, JobMix, JobsOf, Ledger, MixId, MixTotals, MixesOf, Moved,
-    StoreError, TinsOf,
+    Account, Balance, Daily, Envelope, Flows, JobId, JobMix, JobsOf, Ledger, MixId, MixTotals, MixesOf,
+    Moved, StoreError, TinsOf,
 };
 use crate::catalogue::{Role, TonerCode};
 use crate::units::{Decimal, Grams, Millilitres, Money};

@@ -68,7 +68,8 @@ pub(super) fn layer(text: &str) -> Result<LayerSaid, String> {
     Ok(LayerSaid(plan))
 }
 
-const EXPECTED: &str = "one of coats=, product=, shade=, asked=, area=, flash-off= and bake= (minutes) was expected";
+const EXPECTED: &str =
+    "one of coats=, product=, shade=, asked=, area=, flash-off= and bake= (minutes) was expected";
 
 /// The layer that is matched by cards, unless another is named.
 pub(super) fn carded(named: Option<Role>) -> Role {
@@ -96,8 +97,10 @@ mod tests {
 
     #[test]
     fn a_layer_is_told_what_is_known_of_it() {
-        let read =
-            layer("pearl coat, coats=3,asked = 350 mL, area=1.4 m2, flash-off=5,bake=10, product=P-1, shade=G3").unwrap();
+        let read = layer(
+            "pearl coat, coats=3,asked = 350 mL, area=1.4 m2, flash-off=5,bake=10, product=P-1, shade=G3",
+        )
+        .unwrap();
         let whole = LayerPlan {
             role: Role::Pearl,
             product: Some("P-1".into()),

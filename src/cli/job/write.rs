@@ -9,8 +9,8 @@ use crate::cli::places::Places;
 use crate::cli::stores::{Stores, Untold};
 use crate::cli::{CliError, colour, out};
 use crate::job::{
-    self,     Activation, Amendment, CardChosen, CardCompared, CardMade, Coat, JobError, JobEvent, JobJournal, Joined,
-    LayerPlan, Opening, Timer, Warning, filled,
+    self, Activation, Amendment, CardChosen, CardCompared, CardMade, Coat, JobError, JobEvent, JobJournal,
+    Joined, LayerPlan, Opening, Timer, Warning, filled,
 };
 use crate::units::Stamp;
 use serde::Serialize;

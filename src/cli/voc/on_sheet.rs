@@ -45,7 +45,10 @@ pub(in crate::cli) fn fill(
     sheet.voc.extend(judged.iter().filter(|one| one.coats.len() > 1).map(|one| together(one, notation)));
     sheet.voc_notes = match table {
         Some(table) => vec![
-            format!("Against {} ({}), compared {} with {}.", table.name, table.jurisdiction, table.checked, table.read_in),
+            format!(
+                "Against {} ({}), compared {} with {}.",
+                table.name, table.jurisdiction, table.checked, table.read_in
+            ),
             AID.to_owned(),
         ],
         None => vec!["Against no limits: none are set.".to_owned(), AID.to_owned()],

@@ -216,3 +216,17 @@ fn the_moves_of_a_toner_are_told() {
     let session = crate::mix::Session::fold(&whole()[..2]).unwrap();
     assert_eq!(of("B"), Some(session.target(1)));
 }
+
+/// What a job that is open needs counts as what a mix under way does: of 1000 g with 300 for mixes and 900 for jobs, 200 are
+/// missing.
+#[test]
+fn what_open_jobs_need_is_taken_off_and_ordered() {
+    let (tins, code) = ([tin("1", "A", "1000", "1000", 90)], TonerCode::new("A"));
+    let (needed, for_jobs) = ([(code.clone(), g("300"))], [(code.clone(), g("400")), (code.clone(), g("500"))]);
+    let rows = Rows { toners: &[], tins: &tins, recalls: &[], daily: &[], needed: &needed, for_jobs: &for_jobs };
+    let shelf = Shelf::of(rows, today(), NOW, Terms::default());
+    let a = shelf.toner("A").unwrap();
+    assert_eq!((a.needed, a.for_jobs, a.free()), (g("300"), g("900"), g("-200")));
+    let order = a.order.clone().unwrap();
+    assert_eq!((order.mass, order.packs), (g("200"), Some(1)));
+}

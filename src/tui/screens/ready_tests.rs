@@ -8,8 +8,7 @@ use crate::tui::keys::{Action, Context};
 use crate::tui::theme::Meaning;
 use crate::units::Division;
 
-const CAUTION: &str =
-    "isocyanates: air-fed breathing apparatus while spraying and until the booth is clear; gloves and eye protection while mixing";
+const CAUTION: &str = "isocyanates: air-fed breathing apparatus while spraying and until the booth is clear; gloves and eye protection while mixing";
 
 /// Takes what is due to its stop, until that many pours are in.
 fn poured(session: &mut Session, pours: usize) {
