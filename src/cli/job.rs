@@ -1,5 +1,6 @@
 //! `pourbook job`: the repairs: what is painted, what has happened to it, what comes next, and all of it on a sheet.
 
+mod amounts;
 mod cards;
 mod sheet;
 mod show;
@@ -34,6 +35,8 @@ enum What {
     List(List),
     /// What is known of a job, where each layer stands, and what comes next
     Show(Show),
+    /// How much each layer wants, by the data sheets and the shop's own record
+    Amounts(Show),
     /// A spray-out card was made
     Card(Card),
     /// What was seen when a card was held against the car
@@ -88,9 +91,12 @@ struct Open {
     /// Which vehicle, in your own words
     #[arg(long)]
     vehicle: Option<String>,
-    /// A panel, and its area if known: "door, left=0.9 m2"; once for each
+    /// A panel, and its area unless panels.toml has it: "door, left=0.9 m2"; once for each
     #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
     panel: Vec<Panel>,
+    /// The size of the body, by which panels.toml has areas of its own
+    #[arg(long, value_name = "SIZE")]
+    body: Option<String>,
     /// What is known of a layer: "pearl, coats=3, product=CODE, shade=G3, asked=350 mL, area=1.4 m2, flash-off=5, bake=10"
     #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
     layer: Vec<LayerSaid>,
@@ -108,9 +114,12 @@ struct Amend {
     /// Which vehicle, in your own words
     #[arg(long)]
     vehicle: Option<String>,
-    /// A panel, and its area if known; all of them anew, once for each
+    /// A panel, and its area unless panels.toml has it; all of them anew, once for each
     #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
     panel: Vec<Panel>,
+    /// The size of the body, by which panels.toml has areas of its own
+    #[arg(long, value_name = "SIZE")]
+    body: Option<String>,
     /// What is known of a layer, as for open; it is added if it is not there
     #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
     layer: Vec<LayerSaid>,
@@ -252,12 +261,12 @@ struct Activate {
     name: String,
     /// Which mix, by its number
     number: u32,
-    /// How long it can be sprayed from then on, in minutes, as its data sheet says
+    /// How long it can be sprayed from then on, in minutes [default: as the product's sheet said when it was mixed]
     #[arg(long, value_name = "MINUTES")]
-    pot_life: u32,
-    /// How many minutes ago the hardener went in
-    #[arg(long, value_name = "MINUTES", default_value_t = 0)]
-    ago: u32,
+    pot_life: Option<u32>,
+    /// How many minutes ago the hardener went in [default: when it was poured, by the book]
+    #[arg(long, value_name = "MINUTES")]
+    ago: Option<u32>,
     #[command(flatten)]
     common: Common,
 }
@@ -384,6 +393,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     match &args.what {
         What::List(args) => show::list(places, args),
         What::Show(args) => show::one(places, args),
+        What::Amounts(args) => amounts::run(places, args),
         What::Sheet(args) => sheet::run(places, args),
         What::Open(args) => write::open(places, args),
         What::Amend(args) => write::amend(places, args),

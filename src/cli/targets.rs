@@ -106,6 +106,17 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         .try_for_each(out::line)
 }
 
+/// The smallest weight that the scale which is named weighs to 1 %, by its ten weighings in the book if there are any, else
+/// by its division; none where no scale is named and nothing was weighed.
+pub(super) fn smallest_weight(places: &Places, catalogue: &Catalogue) -> Result<Option<Grams>, CliError> {
+    let measured = measured(places, catalogue);
+    let named = places.scale()?.and_then(|scale| scale.division);
+    let division = measured.as_ref().map(|measured| measured.division).or(named);
+    let accuracy =
+        Accuracy { repeatability: measured.map(|measured| measured.deviation), ..Accuracy::default() };
+    Ok(division.and_then(|division| weighable::smallest_weight(division, accuracy)))
+}
+
 /// The ten weighings of the bench's scale, if there is a book and they are in it. The book is only looked
 /// at; one that cannot be read is said, and nothing more.
 fn measured(places: &Places, catalogue: &Catalogue) -> Option<Repeatability> {

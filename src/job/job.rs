@@ -100,6 +100,11 @@ impl Standing<'_> {
         u32::try_from(self.coats.len()).unwrap_or(u32::MAX)
     }
 
+    /// Whether it is still to be mixed for the car.
+    pub fn is_to_mix(&self) -> bool {
+        self.mixes.is_empty() && self.coats.is_empty() && self.finished.is_none()
+    }
+
     /// The number of the next coat.
     pub fn next_coat(&self) -> u32 {
         self.coats.last().map_or(0, |(coat, _)| *coat).saturating_add(1)

@@ -13,6 +13,7 @@ mod composite;
 mod difference;
 mod emission;
 mod event;
+mod filled;
 #[expect(clippy::module_inception, reason = "one noun a file, and this one is the job itself")]
 mod job;
 mod journal;
@@ -29,6 +30,7 @@ mod refusal;
 pub mod sheet;
 mod shop_file;
 mod step;
+mod still_needed;
 #[cfg(test)]
 mod tests;
 mod thinning;
@@ -48,6 +50,7 @@ pub use event::{
     Activation, Amendment, CardChosen, CardCompared, CardMade, Coat, JobEvent, Joined, LayerPlan, Opening,
     Panel, Timer,
 };
+pub use filled::{filled, panels};
 pub use job::{Card, Job, Overruled, Run, Standing};
 pub use journal::{JobError, JobJournal, faults};
 pub use judged::{AID, CoatJudged, Judged, Stage, Verdict, judge};
@@ -61,6 +64,7 @@ pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spread
 pub use record::{DUE_DAYS, PAINTERS_FILE, Record, RecordStanding, Records, read_records};
 pub use refusal::{Refusal, Warning};
 pub use step::Step;
+pub use still_needed::{StillNeeded, in_toners, still_needed};
 pub use thinning::{Thinning, thinning};
 pub use to_mix::{CardArea, SheetLacks, ToMix, colour_volume, solids_ready};
 pub use viscosity::{FlowCup, FlowCupError, Seconds};

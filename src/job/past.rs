@@ -85,3 +85,106 @@ pub fn wanted_by(
     let past = past(&mixes, product.map(|product| product.code.as_str()), Some(id));
     Ok(wanted(job, layer, catalogue, &past, usual, smallest))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::figures::MixHead;
+    use crate::book::{Flows, Ids, MixTotals};
+    use crate::mix::{Additions, Recipe};
+    use crate::units::{Money, Stamp};
+
+    fn ml(text: &str) -> Millilitres {
+        Millilitres::parse(text).unwrap()
+    }
+
+    fn recipe(product: &str) -> Recipe {
+        let shop = Catalogue::demo();
+        let colour = shop.colour("PB-3140").unwrap();
+        let recipe = Recipe::of_layer(&shop, colour, colour.layer(Role::Ground).unwrap()).unwrap();
+        let mut sheet = shop.product("GC-2").unwrap().clone();
+        sheet.code = crate::catalogue::ProductCode::new(product);
+        recipe.activated(&shop, &sheet, Additions::default()).unwrap()
+    }
+
+    /// A mix of so many millilitres of which so many were kept.
+    fn mix(job: u64, estimate: Option<&str>, mixed: &str, kept: &str, product: &str) -> JobMix {
+        let recipe = recipe(product);
+        let mass = |volume: &str| recipe.mass_for(ml(volume));
+        let head = MixHead {
+            ended: Some((Stamp(2), "mix/finished".into())),
+            emptied: Some(Stamp(3)),
+            ..MixHead::default()
+        };
+        JobMix {
+            job: Ids::counted(job).job(Stamp(0)),
+            estimate: estimate.map(ml),
+            totals: MixTotals {
+                mix: Ids::counted(job + 100).mix(Stamp(0)),
+                head,
+                // Ten grams more were poured than are in the mix, and drawn off again; half of what was left was thrown.
+                flows: Flows {
+                    poured: mass(mixed) + Grams::parse("10").unwrap(),
+                    drawn_off: Grams::parse("10").unwrap(),
+                    kept: mass(kept).times("0.5".parse().unwrap()),
+                    thrown: mass(kept).times("0.5".parse().unwrap()),
+                    ..Flows::default()
+                },
+                cost: Money::ZERO,
+                unpriced: Grams::ZERO,
+            },
+            recipe: Some(recipe),
+        }
+    }
+
+    fn shown(past: &[Past]) -> Vec<[String; 3]> {
+        let row = |past: &Past| [past.estimated, past.mixed, past.used].map(|volume| volume.with_decimals(3));
+        past.iter().map(row).collect()
+    }
+
+    #[test]
+    fn what_was_mixed_less_what_was_left_the_latest_last() {
+        let mixes = [mix(2, Some("300"), "400", "100", "GC-2"), mix(1, Some("200"), "250", "0", "GC-2")];
+        let found = past(&mixes, Some("GC-2"), None);
+        assert_eq!(shown(&found), [["200.000", "250.000", "250.000"], ["300.000", "400.000", "300.000"]]);
+        let but = past(&mixes, Some("GC-2"), Some(mixes[0].job));
+        assert_eq!(shown(&but), [["200.000", "250.000", "250.000"]]);
+    }
+
+    /// It ran short: 250 and 60 of which 20 was left, against what was estimated before the first.
+    #[test]
+    fn two_mixes_of_a_layer_of_a_job_are_one() {
+        let mixes = [mix(1, Some("240"), "60", "20", "GC-2"), mix(1, Some("230"), "250", "0", "GC-2")];
+        assert_eq!(shown(&past(&mixes, None, None)), [["230.000", "310.000", "290.000"]]);
+    }
+
+    #[test]
+    fn the_same_product_goes_before_others() {
+        let mixes = [mix(2, Some("300"), "400", "0", "GC-9"), mix(1, Some("200"), "250", "0", "GC-2")];
+        assert_eq!(shown(&past(&mixes, Some("GC-2"), None)), [["200.000", "250.000", "250.000"]]);
+        assert_eq!(past(&mixes, Some("GC-7"), None).len(), 2);
+        assert_eq!(past(&mixes, None, None).len(), 2);
+    }
+
+    #[test]
+    fn what_says_nothing_is_passed_over() {
+        let whole = mix(1, Some("200"), "250", "50", "GC-2");
+        let under_way = JobMix {
+            totals: MixTotals { head: MixHead::default(), ..whole.totals.clone() },
+            ..whole.clone()
+        };
+        let mut given_up = under_way.clone();
+        given_up.totals.head.ended = Some((Stamp(2), "mix/abandoned".into()));
+        let unready = JobMix {
+            recipe: whole.recipe.clone().map(|recipe| Recipe { readied: None, ..recipe }),
+            ..whole.clone()
+        };
+        let unestimated = JobMix { estimate: None, ..whole.clone() };
+        for nothing in [under_way.clone(), unready, unestimated, JobMix { recipe: None, ..whole.clone() }] {
+            assert_eq!(past(&[nothing], None, None), []);
+        }
+        // Nor does a job say anything of a layer of which a second mix is under way; one given up is none.
+        assert_eq!(past(&[under_way, whole.clone()], None, None), []);
+        assert_eq!(past(&[given_up, whole.clone()], None, None), past(&[whole], None, None));
+    }
+}

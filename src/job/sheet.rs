@@ -176,6 +176,8 @@ pub struct Sheet {
     pub times: Vec<TimeRow>,
     /// The solvent; empty where nobody reckoned it.
     pub voc: Vec<VocRow>,
+    /// What has to be said of it: against which limits it was held, and that it is an aid.
+    pub voc_notes: Vec<String>,
     /// What to heed.
     pub cautions: Vec<CautionRow>,
     /// What was noted.
@@ -241,6 +243,7 @@ impl Sheet {
             coats,
             times,
             voc: Vec::new(),
+            voc_notes: vec![super::AID.to_owned()],
             cautions: Vec::new(),
             notes: job.notes().to_vec(),
         }

@@ -1,5 +1,6 @@
 //! The jobs in a list, and one of them as it stands.
 
+use super::amounts::{self, JsonWanted, Terms};
 use super::{cards, find, read};
 use crate::book::figures::JobRow;
 use crate::book::{JobsOf, Ledger as _, MixesOf, SqliteStore};
@@ -9,7 +10,7 @@ use crate::cli::stores::{Stores, to_look};
 use crate::cli::table::{self, Side};
 use crate::cli::{CliError, amount, open, out};
 use crate::job::sheet::panel_words;
-use crate::job::{Countdown, Job, Panel, Run, Standing};
+use crate::job::{Countdown, Job, Panel, Run, Standing, Wanted};
 use crate::units::{Notation, Stamp};
 use serde::Serialize;
 
@@ -67,6 +68,7 @@ struct JsonLayer<'a> {
     flash_off_until: Option<Stamp>,
     bake_until: Option<Stamp>,
     finished: Option<Stamp>,
+    wants: Option<JsonWanted>,
 }
 
 #[derive(Serialize)]
@@ -128,11 +130,29 @@ pub(super) fn one(places: &Places, args: &super::Show) -> Result<(), CliError> {
     let row = find(&book, &args.name)?;
     let journal = read(&book, &row)?;
     let (job, now) = (journal.job(), Stores::now());
+    // What stands of a job is shown without the shop's files too.
+    let terms = Terms::of(places).ok();
     if args.json {
-        return out::json(&json(&book, job, &row, now)?);
+        return out::json(&json(&book, terms.as_ref(), (&row, job), now)?);
     }
     let notation = places.settled()?.settings.notation();
-    text(&book, job, now, notation)?.iter().try_for_each(out::line)
+    text(&book, job, now, notation, &still_wanted(&book, terms.as_ref(), (&row, job))?)?
+        .iter()
+        .try_for_each(out::line)
+}
+
+/// How much the layers want that are not mixed yet.
+fn still_wanted(
+    book: &SqliteStore,
+    terms: Option<&Terms>,
+    (row, job): (&JobRow, &Job),
+) -> Result<Vec<Wanted>, CliError> {
+    let mut wanted = Vec::new();
+    let Some(terms) = terms.filter(|_| job.closed.is_none()) else { return Ok(wanted) };
+    for layer in job.standings().filter(Standing::is_to_mix) {
+        wanted.extend(terms.wanted(book, (row, job), layer.plan.role)?);
+    }
+    Ok(wanted)
 }
 
 /// The numbers of a layer's mixes.
@@ -149,8 +169,14 @@ fn running(run: Option<&Run>, now: Stamp) -> Option<Countdown> {
     run.filter(|run| run.is_running(now)).map(|run| run.countdown)
 }
 
-fn json<'a>(book: &SqliteStore, job: &'a Job, row: &JobRow, now: Stamp) -> Result<JsonJob<'a>, CliError> {
+fn json<'a>(
+    book: &SqliteStore,
+    terms: Option<&Terms>,
+    (row, job): (&JobRow, &'a Job),
+    now: Stamp,
+) -> Result<JsonJob<'a>, CliError> {
     let next = job.next(now);
+    let wanted = still_wanted(book, terms, (row, job))?;
     let mut layers = Vec::new();
     for layer in job.standings() {
         layers.push(JsonLayer {
@@ -167,6 +193,7 @@ fn json<'a>(book: &SqliteStore, job: &'a Job, row: &JobRow, now: Stamp) -> Resul
             flash_off_until: running(layer.flash_off, now).map(Countdown::until),
             bake_until: running(layer.bake, now).map(Countdown::until),
             finished: layer.finished,
+            wants: wanted.iter().find(|wanted| wanted.layer == layer.plan.role).map(amounts::json),
         });
     }
     let next_until = match next {
@@ -194,7 +221,13 @@ fn json<'a>(book: &SqliteStore, job: &'a Job, row: &JobRow, now: Stamp) -> Resul
     })
 }
 
-fn text(book: &SqliteStore, job: &Job, now: Stamp, notation: Notation) -> Result<Vec<String>, CliError> {
+fn text(
+    book: &SqliteStore,
+    job: &Job,
+    now: Stamp,
+    notation: Notation,
+    wanted: &[Wanted],
+) -> Result<Vec<String>, CliError> {
     let mut lines = vec![job.name.clone()];
     if let Some(vehicle) = &job.vehicle {
         lines.push(vehicle.clone());
@@ -233,6 +266,11 @@ fn text(book: &SqliteStore, job: &Job, now: Stamp, notation: Notation) -> Result
         ]);
     }
     lines.extend(table::lines(&[Side::Left; 8], &rows));
+    if !wanted.is_empty() {
+        lines.push(String::new());
+        lines.extend(wanted.iter().map(|wanted| amounts::sentence(wanted, notation)));
+        lines.push(String::new());
+    }
     lines.extend(cards::text(job, notation));
     lines.extend(job.notes().iter().map(|(at, text)| format!("{}  {text}", open::when(*at))));
     let next = job.next(now).words(now, |volume| notation.given_volume(volume));

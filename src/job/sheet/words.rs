@@ -283,7 +283,7 @@ impl Sheet {
             title: "Solvent (VOC)",
             columns,
             rows: self.voc.iter().map(row).collect(),
-            notes: vec!["An aid: local codes and licensed practice decide.".to_owned()],
+            notes: self.voc_notes.clone(),
         }
     }
 
