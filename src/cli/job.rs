@@ -89,7 +89,7 @@ struct Open {
     /// A panel, and its area if known: "door, left=0.9 m2"; once for each
     #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
     panel: Vec<Panel>,
-    /// What is known of a layer: "pearl, coats=3, product=CODE, shade=G3, asked=350 mL, flash-off=5, bake=10"
+    /// What is known of a layer: "pearl, coats=3, product=CODE, shade=G3, asked=350 mL, area=1.4 m2, flash-off=5, bake=10"
     #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
     layer: Vec<LayerSaid>,
     /// A layer that is not painted

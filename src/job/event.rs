@@ -36,6 +36,9 @@ pub struct LayerPlan {
     /// How much is asked for, ready to spray.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub asked: Option<Millilitres>,
+    /// How large it is in m², where it is not as large as the panels: a ground coat kept small, a blender wider.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub area: Option<Decimal>,
     /// The flash-off after each coat, in minutes.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub flash_off: Option<u32>,
@@ -47,7 +50,16 @@ pub struct LayerPlan {
 impl LayerPlan {
     /// A layer of which nothing is said yet.
     pub const fn of(role: Role) -> Self {
-        Self { role, product: None, coats: None, shade: None, asked: None, flash_off: None, bake: None }
+        Self {
+            role,
+            product: None,
+            coats: None,
+            shade: None,
+            asked: None,
+            area: None,
+            flash_off: None,
+            bake: None,
+        }
     }
 }
 
@@ -135,6 +147,17 @@ pub struct Joined {
     /// Whether it is for spray-out cards alone, and not for the car.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub for_cards: bool,
+    /// What the layer was estimated to need when it was mixed, ready to spray, by its product's sheet and not by the shop's
+    /// record: what was used is held against it later.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub estimate: Option<Millilitres>,
+}
+
+impl Joined {
+    /// A mix for the car of which nothing was estimated.
+    pub const fn of(mix: MixId, layer: Role) -> Self {
+        Self { mix, layer, for_cards: false, estimate: None }
+    }
 }
 
 /// Hardener went into a mix: `job/activated`.

@@ -18,6 +18,7 @@ mod judged;
 mod limit;
 mod mixed;
 mod own_record;
+mod past;
 mod per_litre;
 mod pot_life;
 mod quantity;
@@ -34,6 +35,7 @@ mod viscosity;
 mod voc;
 #[cfg(test)]
 mod voc_tests;
+mod wanted;
 
 pub use caution::{Caution, CautionFlags, Doing, cautions};
 pub use clock::{Clock, Countdown, MOST_MINUTES};
@@ -49,6 +51,7 @@ pub use judged::{AID, CoatJudged, Judged, Stage, Verdict, judge};
 pub use limit::{Averages, Known, LIMITS, LIMITS_FILE, Limit, LimitTable, Limits, read_limits};
 pub use mixed::{Ingredient, Lack, Lacking, Mixed, in_the_end, mixed};
 pub use own_record::{Advice, Odds, OddsError, Past, advice};
+pub use past::{MOST_PAST, past, wanted_by};
 pub use per_litre::{PerLitre, pounds};
 pub use pot_life::pot_life;
 pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spreading_rate, wet_film};
@@ -59,3 +62,4 @@ pub use thinning::{Thinning, thinning};
 pub use to_mix::{CardArea, SheetLacks, ToMix, colour_volume, solids_ready};
 pub use viscosity::{FlowCup, FlowCupError, Seconds};
 pub use voc::{Basis, Component, Content, NoFigure, VocError, VocSheet};
+pub use wanted::{Usual, WantLack, Wanted, product_of, readied, wanted};

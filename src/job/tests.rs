@@ -36,7 +36,7 @@ fn opening() -> Opening {
 }
 
 fn joined(layer: Role, number: u64) -> JobEvent {
-    JobEvent::MixJoined(Joined { mix: mix(number), layer, for_cards: false })
+    JobEvent::MixJoined(Joined { mix: mix(number), layer, for_cards: false, estimate: None })
 }
 
 fn coat(layer: Role, coat: u32, at: Stamp, flash_off: Option<u32>) -> JobEvent {
@@ -185,7 +185,10 @@ fn pearl_is_not_mixed_for_the_car_before_a_card_is_chosen() {
     let refusal = rig.refused(1, &joined(Role::Pearl, 1));
     assert_eq!(refusal, Refusal::NoCardChosen(Role::Pearl));
     // For the cards themselves it has to be mixed, and that is no mix for the car.
-    rig.at(1, &JobEvent::MixJoined(Joined { mix: mix(1), layer: Role::Pearl, for_cards: true }));
+    rig.at(
+        1,
+        &JobEvent::MixJoined(Joined { mix: mix(1), layer: Role::Pearl, for_cards: true, estimate: None }),
+    );
     assert_eq!(rig.0.standing(Role::Pearl).unwrap().mixes, []);
     assert_eq!(
         rig.refused(2, &JobEvent::CardOverruled { layer: Role::Pearl, reason: String::new() }),
@@ -391,7 +394,7 @@ fn about(role: Role) -> impl Strategy<Value = JobEvent> {
             1 => JobEvent::CardCompared(CardCompared { card, seen: "lighter".into() }),
             2 => JobEvent::CardChosen(CardChosen { layer: role, coats: number, card: Some(card) }),
             3 => JobEvent::CardOverruled { layer: role, reason: "known".into() },
-            4 => JobEvent::MixJoined(Joined { mix, layer: role, for_cards: number == 1 }),
+            4 => JobEvent::MixJoined(Joined { mix, layer: role, for_cards: number == 1, estimate: None }),
             5 => JobEvent::Activated(Activation { mix, since: at, pot_life: number * 10 }),
             6 | 7 => coat(role, number, at, (number != 2).then_some(number * 3)),
             8 => JobEvent::TimerStarted { timer, from: at, minutes: number * 5 },

@@ -26,8 +26,8 @@ use super::stocktake::Stocktake;
 use super::stores::Stores;
 use super::waste::{KnownWaste, WastePage};
 use crate::barcode::Burst;
-use crate::book::{By, Ids, Journal, MixId, ScaleRecord};
-use crate::catalogue::{Catalogue, Finder, Listing};
+use crate::book::{By, Ids, JobMix, Journal, MixId, ScaleRecord};
+use crate::catalogue::{Catalogue, Finder, Listing, Role};
 use crate::job::{Countdown, JobJournal};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
@@ -198,6 +198,8 @@ pub struct App {
     pub(super) ready: HashMap<u32, Grams>,
     /// The jobs that are open.
     pub(super) jobs: Vec<JobJournal>,
+    /// What the book has of the layers of jobs that were mixed before, as it was opened.
+    pub(super) job_mixes: HashMap<Role, Vec<JobMix>>,
     /// What is under way of the jobs on their own screens, and their times.
     pub(super) jobs_at_work: Jobs,
     /// What is under way between a job and the bench.
@@ -243,6 +245,8 @@ pub struct FromBook {
     pub leftovers: Vec<Leftover>,
     /// The jobs that are open.
     pub jobs: Vec<JobJournal>,
+    /// The layers of jobs that were mixed before, the latest first of each.
+    pub job_mixes: HashMap<Role, Vec<JobMix>>,
     /// The pot lives of what is kept of mixes with hardener in.
     pub pot_lives: HashMap<MixId, Countdown>,
     /// The number the next mix will have.
@@ -294,6 +298,7 @@ impl App {
             stores: Stores::default(),
             ready: HashMap::new(),
             jobs: book.jobs,
+            job_mixes: book.job_mixes,
             jobs_at_work: Jobs::default(),
             for_job: JobAtBench::default(),
             pot_lives: book.pot_lives,

@@ -223,7 +223,7 @@ impl App {
 
     /// Asks how much of that layer of that colour.
     fn ask_amount(&mut self, colour: &Colour, role: Role) {
-        let job = self.for_job.asked.take();
+        let job = self.for_job.asked.take().map(|asked| self.with_wanted(asked, colour));
         let wanted =
             job.as_ref().and_then(|job| job.wanted).map(|wanted| self.notation().typed_volume(up(wanted)));
         let typed = wanted.unwrap_or_else(|| {
@@ -380,7 +380,7 @@ impl App {
                 self.screen = Screen::Bench(Box::new(bench));
                 self.effects.extend(source.map(Effect::KeepVersion));
                 self.follow(step);
-                self.tell_job(job.as_ref().map(|job| job.for_cards));
+                self.tell_job(job.as_ref());
             }
             Err(error) => self.complain(error.to_string()),
         }

@@ -3,6 +3,7 @@
 use super::app::App;
 use super::keys::{Bindings, Key};
 use super::sound::Sounds;
+use crate::job::Usual;
 use crate::units::{Notation, Share};
 
 /// For how long a weight must stand still before it is taken without a key, in milliseconds, unless set: long enough
@@ -57,6 +58,8 @@ pub struct Preferences {
     pub tolerance: Option<Share>,
     /// Within which part of its tolerance a pour is taken without a key: all of it, unless set.
     pub take_within: Share,
+    /// What the shop sets for all its jobs.
+    pub job: Usual,
     /// Whether nothing is to be heard.
     pub quiet: bool,
     /// How each sound is made.
@@ -78,6 +81,7 @@ impl Default for Preferences {
             dwell_ms: DWELL_MS,
             tolerance: None,
             take_within: Share::ONE,
+            job: Usual::default(),
             quiet: false,
             sounds: Sounds::default(),
             mouse: false,

@@ -226,7 +226,7 @@ pub(super) fn mix_joined(places: &Places, args: &super::Mix) -> Result<(), CliEr
         CliError::failed(format!("what layer mix {} is cannot be read", args.number))
             .hint("Name it: --layer ROLE.")
     })?;
-    let joined = JobEvent::MixJoined(Joined { mix, layer, for_cards: args.for_cards });
+    let joined = JobEvent::MixJoined(Joined { mix, layer, for_cards: args.for_cards, estimate: None });
     desk.tell_or_overrule(joined, args.overrule.as_deref())?;
     let done = format!("mix {} is its {}", args.number, layer.name());
     desk.say(places, &args.common, &done)

@@ -68,7 +68,7 @@ fn chosen(coats: u32) -> JobEvent {
 }
 
 fn joined() -> JobEvent {
-    JobEvent::MixJoined(Joined { mix: mix(), layer: Role::Ground, for_cards: false })
+    JobEvent::MixJoined(Joined::of(mix(), Role::Ground))
 }
 
 fn activated(before: i64, pot_life: u32) -> JobEvent {
@@ -259,16 +259,12 @@ fn enter_alone_goes_through_a_job() {
     rig.key("Enter");
     rig.says("saved: the ground coat is done");
     rig.says("next: mix the pearl coat");
-    rig.app
-        .write_job(id, JobEvent::MixJoined(Joined { mix: mix(), layer: Role::Pearl, for_cards: false }))
-        .unwrap();
+    rig.app.write_job(id, JobEvent::MixJoined(Joined::of(mix(), Role::Pearl))).unwrap();
     rig.key("Enter");
     rig.tick(480_000);
     rig.key("Enter");
     rig.says("next: mix the clear");
-    rig.app
-        .write_job(id, JobEvent::MixJoined(Joined { mix: mix(), layer: Role::Clear, for_cards: false }))
-        .unwrap();
+    rig.app.write_job(id, JobEvent::MixJoined(Joined::of(mix(), Role::Clear))).unwrap();
     rig.key("Enter");
     rig.key("Enter");
     rig.says("everything is sprayed: close the job");

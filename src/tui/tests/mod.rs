@@ -17,6 +17,7 @@ mod mixing;
 mod mouse;
 mod notation;
 mod put_right;
+mod ready;
 mod rehearsal;
 mod rig;
 mod saving;
