@@ -2,6 +2,7 @@
 //! happen is said before it is written (`refusal`).
 
 use super::Countdown;
+use super::card::{AtAngle, Comparison, Gun, Sight, comparison};
 use super::event::{CardChosen, CardMade, JobEvent, Joined, LayerPlan, Panel, Timer};
 use crate::book::MixId;
 use crate::catalogue::{ColourCode, Finish, Role};
@@ -40,8 +41,23 @@ pub struct Card {
     pub made: CardMade,
     /// When it was made.
     pub at: Stamp,
-    /// What was seen when it was held against the car, and when.
+    /// What was seen when it was held against the car, in the painter's own words, and when.
     pub seen: Vec<(Stamp, String)>,
+    /// What was seen from one side in one light, and when; the last of each counts.
+    pub sights: Vec<(Stamp, Sight)>,
+    /// What was measured at an angle, and when; the last of each counts.
+    pub measured: Vec<(Stamp, AtAngle)>,
+}
+
+impl Card {
+    /// What is known of it, and what was seen of it in the painter's own words, in the order it was said.
+    pub fn said(&self) -> Vec<String> {
+        let mut said: Vec<String> = self.made.over.iter().map(|over| format!("over {over}")).collect();
+        said.extend(self.made.gun.as_ref().map(Gun::words));
+        said.extend(self.made.note.clone());
+        said.extend(self.seen.iter().map(|(_, seen)| seen.clone()));
+        said
+    }
 }
 
 /// What has happened to one layer.
@@ -178,12 +194,18 @@ impl Job {
                 }
             }
             JobEvent::CardMade(made) => {
-                let card = Card { made: made.clone(), at, seen: Vec::new() };
+                let (seen, sights, measured) = (Vec::new(), Vec::new(), Vec::new());
+                let card = Card { made: made.clone(), at, seen, sights, measured };
                 self.cards.entry(made.card).or_insert(card);
             }
             JobEvent::CardCompared(compared) => {
                 if let Some(card) = self.cards.get_mut(&compared.card) {
-                    card.seen.push((at, compared.seen.clone()));
+                    let compared = compared.clone();
+                    if !compared.seen.is_empty() {
+                        card.seen.push((at, compared.seen));
+                    }
+                    card.sights.extend(compared.sights.into_iter().map(|sight| (at, sight)));
+                    card.measured.extend(compared.measured.into_iter().map(|angle| (at, angle)));
                 }
             }
             JobEvent::CardChosen(chosen) => self.layer_mut(chosen.layer).chosen = Some(chosen.clone()),
@@ -259,6 +281,15 @@ impl Job {
     /// The card with that number.
     pub fn card(&self, number: u32) -> Option<&Card> {
         self.cards.get(&number)
+    }
+
+    /// How the cards of each layer compare with the car, from the panel outwards; without those of which nothing was
+    /// measured, nor seen by view and light.
+    pub fn comparisons(&self) -> Vec<(Role, Comparison)> {
+        let layers: BTreeSet<Role> = self.cards().map(|card| card.made.layer).collect();
+        let of = |layer| comparison(self.cards().filter(move |card| card.made.layer == layer));
+        let all = layers.into_iter().map(|layer| (layer, of(layer)));
+        all.filter(|(_, comparison)| !comparison.is_empty()).collect()
     }
 
     /// The number the next card has.

@@ -6,9 +6,11 @@
 
 #![cfg_attr(not(test), deny(clippy::arithmetic_side_effects))]
 
+pub mod card;
 mod caution;
 mod clock;
 mod composite;
+mod difference;
 mod emission;
 mod event;
 #[expect(clippy::module_inception, reason = "one noun a file, and this one is the job itself")]
@@ -40,6 +42,7 @@ mod wanted;
 pub use caution::{Caution, CautionFlags, Doing, cautions};
 pub use clock::{Clock, Countdown, MOST_MINUTES};
 pub use composite::{SOLVENT_POUNDS_PER_GALLON, average, composite, per_solids};
+pub use difference::Lab;
 pub use emission::{Emission, Released, emission};
 pub use event::{
     Activation, Amendment, CardChosen, CardCompared, CardMade, Coat, JobEvent, Joined, LayerPlan, Opening,

@@ -286,6 +286,127 @@ fn the_sheet_has_all_of_it_on_a_page_that_a_strict_reader_takes() {
     }
 }
 
+/// Cards made, looked at, measured, typed and from a file; what comes out of it, on the sheet too.
+#[test]
+fn cards_are_held_against_the_car_by_eye_and_by_instrument() {
+    let folder = opened();
+    let run = |args: &[&str]| with_book(folder.path(), args);
+    let events = || {
+        let shown = told(&run(&["show", "26-118", "--json"]));
+        shown.matches("\"at\":").count()
+    };
+    for coats in ["2", "3"] {
+        told(&run(&[
+            "card",
+            "26-118",
+            "--coats",
+            coats,
+            "--over",
+            "G3",
+            "--gun",
+            "tip=1.3 mm, pressure=2 bar",
+        ]));
+    }
+    let eye = |card: &str, view: &str, light: &str, is: &str| {
+        run(&["compare", "26-118", card, "--view", view, "--light", light, "--is", is])
+    };
+    told(&eye("1", "face", "sun", "a little lighter"));
+    told(&eye("2", "face", "sun", "match"));
+    told(&eye("2", "side tone", "booth light", "a little darker, coarser"));
+    // The car has L* 50: card 1 is 2 above, card 2 is 3 below; a line between them crosses at two fifths.
+    let typed = run(&["compare", "26-118", "1", "--measured", "45: car 50 0 0 card 52 0 0"]);
+    assert!(
+        told(&typed).starts_with("26-118 tailgate: card 1 was compared, ΔE00 45° 1.99\n"),
+        "{}",
+        out(&typed)
+    );
+    let file = folder.path().join("readings.csv");
+    let name = file.to_str().unwrap();
+    // Wrong in one cell, or of a card that is not there: nothing of it is written.
+    let before = events();
+    for (text, says) in [
+        (
+            "sample,angle,L,a,b\ncar,45,50,0,0\n1,45,52,0,0\n2,45,4 7,0,0\n",
+            "readings.csv: line 4, column L: '4 7' is not a number",
+        ),
+        (
+            "sample,angle,L,a,b\ncar,45,50,0,0\n1,45,52,0,0\n7,45,47,0,0\n",
+            "line 4, column sample: this job has no card 7",
+        ),
+    ] {
+        fs::write(&file, text).unwrap();
+        let output = run(&["compare", "26-118", "--csv", name]);
+        assert_eq!(code(&output), 1, "{}", out(&output));
+        assert!(
+            err(&output).contains(says) && err(&output).contains("Nothing was written."),
+            "{}",
+            err(&output)
+        );
+        assert_eq!(events(), before);
+    }
+    fs::write(&file, "sample,angle,L,a,b\ncar,45,50,0,0\ncar,110,30,0,0\n1,45,52,0,0\n2,45,47,0,0\n")
+        .unwrap();
+    let from_file = run(&["compare", "26-118", "--csv", name]);
+    assert!(
+        told(&from_file).starts_with(
+            "26-118 tailgate: card 1 was compared, ΔE00 45° 1.99; card 2 was compared, ΔE00 45° "
+        ),
+        "{}",
+        out(&from_file)
+    );
+    assert!(err(&from_file).contains("the car was measured at 110°, and no card"), "{}", err(&from_file));
+    let shown = told(&run(&["show", "26-118"]));
+    for says in [
+        "card 1: 2 coats of the pearl coat; over G3; tip 1.3 mm, pressure 2 bar; face, sun: a little lighter; ΔE00 45° 1.99",
+        "the pearl coat against the car:",
+        "  By measure card 1 (2 coats) is nearest: ΔE00 1.99 at 45°, its worst angle.",
+        "  Between 2 and 3 coats, about 2.4: spray 2, look, and put coat 3 on thinner if it wants more.",
+        "  By eye card 2 (3 coats) matches most often: in 1 of 2 views; worst: side tone, booth light: a little darker, coarser.",
+        "  Card 1 was not looked at in all of these views.",
+        "  Instrument and eye do not agree: look again",
+    ] {
+        assert!(shown.contains(says), "{says}: {shown}");
+    }
+    let document = json(&run(&["show", "26-118", "--json"]));
+    let [compared] = &document["comparisons"].as_array().unwrap()[..] else { panic!("{document}") };
+    assert_eq!((compared["layer"].as_str(), compared["count"].as_str()), (Some("pearl"), Some("2.4")));
+    assert_eq!(compared["cards"][0]["de00"][0]["de00"], "1.99");
+    assert_eq!((&compared["best_by_measure"][0], &compared["best_by_eye"][0]), (&1.into(), &2.into()));
+    let card = &document["cards"][0];
+    assert_eq!((card["over"].as_str(), card["gun"]["tip"].as_str()), (Some("G3"), Some("1.3 mm")));
+    assert!((decimal(&card["measured"][0]["card"]["L"]) - 52.0).abs() < 1e-9);
+    let sheet = told(&run(&["sheet", "26-118"]));
+    assert!(sheet.contains("Cards against the car") && sheet.contains("1.99 at 45°"), "{sheet}");
+    assert!(
+        sheet.contains("about 2.4: spray 2, look") && sheet.contains("angles are never averaged"),
+        "{sheet}"
+    );
+    // What has to be looked at again is said, and what cannot be is refused.
+    let bright = run(&["compare", "26-118", "1", "--measured", "15: car 120 0 0 card 118 0 0"]);
+    assert!(err(&bright).contains("note: card 1 at 15°: an L* is not between 0 and 100"), "{}", err(&bright));
+    assert!(told(&run(&["show", "26-118"])).contains("Card 2 was not measured at 15° and is left out"));
+    for (args, says) in [
+        (&["compare", "26-118", "1"][..], "say what was seen"),
+        (&["compare", "26-118"], "CARD"),
+        (&["compare", "26-118", "1", "--csv", name], "cannot be used with"),
+        (&["compare", "26-118", "1", "--view", "face", "--is", "match"], "--light"),
+        (
+            &["compare", "26-118", "1", "--view", "face", "--light", "moon", "--is", "match"],
+            "one of sun, shade, booth",
+        ),
+        (
+            &["compare", "26-118", "1", "--view", "face", "--light", "sun", "--is", "pinker"],
+            "'pinker' is not known",
+        ),
+        (&["compare", "26-118", "1", "--measured", "45: car nan 0 0 card 1 0 0"], "'nan' is not a number"),
+        (&["card", "26-118", "--coats", "2", "--gun", "needle=1"], "one of tip="),
+    ] {
+        let output = run(args);
+        assert_eq!(code(&output), 2, "{args:?}: {}", err(&output));
+        assert!(err(&output).contains(says), "{args:?}: {}", err(&output));
+    }
+}
+
 /// The whole book as text and back: the jobs are in it.
 #[test]
 fn jobs_go_along_with_the_book() {

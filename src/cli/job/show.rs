@@ -1,6 +1,6 @@
 //! The jobs in a list, and one of them as it stands.
 
-use super::{coats_of, find, read};
+use super::{cards, find, read};
 use crate::book::figures::JobRow;
 use crate::book::{JobsOf, Ledger as _, MixesOf, SqliteStore};
 use crate::catalogue::{ColourCode, Finish, Role};
@@ -44,7 +44,8 @@ struct JsonJob<'a> {
     last: Stamp,
     closed: Option<Stamp>,
     layers: Vec<JsonLayer<'a>>,
-    cards: Vec<JsonCard<'a>>,
+    cards: Vec<cards::JsonCard<'a>>,
+    comparisons: Vec<cards::JsonComparison>,
     next: &'static str,
     next_layer: Option<Role>,
     next_until: Option<Stamp>,
@@ -66,16 +67,6 @@ struct JsonLayer<'a> {
     flash_off_until: Option<Stamp>,
     bake_until: Option<Stamp>,
     finished: Option<Stamp>,
-}
-
-#[derive(Serialize)]
-struct JsonCard<'a> {
-    card: u32,
-    layer: Role,
-    coats: u32,
-    at: Stamp,
-    note: Option<&'a str>,
-    seen: Vec<&'a str>,
 }
 
 #[derive(Serialize)]
@@ -178,14 +169,6 @@ fn json<'a>(book: &SqliteStore, job: &'a Job, row: &JobRow, now: Stamp) -> Resul
             finished: layer.finished,
         });
     }
-    let card = |card: &'a crate::job::Card| JsonCard {
-        card: card.made.card,
-        layer: card.made.layer,
-        coats: card.made.coats,
-        at: card.at,
-        note: card.made.note.as_deref(),
-        seen: card.seen.iter().map(|(_, seen)| seen.as_str()).collect(),
-    };
     let next_until = match next {
         crate::job::Step::Wait { countdown, .. } => Some(countdown.until()),
         _ => None,
@@ -202,7 +185,8 @@ fn json<'a>(book: &SqliteStore, job: &'a Job, row: &JobRow, now: Stamp) -> Resul
         last: job.last,
         closed: job.closed,
         layers,
-        cards: job.cards().map(card).collect(),
+        cards: job.cards().map(cards::json).collect(),
+        comparisons: job.comparisons().iter().map(cards::json_comparison).collect(),
         next: next.word(),
         next_layer: next.layer(),
         next_until,
@@ -249,15 +233,7 @@ fn text(book: &SqliteStore, job: &Job, now: Stamp, notation: Notation) -> Result
         ]);
     }
     lines.extend(table::lines(&[Side::Left; 8], &rows));
-    for card in job.cards() {
-        let (made, name) = (&card.made, card.made.layer.name());
-        let mut line = format!("card {}: {} of the {name}", made.card, coats_of(made.coats));
-        for said in made.note.iter().chain(card.seen.iter().map(|(_, seen)| seen)) {
-            line.push_str("; ");
-            line.push_str(said);
-        }
-        lines.push(line);
-    }
+    lines.extend(cards::text(job, notation));
     lines.extend(job.notes().iter().map(|(at, text)| format!("{}  {text}", open::when(*at))));
     let next = job.next(now).words(now, |volume| notation.given_volume(volume));
     lines.extend([String::new(), format!("next: {next}")]);

@@ -1,7 +1,8 @@
 //! Panels and layers as they are typed on the command line.
 
 use super::amount;
-use crate::catalogue::Role;
+use crate::catalogue::{Role, Word};
+use crate::job::card::{Light, View};
 use crate::job::{LayerPlan, Panel};
 use crate::units::{Area, Decimal, parse_area, parse_volume};
 
@@ -71,6 +72,23 @@ pub(super) fn layer(text: &str) -> Result<LayerSaid, String> {
 const EXPECTED: &str =
     "one of coats=, product=, shade=, asked=, area=, flash-off= and bake= (minutes) was expected";
 
+/// Reads `face`, or `side tone`.
+pub(super) fn view(text: &str) -> Result<View, String> {
+    word(text, text)
+}
+
+/// Reads `sun`, or `booth light`.
+pub(super) fn light(text: &str) -> Result<Light, String> {
+    word(text, text.trim().strip_suffix("light").unwrap_or(text))
+}
+
+fn word<W: Word>(text: &str, bare: &str) -> Result<W, String> {
+    W::from_word(&bare.trim().replace(' ', "-")).ok_or_else(|| {
+        let all: Vec<_> = W::ALL.iter().map(|word| word.word()).collect();
+        format!("'{text}' is not {}: one of {} was expected", W::NOUN, all.join(", "))
+    })
+}
+
 /// The layer that is matched by cards, unless another is named.
 pub(super) fn carded(named: Option<Role>) -> Role {
     named.unwrap_or(Role::Pearl)
@@ -93,6 +111,19 @@ mod tests {
         {
             assert!(panel(wrong).is_err(), "{wrong}");
         }
+    }
+
+    #[test]
+    fn views_and_lights_are_read_as_they_are_said() {
+        assert_eq!((view("side-tone"), view(" Side tone")), (Ok(View::SideTone), Ok(View::SideTone)));
+        assert_eq!((light("booth"), light("Booth light")), (Ok(Light::Booth), Ok(Light::Booth)));
+        assert_eq!(
+            (view("flop").unwrap_err(), light("moon").unwrap_err()),
+            (
+                "'flop' is not a view: one of face, side-tone was expected".to_owned(),
+                "'moon' is not a light: one of sun, shade, booth was expected".to_owned()
+            )
+        );
     }
 
     #[test]

@@ -1,15 +1,13 @@
 //! The commands that write what happened to a job.
 
-use super::typed::carded;
-use super::{Common, Doing, Time, coats_of, find, planned, read};
+use super::{Common, Doing, Time, find, planned, read};
 use crate::book::{Ledger as _, MixId, MixesOf, SqliteStore};
 use crate::catalogue::{Finish, Role, Word as _};
 use crate::cli::places::Places;
 use crate::cli::stores::{Stores, Untold};
 use crate::cli::{CliError, colour, out};
 use crate::job::{
-    Activation, Amendment, CardChosen, CardCompared, CardMade, Coat, JobError, JobEvent, JobJournal, Joined,
-    LayerPlan, Opening, Timer, Warning,
+    Activation, Amendment, Coat, JobError, JobEvent, JobJournal, Joined, LayerPlan, Opening, Timer, Warning,
 };
 use crate::units::Stamp;
 use serde::Serialize;
@@ -17,9 +15,9 @@ use serde::Serialize;
 const MINUTE: i64 = 60_000_000;
 
 /// A job that is written in.
-struct Desk {
+pub(super) struct Desk {
     stores: Stores,
-    journal: JobJournal,
+    pub(super) journal: JobJournal,
     written: Vec<JobEvent>,
     warnings: Vec<Warning>,
 }
@@ -42,7 +40,7 @@ fn untold(error: Untold) -> CliError {
 }
 
 impl Desk {
-    fn open(places: &Places, name: &str, common: &Common) -> Result<Self, CliError> {
+    pub(super) fn open(places: &Places, name: &str, common: &Common) -> Result<Self, CliError> {
         let path = places.book(places.is_demo())?;
         if !path.exists() {
             // Nothing is made only to say that it is empty.
@@ -55,7 +53,7 @@ impl Desk {
         Ok(Self { stores, journal, written: Vec::new(), warnings: Vec::new() })
     }
 
-    fn tell(&mut self, event: JobEvent) -> Result<(), CliError> {
+    pub(super) fn tell(&mut self, event: JobEvent) -> Result<(), CliError> {
         let warnings = self.stores.tell_job(&mut self.journal, &event).map_err(untold)?;
         self.warnings.extend(warnings);
         self.written.push(event);
@@ -81,7 +79,7 @@ impl Desk {
     }
 
     /// Says what was done, what has to be said of it, and what comes next.
-    fn say(&self, places: &Places, common: &Common, done: &str) -> Result<(), CliError> {
+    pub(super) fn say(&self, places: &Places, common: &Common, done: &str) -> Result<(), CliError> {
         let job = self.journal.job();
         let now = Stores::now();
         let next = job.next(now);
@@ -105,7 +103,7 @@ impl Desk {
     }
 
     /// A mix of the book by its number.
-    fn mix(&self, number: u32) -> Result<(MixId, Option<Role>), CliError> {
+    pub(super) fn mix(&self, number: u32) -> Result<(MixId, Option<Role>), CliError> {
         mix(&self.stores.book, number)
     }
 }
@@ -179,44 +177,6 @@ pub(super) fn amend(places: &Places, args: &super::Amend) -> Result<(), CliError
     };
     desk.tell(JobEvent::Amended(amendment))?;
     desk.say(places, &args.common, "changed")
-}
-
-pub(super) fn card(places: &Places, args: &super::Card) -> Result<(), CliError> {
-    let mut desk = Desk::open(places, &args.name, &args.common)?;
-    let layer = carded(args.layer);
-    let mix = args.mix.map(|number| desk.mix(number)).transpose()?.map(|(mix, _)| mix);
-    let card = desk.journal.job().next_card();
-    let made = CardMade { card, layer, coats: args.coats, note: args.note.clone(), mix };
-    desk.tell(JobEvent::CardMade(made))?;
-    desk.say(places, &args.common, &format!("card {card}: {} of the {}", coats_of(args.coats), layer.name()))
-}
-
-pub(super) fn compare(places: &Places, args: &super::Compare) -> Result<(), CliError> {
-    let mut desk = Desk::open(places, &args.name, &args.common)?;
-    let compared = CardCompared { card: args.card, seen: args.seen.clone() };
-    desk.tell(JobEvent::CardCompared(compared))?;
-    desk.say(places, &args.common, &format!("card {} was compared", args.card))
-}
-
-pub(super) fn choose(places: &Places, args: &super::Choose) -> Result<(), CliError> {
-    let mut desk = Desk::open(places, &args.name, &args.common)?;
-    let layer = carded(args.layer);
-    let (event, done) = match (&args.no_card, args.coats) {
-        (Some(reason), _) => (
-            JobEvent::CardOverruled { layer, reason: reason.clone() },
-            format!("the {} is mixed without a chosen card", layer.name()),
-        ),
-        (None, coats) => {
-            let coats = coats.unwrap_or_default();
-            let chosen = CardChosen { layer, coats, card: args.card };
-            (
-                JobEvent::CardChosen(chosen),
-                format!("the car gets {} of the {}", coats_of(coats), layer.name()),
-            )
-        }
-    };
-    desk.tell(event)?;
-    desk.say(places, &args.common, &done)
 }
 
 pub(super) fn mix_joined(places: &Places, args: &super::Mix) -> Result<(), CliError> {
