@@ -9,7 +9,7 @@ use super::prompt::Asks;
 use crate::book::{JobId, Journal, MixId};
 use crate::catalogue::{Catalogue, Colour, Role};
 use crate::job::{
-    Activation, Job, JobEvent, JobJournal, Joined, Refusal, Warning, past, pot_life, product_of, wanted,
+    Activation, Job, JobEvent, JobJournal, Joined, Refusal, Wanted, Warning, past, pot_life, product_of, wanted,
 };
 use crate::mix::Phase;
 use crate::units::{Millilitres, clean};
@@ -117,20 +117,43 @@ impl App {
     /// For spray-out cards alone nobody knows.
     pub(super) fn with_wanted(&self, asked: ForJob, colour: &Colour) -> ForJob {
         let Some(job) = self.job_of(asked.job).filter(|_| !asked.for_cards) else { return asked };
-        let Some(plan) = job.plan().iter().find(|plan| plan.role == asked.layer) else { return asked };
         // The colours of a folder are read one by one.
         let shop = Catalogue { colours: vec![colour.clone()], ..self.catalogue.clone() };
-        let product = product_of(job, plan, &shop).ok().map(|product| product.code.as_str());
-        let mixes = self.job_mixes.get(&asked.layer).map_or(&[][..], Vec::as_slice);
-        let past = past(mixes, product, Some(asked.job));
-        let usual = &self.settings.preferences.job;
-        let Some(wanted) = wanted(job, asked.layer, &shop, &past, usual, None) else { return asked };
+        let Some(wanted) = self.wanted_of(asked.job, job, asked.layer, &shop) else { return asked };
         ForJob {
             wanted: wanted.to_mix.map(|to_mix| to_mix.wanted),
             sentence: Some(wanted.sentence(self.notation())),
             estimate: wanted.estimate(),
             ..asked
         }
+    }
+
+    /// How much that layer of that job wants, in a shop that has its colour.
+    fn wanted_of(&self, id: JobId, job: &Job, layer: Role, shop: &Catalogue) -> Option<Wanted> {
+        let plan = job.plan().iter().find(|plan| plan.role == layer)?;
+        let product = product_of(job, plan, shop).ok().map(|product| product.code.as_str());
+        let mixes = self.job_mixes.get(&layer).map_or(&[][..], Vec::as_slice);
+        let past = past(mixes, product, Some(id));
+        wanted(job, layer, shop, &past, &self.settings.preferences.job, None)
+    }
+
+    /// What each layer of the job on the screen wants, reckoned once for each state of the job.
+    pub(super) fn reckon_wanted(&mut self) {
+        let Screen::Job(page) = &self.screen else { return };
+        let Some(known) = self.jobs.iter().find(|known| known.id() == page.job) else { return };
+        let job = known.job();
+        let place = self.known.place_of(job.colour.as_str(), &job.variant);
+        let colour = place.and_then(|place| self.known.full(place));
+        let state = Some((known.id(), known.next(), colour.is_some()));
+        if self.jobs_at_work.reckoned == state {
+            return;
+        }
+        let shop = Catalogue { colours: colour.cloned().into_iter().collect(), ..self.catalogue.clone() };
+        let of = |role: Role| self.wanted_of(known.id(), job, role, &shop);
+        // Before its colour's file is read nothing can be said of a layer.
+        let wanted = job.plan().iter().filter(|_| colour.is_some()).filter_map(|plan| of(plan.role)).collect();
+        self.jobs_at_work.reckoned = state;
+        self.jobs_at_work.wanted = wanted;
     }
 
     /// The job that the mix at the bench is for is told of it: that it was begun for the job, and that hardener is in.

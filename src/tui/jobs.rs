@@ -4,7 +4,7 @@ use super::new_job::NewJob;
 use super::ticking::Heeded;
 use crate::book::{EventId, JobId};
 use crate::catalogue::Role;
-use crate::job::{Job, JobJournal};
+use crate::job::{Job, JobJournal, Wanted};
 use tui_input::{Input, InputRequest};
 
 /// The list of the jobs on the screen.
@@ -64,6 +64,9 @@ pub(super) struct Jobs {
     pub(super) closed: Option<Result<Vec<JobJournal>, String>>,
     /// Whether they are being read.
     pub(super) reading: bool,
+    /// What each layer of the job on the screen wants, and of which state of the job that was reckoned.
+    pub(super) wanted: Vec<Wanted>,
+    pub(super) reckoned: Option<(JobId, u32, bool)>,
     /// The times that were heard of.
     pub(super) heeded: Heeded,
 }

@@ -70,7 +70,7 @@ pub(super) fn with_job(
     let Some(job) = app.job_of(page.job) else { return };
     let now = now.stamp;
     let standings: Vec<Standing<'_>> = job.standings().collect();
-    let cells: Vec<[String; 6]> = standings.iter().map(|layer| cells(app, job, layer, now)).collect();
+    let cells: Vec<[String; 6]> = standings.iter().map(|layer| cells(app, layer, now)).collect();
     let at = job.next(now).layer();
     let layers: Vec<LayerRow<'_>> = standings
         .iter()
@@ -129,7 +129,7 @@ fn card_words(card: &Card) -> String {
 }
 
 /// What stands in the columns of a layer.
-fn cells(app: &App, job: &Job, layer: &Standing<'_>, now: Stamp) -> [String; 6] {
+fn cells(app: &App, layer: &Standing<'_>, now: Stamp) -> [String; 6] {
     let running = |run: Option<&Run>| -> Option<Countdown> {
         run.filter(|run| run.is_running(now)).map(|run| run.countdown)
     };
@@ -141,7 +141,7 @@ fn cells(app: &App, job: &Job, layer: &Standing<'_>, now: Stamp) -> [String; 6] 
         (None, None) => "-".to_owned(),
     };
     [
-        app.amount_words(job, layer),
+        app.amount_words(layer),
         mixed(app, &layer.mixes),
         time_words(layer.activated.filter(|_| !is_done), now),
         coats_of(layer.sprayed(), layer.wanted),
@@ -166,14 +166,25 @@ fn mixed(app: &App, mixes: &[MixId]) -> String {
 }
 
 impl App {
-    /// How much of a layer is asked for, ready to spray.
-    fn amount_words(&self, _job: &Job, layer: &Standing<'_>) -> String {
-        layer.plan.asked.map_or_else(|| "-".to_owned(), |asked| self.notation().given_volume(asked))
+    /// How much to mix of a layer, ready to spray: what was asked for, or what it wants.
+    fn amount_words(&self, layer: &Standing<'_>) -> String {
+        let notation = self.notation();
+        let wanted = self.jobs_at_work.wanted.iter().find(|wanted| wanted.layer == layer.plan.role);
+        let wanted = wanted.and_then(|wanted| wanted.to_mix).map(|to_mix| to_mix.wanted);
+        match (layer.plan.asked, wanted) {
+            (Some(asked), _) => notation.given_volume(asked),
+            (None, Some(wanted)) => notation.volume_up(wanted),
+            (None, None) => "-".to_owned(),
+        }
     }
 
-    /// What is to be known of the layer that is next.
-    #[expect(clippy::unused_self, reason = "what a job wants is reckoned from the shop")]
-    fn wanted_sentence(&self, _job: &Job, _now: Stamp) -> String {
-        String::new()
+    /// How much the layer that is next wants, as long as nothing of it is mixed.
+    fn wanted_sentence(&self, job: &Job, now: Stamp) -> String {
+        let next = job.next(now).layer().and_then(|role| job.standing(role));
+        let next = next.filter(|layer| layer.mixes.is_empty() && layer.coats.is_empty());
+        let wanted = next.and_then(|layer| {
+            self.jobs_at_work.wanted.iter().find(|wanted| wanted.layer == layer.plan.role)
+        });
+        wanted.map_or_else(String::new, |wanted| wanted.sentence(self.notation()))
     }
 }

@@ -56,6 +56,8 @@ pub(super) fn available(app: &App, context: Context) -> Vec<Action> {
     actions.sort_by_key(|action| match action {
         Action::Take | Action::Accept | Action::Finish => 0,
         other if context == Context::CupBack && other.choice().is_some() => 0,
+        // A warning that stays is to be got rid of without looking for the key.
+        Action::Seen => 1,
         other if hand.contains(other) => 1,
         _ => 2,
     });

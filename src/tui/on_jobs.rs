@@ -87,7 +87,13 @@ impl App {
     /// Shows one job; its latest card is marked.
     pub(super) fn open_job_page(&mut self, job: JobId) {
         let cards = self.job_of(job).map_or(0, |job| job.cards().count());
+        let colour = self.job_of(job).map(|job| (job.colour.clone(), job.variant.clone()));
         self.screen = Screen::Job(JobPage { job, card: cards.saturating_sub(1) });
+        // What its layers want follows from the colour's file.
+        let place = colour.and_then(|(code, variant)| self.known.place_of(code.as_str(), &variant));
+        if let Some(file) = place.and_then(|place| self.known.ask_for(place)) {
+            self.effects.push(Effect::ReadColour { file, then: Then::Show });
+        }
     }
 
     /// Begins with a new job, or goes on with the one that was begun.

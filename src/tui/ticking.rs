@@ -168,14 +168,18 @@ impl App {
             Ticks::PotLife(mix, _) => unseen.contains(&(one.of.id(), mix)),
             Ticks::Time(_) => false,
         });
-        let over: Vec<String> =
-            over.map(|one| format!("{}: {}", one.of.job().name, one.what.name())).collect();
+        let in_short = |one: Ticking<'_>| {
+            let name = text::fit(&one.of.job().name, NAME, ".");
+            let what = one.what.name();
+            format!("{name}: {}", what.strip_prefix("the ").unwrap_or(&what))
+        };
+        let over: Vec<String> = over.map(in_short).collect();
         let first = over.first()?;
         let more = match over.len() {
             0 | 1 => String::new(),
             many => format!(" and {} more", many.saturating_sub(1)),
         };
-        Some(format!("{first} is over{more}: do not spray it any more"))
+        Some(format!("{first} over{more}: do not spray it"))
     }
 
     /// They were seen.

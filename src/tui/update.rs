@@ -64,6 +64,7 @@ impl App {
         self.want_card();
         self.heed_pot_life();
         self.heed_times();
+        self.reckon_wanted();
         std::mem::take(&mut self.effects)
     }
 

@@ -165,9 +165,9 @@ fn draw_cards(view: &JobView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) -
             (false, false) => Meaning::Plain,
         };
         let style = theme.style(meaning);
-        let (wall, line) = (signs.wall, signs.rule.repeat(5));
+        let (wall, line, [over, over_end]) = (signs.wall, signs.rule.repeat(5), signs.card_top);
         let mark = if is_marked { signs.pointer } else { " " };
-        pen::put(buf, pen::rows(area, 0, 1), x, area.y, &format!(" {wall}{line}{wall}"), style);
+        pen::put(buf, pen::rows(area, 0, 1), x, area.y, &format!(" {over}{line}{over_end}"), style);
         let coats = format!("{mark}{wall} {:>2}  {wall}", card.coats);
         pen::put(buf, pen::rows(area, 1, 1), x, area.y.saturating_add(1), &coats, style);
         let under = format!(" {}{line}{}", signs.corner_left, signs.corner_right);

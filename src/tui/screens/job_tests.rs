@@ -26,7 +26,7 @@ const LAYERS: [LayerRow<'static>; 4] = [
         is_done: false,
     },
     LayerRow {
-        name: "clear coat",
+        name: "clear",
         cells: ["-", "-", "-", "0 of 2", "-", "30 min"],
         is_next: false,
         is_done: false,
@@ -117,7 +117,7 @@ fn one_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         colour: "PB-3140 Gannet White, three-stage",
         about: "grey estate, 4 years; tailgate; rear wing",
         layers: &LAYERS,
-        sentence: "310: enough nine times in ten; mixing 400, as last time, would leave 90",
+        sentence: "420 mL: enough nine times in ten; mixing 500, as last time, would leave 80",
         cards: &cards,
         card: 2,
         note: "coat 1 of the pearl coat: a little dry at the edge",
@@ -128,7 +128,7 @@ fn one_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     see("job", &View::Job(view));
     let over = [Banner {
         kind: BannerKind::PotLife,
-        text: "26-118 tailgate: the pot life of the blender is over: do not spray it any more",
+        text: "26-118 tailgate: pot life of the blender over: do not spray it",
     }];
     let warned = Chrome { banners: &over, times: &times[..1], ..chrome };
     see("job-pot-life-over", &View::Job(JobView { chrome: warned, card: 0, ..view }));
@@ -138,7 +138,7 @@ fn one_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         sentence: "",
         cards: &[],
         note: "",
-        next: "mix the clear coat",
+        next: "mix the clear",
         chrome: shop.chrome(Context::Job, &keys[..1]),
         ..view
     };

@@ -263,7 +263,7 @@ fn enter_alone_goes_through_a_job() {
     rig.key("Enter");
     rig.tick(480_000);
     rig.key("Enter");
-    rig.says("next: mix the clear coat");
+    rig.says("next: mix the clear");
     rig.app.write_job(id, JobEvent::MixJoined(Joined::of(mix(), Role::Clear))).unwrap();
     rig.key("Enter");
     rig.key("Enter");
@@ -392,7 +392,7 @@ fn the_times_stand_on_every_screen() {
 #[test]
 fn a_pot_life_that_is_over_stays_until_it_is_seen() {
     let mut rig = over();
-    rig.says("POT LIFE  26-118: the pot life of the ground coat is over: do not spray it any more");
+    rig.says("POT LIFE  26-118: pot life of the ground coat over: do not spray it");
     rig.tick(60_000);
     rig.key("Esc");
     rig.key("Esc");
@@ -414,7 +414,7 @@ fn closing_a_job_that_is_not_done_is_asked_about() {
     let mut rig = waiting();
     rig.key("x");
     rig.says("close job 26-118?");
-    rig.says("not done: ground coat, pearl coat, clear coat");
+    rig.says("not done: ground coat, pearl coat, clear");
     rig.key("Enter");
     assert!(rig.sent.is_empty());
     rig.key("x");
