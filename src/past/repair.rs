@@ -246,7 +246,8 @@ impl<'a> Diary<'a> {
         let weighed = self.weigh(recipe.clone(), volume, Some(&told.journal), told.painter, begun)?;
         let mix = weighed.journal;
         told.at = weighed.done;
-        let joined = Joined { mix: mix.mix(), layer: work.layer.role, for_cards };
+        let estimate = (!for_cards).then_some(work.estimate);
+        let joined = Joined { mix: mix.mix(), layer: work.layer.role, for_cards, estimate };
         self.happened(told, &JobEvent::MixJoined(joined))?;
         let since = activated_at(weighed.told.iter().map(|(at, event)| (*at, event)), |toner| {
             recipe.is_hardener(toner)

@@ -182,9 +182,8 @@ impl App {
     fn wanted_sentence(&self, job: &Job, now: Stamp) -> String {
         let next = job.next(now).layer().and_then(|role| job.standing(role));
         let next = next.filter(|layer| layer.mixes.is_empty() && layer.coats.is_empty());
-        let wanted = next.and_then(|layer| {
-            self.jobs_at_work.wanted.iter().find(|wanted| wanted.layer == layer.plan.role)
-        });
+        let wanted = next
+            .and_then(|layer| self.jobs_at_work.wanted.iter().find(|wanted| wanted.layer == layer.plan.role));
         wanted.map_or_else(String::new, |wanted| wanted.sentence(self.notation()))
     }
 }
