@@ -15,6 +15,7 @@ mod event;
 mod job;
 mod journal;
 mod judged;
+pub mod label;
 mod limit;
 mod mixed;
 mod own_record;

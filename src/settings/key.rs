@@ -75,6 +75,8 @@ settings! {
         "How many days an order of toner takes to come.";
     Service = "order.service", Kind::Service, Some("95 %"), None,
         "How often a toner is to last until its order has come.";
+    LabelPrint = "label-print", Kind::FileCommand, None, None,
+        "The program that prints a mixed cup's label, a PDF of 62 by 100 mm that stands where it says {file}; no shell is asked.";
     HandsFree = "hands-free.on", Kind::Switch, Some("true"), None,
         "Whether a steady right pour is taken without a key when the bench opens.";
     Dwell = "hands-free.dwell", Kind::Milliseconds(300, 10_000), Some("1200"), None,

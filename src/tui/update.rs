@@ -56,6 +56,8 @@ impl App {
             Message::WasteRead { span, period, read } => {
                 self.on_waste_read(span, period, read.map(|read| *read));
             }
+            Message::LabelPrinted(printed) => self.on_label_printed(printed),
+            Message::MixFound(found) => self.on_mix_found(found),
             Message::VersionNotKept(why) => self.complain(why),
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
         }
@@ -356,6 +358,9 @@ impl App {
                 let again = self.saving.again();
                 self.effects.extend(again.into_iter().map(|envelope| Effect::Write(Box::new(envelope))));
                 return;
+            }
+            Action::PrintLabel if self.help.is_none() && self.messages_page.is_none() && self.prompt.is_none() => {
+                return self.print_label();
             }
             _ => self.asked_to_quit = false,
         }

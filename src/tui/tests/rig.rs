@@ -9,6 +9,7 @@ use crate::scale::{Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
 use crate::stock::StockEvent;
 use crate::tui::app::{App, FromBook, Settings, Waiting};
 use crate::tui::formula_writer::FormulaWork;
+use crate::tui::label_printer::Printing;
 use crate::tui::keys::Key;
 use crate::tui::known::Then;
 use crate::tui::lags::Lags;
@@ -72,6 +73,10 @@ pub(super) struct Rig {
     pub(super) waste_reads: Vec<(Span, Period)>,
     /// The toners of which it was to be read what came and went.
     pub(super) move_reads: Vec<String>,
+    /// The labels that were to be printed.
+    pub(super) prints: Vec<Printing>,
+    /// The mixes that were to be looked up.
+    pub(super) finds: Vec<MixId>,
     pub(super) heard: Vec<Sound>,
     pub(super) lags: Option<Lags>,
     pub(super) quit: bool,
@@ -135,6 +140,8 @@ impl Rig {
             shelf_reads: 0,
             waste_reads: Vec::new(),
             move_reads: Vec::new(),
+            prints: Vec::new(),
+            finds: Vec::new(),
             heard: Vec::new(),
             lags: None,
             quit: false,
@@ -224,6 +231,8 @@ impl Rig {
                 Effect::ReadShelf { .. } => self.shelf_reads += 1,
                 Effect::ReadWaste { span, period } => self.waste_reads.push((span, period)),
                 Effect::ReadMoves(toner) => self.move_reads.push(toner.as_str().to_owned()),
+                Effect::PrintLabel(printing) => self.prints.push(printing),
+                Effect::FindMix(mix) => self.finds.push(mix),
                 Effect::Suspend | Effect::Mouse(_) => {}
                 Effect::Quit(_) => self.quit = true,
             }
