@@ -53,6 +53,7 @@ impl Settled {
             mouse: settings.is_on(Key::Mouse),
             notation: settings.notation(),
             bindings: self.bindings().0,
+            label_print: settings.label_print(),
             foot_switch: settings.get(Key::FootSwitch).and_then(Keystroke::parse),
         }
     }

@@ -18,6 +18,7 @@ mod filled;
 mod job;
 mod journal;
 mod judged;
+pub mod label;
 mod limit;
 mod mixed;
 mod own_record;

@@ -83,6 +83,8 @@ settings! {
         "How many spray-out cards a job gets, with one coat, two, and so on; they are counted in until a card is chosen.";
     JobShort = "job.short-costs", Kind::Number(1, 999), Some("9"), None,
         "How many times as much it costs to be short of a millilitre as to have one left; with 9 a mix is to be enough nine times in ten.";
+    LabelPrint = "label-print", Kind::FileCommand, None, None,
+        "The program that prints a mixed cup's label, a PDF of 62 by 100 mm that stands where it says {file}; no shell is asked.";
     HandsFree = "hands-free.on", Kind::Switch, Some("true"), None,
         "Whether a steady right pour is taken without a key when the bench opens.";
     Dwell = "hands-free.dwell", Kind::Milliseconds(300, 10_000), Some("1200"), None,

@@ -1,5 +1,6 @@
 //! What kinds of values there are, and what is said about one that is none.
 
+use super::FileCommand;
 use super::country::COUNTRIES;
 use crate::catalogue::nearest;
 use crate::scale::Address;
@@ -34,6 +35,8 @@ pub enum Kind {
     Path,
     /// A scale's address.
     Address,
+    /// A program and what it is told, with `{file}` for a file: `lp -d labels {file}`.
+    FileCommand,
     /// Which bells ring: `x x` with pauses between, or `off`.
     Pattern,
 }
@@ -77,6 +80,7 @@ impl Kind {
             Self::Country => COUNTRIES.iter().any(|country| country.code.eq_ignore_ascii_case(trimmed)),
             Self::Text | Self::Path => !trimmed.is_empty() && !trimmed.chars().any(is_unprintable),
             Self::Address => trimmed.parse::<Address>().is_ok(),
+            Self::FileCommand => FileCommand::parse(trimmed).is_some(),
             Self::Pattern => is_pattern(trimmed),
         };
         if is {
@@ -112,6 +116,9 @@ impl Kind {
             Self::Text => "text".to_owned(),
             Self::Path => "a file or a folder".to_owned(),
             Self::Address => "a scale's address, as serial:/dev/ttyUSB0?shape=sma".to_owned(),
+            Self::FileCommand => {
+                "a program and what it is told, with {file}, as lp -d labels {file}".to_owned()
+            }
             Self::Pattern => "x for each bell with blanks for pauses, as 'x x x', or off".to_owned(),
         }
     }
@@ -157,6 +164,9 @@ mod tests {
             (Kind::Country, "de", "xx"),
             (Kind::Text, "Robin", "  "),
             (Kind::Address, "virtual:", "ttyUSB0"),
+            (Kind::FileCommand, "lp -d 'the labels' {file}", "lp"),
+            (Kind::FileCommand, "print --from={file}", "{file}"),
+            (Kind::FileCommand, "lp \"{file}\"", "lp '{file}"),
             (Kind::Pattern, "x x x", "y"),
             (Kind::Pattern, "off", ""),
         ] {

@@ -1,6 +1,6 @@
 //! What holds, and where each of it came from.
 
-use super::{Country, FileSettings, Key, Wrong};
+use super::{Country, FileCommand, FileSettings, Key, Wrong};
 use crate::units::{
     Area, DecimalSign, MassShown, Millilitres, Notation, Share, VolumeShown, parse_area, parse_volume,
 };
@@ -145,6 +145,11 @@ impl Settings {
     /// That percentage.
     pub fn share(&self, key: Key) -> Option<Share> {
         super::kind::percent(self.get(key)?.trim()).map(Share::from_percent)
+    }
+
+    /// The program that prints labels; none where none is set.
+    pub fn label_print(&self) -> Option<FileCommand> {
+        FileCommand::parse(self.get(Key::LabelPrint)?.trim())
     }
 
     /// How numbers are written.

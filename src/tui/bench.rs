@@ -13,7 +13,7 @@ pub(super) use step::{BenchError, Happened, Step, Tools};
 
 use super::saving::Saved;
 use super::scale_watch::ScaleWatch;
-use crate::book::{EventId, Journal};
+use crate::book::{EventId, Journal, MixId};
 use crate::catalogue::TonerCode;
 use crate::mix::weighable::Accuracy;
 use crate::mix::{
@@ -89,6 +89,11 @@ impl Bench {
     /// The mix.
     pub fn session(&self) -> &Session {
         self.journal.session()
+    }
+
+    /// Its identity.
+    pub fn mix(&self) -> MixId {
+        self.journal.mix()
     }
 
     /// Its number in the book.

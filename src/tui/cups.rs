@@ -62,7 +62,7 @@ impl App {
     }
 
     /// The cup with that place is on the bench.
-    fn take_cup(&mut self, at: usize) {
+    pub(super) fn take_cup(&mut self, at: usize) {
         let Some(entry) = self.cups.get(at) else { return };
         match &entry.journal {
             Ok(journal) => {

@@ -32,7 +32,7 @@ impl App {
     }
 
     /// Brings a mix that waits back to the bench.
-    fn take_up(&mut self, index: usize) {
+    pub(super) fn take_up(&mut self, index: usize) {
         let Some(entry) = self.waiting.get(index) else { return };
         match &entry.journal {
             Ok(journal) => {

@@ -4,6 +4,7 @@ use super::app::App;
 use super::keys::{Bindings, Key};
 use super::sound::Sounds;
 use crate::job::Usual;
+use crate::settings::FileCommand;
 use crate::units::{Notation, Share};
 
 /// For how long a weight must stand still before it is taken without a key, in milliseconds, unless set: long enough
@@ -70,6 +71,8 @@ pub struct Preferences {
     pub notation: Notation,
     /// Which key does what.
     pub bindings: Bindings,
+    /// The program that prints labels; none where none is set.
+    pub label_print: Option<FileCommand>,
     /// A key that does the first thing on the bottom line, everywhere.
     pub foot_switch: Option<Key>,
 }
@@ -87,6 +90,7 @@ impl Default for Preferences {
             mouse: false,
             notation: Notation::METRIC,
             bindings: Bindings::default(),
+            label_print: None,
             foot_switch: None,
         }
     }

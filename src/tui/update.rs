@@ -58,6 +58,8 @@ impl App {
                 self.on_waste_read(span, period, read.map(|read| *read));
             }
             Message::ClosedJobsRead(read) => self.on_closed_jobs_read(read),
+            Message::LabelPrinted(printed) => self.on_label_printed(printed),
+            Message::MixFound(found) => self.on_mix_found(found),
             Message::VersionNotKept(why) => self.complain(why),
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
         }
@@ -372,6 +374,11 @@ impl App {
                 let again = self.saving.again();
                 self.effects.extend(again.into_iter().map(|envelope| Effect::Write(Box::new(envelope))));
                 return;
+            }
+            Action::PrintLabel
+                if self.help.is_none() && self.messages_page.is_none() && self.prompt.is_none() =>
+            {
+                return self.print_label();
             }
             _ => self.asked_to_quit = false,
         }

@@ -301,6 +301,7 @@ actions! {
     AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
     Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";
     ForJob = "for-job", "job", "Says on which repair it was sprayed.";
+    PrintLabel = "print-label", "label", "Prints the label of this mix: until when, what to mind, and a code that brings it up again.";
     SaveAgain = "save-again", "save again", "Tries once more to write into the book what is not saved.";
     TipMore = "tip-more", "tip", "Tips the tin further, at the virtual bench.";
     TipLess = "tip-less", "tip", "Tips the tin less far, at the virtual bench.";

@@ -11,6 +11,7 @@ use crate::tui::app::{App, FromBook, Settings, Waiting};
 use crate::tui::formula_writer::FormulaWork;
 use crate::tui::keys::Key;
 use crate::tui::known::Then;
+use crate::tui::label_printer::Printing;
 use crate::tui::lags::Lags;
 use crate::tui::message::{Effect, Message, Now};
 use crate::tui::preferences::Preferences;
@@ -74,6 +75,10 @@ pub(super) struct Rig {
     pub(super) closed_reads: usize,
     /// The toners of which it was to be read what came and went.
     pub(super) move_reads: Vec<String>,
+    /// The labels that were to be printed.
+    pub(super) prints: Vec<Printing>,
+    /// The mixes that were to be looked up.
+    pub(super) finds: Vec<MixId>,
     pub(super) heard: Vec<Sound>,
     pub(super) lags: Option<Lags>,
     pub(super) quit: bool,
@@ -140,6 +145,8 @@ impl Rig {
             waste_reads: Vec::new(),
             closed_reads: 0,
             move_reads: Vec::new(),
+            prints: Vec::new(),
+            finds: Vec::new(),
             heard: Vec::new(),
             lags: None,
             quit: false,
@@ -230,6 +237,8 @@ impl Rig {
                 Effect::ReadWaste { span, period } => self.waste_reads.push((span, period)),
                 Effect::ReadClosedJobs => self.closed_reads += 1,
                 Effect::ReadMoves(toner) => self.move_reads.push(toner.as_str().to_owned()),
+                Effect::PrintLabel(printing) => self.prints.push(printing),
+                Effect::FindMix(mix) => self.finds.push(mix),
                 Effect::Suspend | Effect::Mouse(_) => {}
                 Effect::Quit(_) => self.quit = true,
             }
