@@ -9,7 +9,8 @@ use super::prompt::Asks;
 use crate::book::{JobId, Journal, MixId};
 use crate::catalogue::{Catalogue, Colour, Role};
 use crate::job::{
-    Activation, Job, JobEvent, JobJournal, Joined, Refusal, Wanted, Warning, past, pot_life, product_of, wanted,
+    Activation, Job, JobEvent, JobJournal, Joined, Refusal, Wanted, Warning, past, pot_life, product_of,
+    wanted,
 };
 use crate::mix::Phase;
 use crate::units::{Millilitres, clean};
@@ -151,7 +152,8 @@ impl App {
         let shop = Catalogue { colours: colour.cloned().into_iter().collect(), ..self.catalogue.clone() };
         let of = |role: Role| self.wanted_of(known.id(), job, role, &shop);
         // Before its colour's file is read nothing can be said of a layer.
-        let wanted = job.plan().iter().filter(|_| colour.is_some()).filter_map(|plan| of(plan.role)).collect();
+        let wanted =
+            job.plan().iter().filter(|_| colour.is_some()).filter_map(|plan| of(plan.role)).collect();
         self.jobs_at_work.reckoned = state;
         self.jobs_at_work.wanted = wanted;
     }

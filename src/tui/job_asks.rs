@@ -5,6 +5,8 @@ use super::jobs::{CardDraft, carded};
 use super::new_job::JobField;
 use super::prompt::Asks;
 use crate::book::JobId;
+use crate::catalogue::Word as _;
+use crate::job::card::{Gun, Light, Sight, View};
 use crate::job::{CardChosen, CardCompared, CardMade, Job, JobEvent, Refusal, Step, Timer};
 use crate::units::Stamp;
 use tui_input::Input;
@@ -81,16 +83,18 @@ impl CardDraft {
         }
     }
 
-    /// Over what and with which gun, in words; none if neither was said.
-    fn note(&self) -> Option<String> {
-        let over = Some(self.get(CardField::Over)).filter(|text| !text.is_empty());
-        let gun = Some(self.get(CardField::Gun)).filter(|text| !text.is_empty());
-        let said: Vec<String> = over
-            .map(|over| format!("over {over}"))
-            .into_iter()
-            .chain(gun.map(|gun| format!("gun {gun}")))
-            .collect();
-        (!said.is_empty()).then(|| said.join(", "))
+    /// Over what, if that was said.
+    fn over(&self) -> Option<String> {
+        Some(self.get(CardField::Over)).filter(|text| !text.is_empty()).map(str::to_owned)
+    }
+
+    /// How the gun was set up, as far as it was said thing by thing; what was said otherwise is a note.
+    fn gun(&self) -> Result<(Option<Gun>, Option<String>), String> {
+        Ok(match self.get(CardField::Gun) {
+            "" => (None, None),
+            text if text.contains('=') => (Some(Gun::parse(text)?), None),
+            text => (None, Some(format!("gun {text}"))),
+        })
     }
 }
 
@@ -122,9 +126,9 @@ impl JobAsks {
             }
             Self::Card(CardField::Over) => "the undercoat's shade and the ground coat; Enter alone: not said",
             Self::Card(CardField::Gun) => {
-                "tip, pressure, fan, distance; the car gets the same. Enter notes the card"
+                "tip=1.3 mm, pressure=2 bar, fan=, distance=, as on the car. Enter notes the card"
             }
-            Self::Seen => "face or side tone, sun or shade: a little lighter, redder, coarser, a match, …",
+            Self::Seen => "face sun: match; side-tone shade: a little darker, coarser; or in your own words",
             Self::Choose => "its number; the car gets as many coats as it has",
             Self::Coats => "from 1 to 20; it is asked why without a card",
             Self::WhyWithoutCard(_) | Self::WhyNotWaited => "a word or two; it stands on the job's sheet",
@@ -256,6 +260,7 @@ impl App {
                     coats(typed)?;
                 }
                 self.jobs_at_work.card.set(field, typed);
+                self.jobs_at_work.card.gun()?;
                 match field.beside(true) {
                     Some(next) => self.ask_card_field(next),
                     None => self.note_card(id)?,
@@ -264,7 +269,7 @@ impl App {
             }
             (JobAsks::Seen, _) => {
                 let Some(card) = self.marked_card() else { return Ok(()) };
-                let event = JobEvent::CardCompared(CardCompared { card, seen: typed.to_owned() });
+                let event = JobEvent::CardCompared(compared(card, typed)?);
                 self.tell_of_job(id, event, format!("card {card} was compared"))
             }
             (JobAsks::Choose, Some(layer)) => {
@@ -325,9 +330,10 @@ impl App {
         let Some(job) = self.job_of(id) else { return Ok(()) };
         let Some(layer) = carded(job) else { return Ok(()) };
         let coats = coats(self.jobs_at_work.card.get(CardField::Coats))?;
-        let (card, note) = (job.next_card(), self.jobs_at_work.card.note());
+        let (card, over) = (job.next_card(), self.jobs_at_work.card.over());
+        let (gun, note) = self.jobs_at_work.card.gun()?;
         let mix = job.mixes().filter(|one| one.layer == layer && one.for_cards).last().map(|one| one.mix);
-        let event = JobEvent::CardMade(CardMade { card, layer, coats, note, mix });
+        let event = JobEvent::CardMade(CardMade { over, gun, note, mix, ..CardMade::of(card, layer, coats) });
         let words = format!("card {card}: {} of the {}", coats_words(coats), layer.name());
         self.tell_of_job(id, event, words)?;
         let cards = self.job_of(id).map_or(0, |job| job.cards().count());
@@ -354,6 +360,24 @@ pub(super) fn last_coat(job: &Job) -> Option<(u32, crate::catalogue::Role)> {
     };
     let latest: Option<(Stamp, u32, _)> = job.standings().filter_map(last).max_by_key(|(at, ..)| *at);
     latest.map(|(_, coat, layer)| (coat, layer))
+}
+
+/// What was seen: `side-tone shade: a little darker` can be compared with what is seen of other cards, other words are kept as
+/// they are.
+fn compared(card: u32, typed: &str) -> Result<CardCompared, String> {
+    let (place, said) = typed.split_once(':').unwrap_or(("", typed));
+    let mut view = None;
+    let mut light = None;
+    for word in place.split(|c: char| c == ',' || c.is_whitespace()) {
+        view = View::from_word(word).or(view);
+        light = Light::from_word(word).or(light);
+    }
+    Ok(match view.zip(light) {
+        Some((view, light)) => {
+            CardCompared { sights: vec![Sight::parse(view, light, said)?], ..CardCompared::of(card) }
+        }
+        None => CardCompared::seen(card, typed),
+    })
 }
 
 fn coats(typed: &str) -> Result<u32, String> {

@@ -112,7 +112,7 @@ pub(super) fn opened() -> Rig {
 
 pub(super) fn with_cards() -> Rig {
     let made = |card| {
-        let made = CardMade { card, layer: Role::Pearl, coats: card, note: None, mix: None };
+        let made = CardMade::of(card, Role::Pearl, card);
         (30, JobEvent::CardMade(made))
     };
     open_first(with(vec![job("26-118", &[made(1), made(2), made(3)])]))
@@ -297,7 +297,7 @@ fn a_coat_is_not_counted_twice_by_one_foot() {
 fn the_marked_card_is_compared_and_chosen() {
     let mut rig = with_cards();
     rig.key("Left");
-    rig.answer("v", "in the sun a match");
+    rig.answer("v", "face, sun: match");
     rig.says("saved: card 2 was compared");
     rig.key("Enter");
     rig.says("which card matches the car?  2");
