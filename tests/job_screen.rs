@@ -88,7 +88,7 @@ fn a_repair_survives_the_power_failing() {
     terminal.send("\x03");
     assert_eq!(terminal.wait_end(), 0);
     let coat = std::process::Command::new(env!("CARGO_BIN_EXE_pourbook"))
-        .args(["--shop", &shop, "--book", &book, "job", "coat", "26-118 tailgate", "--layer", "ground"])
+        .args(["--shop", &shop, "--book", &book, "job", "coat", "26-118 tailgate", "ground"])
         .output()
         .unwrap();
     assert!(coat.status.success(), "{}", String::from_utf8_lossy(&coat.stderr));

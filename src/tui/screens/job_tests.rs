@@ -107,7 +107,7 @@ fn one_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         Action::Back,
         Action::Help,
     ];
-    let words = "card 3: 3 coats of the pearl coat; over G3 and ground coat, gun 1.3 tip; in the sun a match";
+    let words = "card 3: 3 coats of the pearl coat; over G3 and ground coat, tip 1,3 mm; face, sun: match";
     let card = |number, is_chosen| CardBox { number, coats: number, is_chosen, words };
     let cards = [card(1, false), card(2, false), card(3, true), card(4, false)];
     let times = ["flash-off pearl 2:10".to_owned(), "pot life blender 41 min".to_owned()];
