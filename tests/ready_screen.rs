@@ -114,7 +114,7 @@ fn hardener_and_thinner_behind_the_colour_and_the_pot_life_outlives_a_power_cut(
     terminal.send("\r");
     terminal.wait_for("in the book");
     terminal.send("\r");
-    terminal.wait_for("found");
+    terminal.wait_for("a code, a name");
     terminal.send("\x1b[17~");
     let screen = terminal.wait_for("Cups after spraying");
     assert!(screen.contains("min left"), "{screen}");

@@ -190,14 +190,17 @@ fn after_spraying_nothing_is_asked_twice() {
     let (job, _) = opened();
     rig.app.mix_for_job(job.id(), Role::Ground, false);
     rig.tick(0);
-    rig.says("41.3 g are left of mix 0412 with hardener in: it can be sprayed within its pot life");
+    assert_eq!(
+        rig.app.notice.as_ref().unwrap().text,
+        "41.3 g are left of mix 0412 with hardener in: it can be sprayed within its pot life, and is no start of another mix"
+    );
     let Screen::Amount(amount) = &rig.app.screen else { panic!("{}", rig.screen()) };
     assert_eq!(amount.leftovers, []);
     rig.key("Esc");
     rig.tick(121 * MINUTE);
     rig.app.mix_for_job(job.id(), Role::Ground, false);
     rig.tick(0);
-    rig.says("its pot life is over: throw it away");
+    assert!(rig.app.notice.as_ref().unwrap().text.ends_with("its pot life is over: throw it away"));
 }
 
 #[test]
