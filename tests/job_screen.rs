@@ -70,7 +70,6 @@ fn a_repair_survives_the_power_failing() {
     terminal.wait_for("which card matches the car?  2");
     terminal.send("\r");
     terminal.wait_for("saved: card 2 is chosen: the car gets 2 coats");
-    // A coat of what was mixed elsewhere is said by the program that has the book; here the booth's own time.
     terminal.send("t");
     answer(&mut terminal, "until the booth is clear?", "45");
     terminal.wait_for("saved: the booth is clear in 45 min");
@@ -82,36 +81,36 @@ fn a_repair_survives_the_power_failing() {
     assert_eq!(killed.job().cards().count(), 2);
     assert_eq!(killed.job().standing(Role::Pearl).unwrap().wanted, Some(2));
 
-    // Mixed, and a coat sprayed, from the command line; then the screen again.
+    // A coat is counted from the command line; then the screen again.
     let mut terminal = start(&shop, &book);
     terminal.wait_for("clearance 4");
     terminal.send("\x03");
     assert_eq!(terminal.wait_end(), 0);
     let coat = std::process::Command::new(env!("CARGO_BIN_EXE_pourbook"))
-        .args(["--shop", &shop, "--book", &book, "job", "coat", "26-118 tailgate", "ground"])
+        .args(["--shop", &shop, "--book", &book, "job", "coat", "26-118 tailgate", "undercoat"])
         .output()
         .unwrap();
     assert!(coat.status.success(), "{}", String::from_utf8_lossy(&coat.stderr));
     let mut terminal = start(&shop, &book);
-    // Five minutes by the invented shop's product sheet.
-    terminal.wait_for("flash-off ground 4:");
+    // Eight minutes by the invented shop's product sheet.
+    terminal.wait_for("flash-off undercoat 7:");
     terminal.send(F9);
-    terminal.wait_for("wait for the flash-off of the ground coat");
+    terminal.wait_for("wait for the flash-off");
     terminal.send("\r");
     terminal.wait_for("1 of 2");
     terminal.send("o");
     answer(&mut terminal, "why is it not waited for?", "hot air");
-    terminal.wait_for("next: spray coat 2 of 2 of the ground coat");
+    terminal.wait_for("next: spray coat 2 of 2 of the undercoat");
     terminal.send("\r");
-    terminal.wait_for("saved: coat 2 of 2 of the ground coat is on");
+    terminal.wait_for("saved: coat 2 of 2 of the undercoat is on");
     terminal.signal("KILL");
     terminal.wait_end();
     let mut terminal = start(&shop, &book);
-    terminal.wait_for("flash-off ground 4:");
+    terminal.wait_for("flash-off undercoat 7:");
     // It ticks without a key.
     let before = terminal.text();
-    terminal.wait("the time to go on", |screen| screen.contains("flash-off ground 4:") && screen != before);
-    assert_eq!(journal(&path).job().standing(Role::Ground).unwrap().sprayed(), 2);
+    terminal.wait("the time to go on", |screen| screen.contains("flash-off undercoat 7:") && screen != before);
+    assert_eq!(journal(&path).job().standing(Role::Undercoat).unwrap().sprayed(), 2);
     terminal.send("\x03");
     assert_eq!(terminal.wait_end(), 0);
 }
