@@ -109,7 +109,8 @@ fn a_repair_survives_the_power_failing() {
     terminal.wait_for("flash-off undercoat 7:");
     // It ticks without a key.
     let before = terminal.text();
-    terminal.wait("the time to go on", |screen| screen.contains("flash-off undercoat 7:") && screen != before);
+    terminal
+        .wait("the time to go on", |screen| screen.contains("flash-off undercoat 7:") && screen != before);
     assert_eq!(journal(&path).job().standing(Role::Undercoat).unwrap().sprayed(), 2);
     terminal.send("\x03");
     assert_eq!(terminal.wait_end(), 0);

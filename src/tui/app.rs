@@ -201,7 +201,7 @@ pub struct App {
     /// What the book has of the layers of jobs that were mixed before, as it was opened.
     pub(super) job_mixes: HashMap<Role, Vec<JobMix>>,
     /// What is under way of the jobs on their own screens, and their times.
-    pub(super) jobs_at_work: Jobs,
+    pub(super) jobs_at_work: Box<Jobs>,
     /// What is under way between a job and the bench.
     pub(super) for_job: JobAtBench,
     /// The pot lives of what is kept of mixes with hardener in.
@@ -299,7 +299,7 @@ impl App {
             ready: HashMap::new(),
             jobs: book.jobs,
             job_mixes: book.job_mixes,
-            jobs_at_work: Jobs::default(),
+            jobs_at_work: Box::default(),
             for_job: JobAtBench::default(),
             pot_lives: book.pot_lives,
             next_number: book.next_number,

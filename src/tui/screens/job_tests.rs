@@ -9,13 +9,13 @@ use crate::tui::widgets::prompt::Input;
 const LAYERS: [LayerRow<'static>; 4] = [
     LayerRow {
         name: "ground coat",
-        cells: ["310 mL", "mix 0412", "41 min", "2 of 2", "-", "over"],
+        cells: ["310 mL", "mix 0412", "-", "2 of 2", "-", "over"],
         is_next: false,
         is_done: true,
     },
     LayerRow {
         name: "blender",
-        cells: ["150 mL", "mix 0413", "-", "1 of 1", "-", "10 min"],
+        cells: ["150 mL", "mix 0413", "41 min", "1 of 1", "-", "10 min"],
         is_next: false,
         is_done: false,
     },
@@ -131,7 +131,8 @@ fn one_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         kind: BannerKind::PotLife,
         text: "26-118 tailgate: pot life of the blender over: do not spray it",
     }];
-    let warned = Chrome { banners: &over, times: &times[..1], ..chrome };
+    let seen = [&[Action::Accept, Action::Seen], &keys[1..]].concat();
+    let warned = Chrome { banners: &over, times: &times[..1], ..shop.chrome(Context::Job, &seen) };
     see("job-pot-life-over", &View::Job(JobView { chrome: warned, card: 0, ..view }));
     let begun = JobView {
         about: "",

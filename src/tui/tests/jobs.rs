@@ -338,7 +338,8 @@ fn a_time_is_not_waited_for_only_with_a_reason() {
     rig.says("4 min left");
     assert!(rig.sent.is_empty());
     rig.key("o");
-    rig.says("the flash-off of the ground coat, 4 min left: why is it not waited for?");
+    rig.says("why is it not waited for?");
+    rig.says("the flash-off of the ground coat, 4 min left; a word or two");
     rig.key("Enter");
     rig.says("say why");
     rig.type_text("hot air");
