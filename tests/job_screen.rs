@@ -87,13 +87,13 @@ fn a_repair_survives_the_power_failing() {
     terminal.send("\x03");
     assert_eq!(terminal.wait_end(), 0);
     let coat = std::process::Command::new(env!("CARGO_BIN_EXE_pourbook"))
-        .args(["--shop", &shop, "--book", &book, "job", "coat", "26-118 tailgate", "undercoat"])
+        .args(["--shop", &shop, "--book", &book, "job", "coat", "26-118 tailgate", "undercoat", "--ago", "1"])
         .output()
         .unwrap();
     assert!(coat.status.success(), "{}", String::from_utf8_lossy(&coat.stderr));
     let mut terminal = start(&shop, &book);
     // Eight minutes by the invented shop's product sheet.
-    terminal.wait_for("flash-off undercoat 7:");
+    terminal.wait_for("flash-off undercoat 6:");
     terminal.send(F9);
     terminal.wait_for("wait for the flash-off");
     terminal.send("\r");

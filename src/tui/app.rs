@@ -203,7 +203,7 @@ pub struct App {
     /// What is under way of the jobs on their own screens, and their times.
     pub(super) jobs_at_work: Box<Jobs>,
     /// What is under way between a job and the bench.
-    pub(super) for_job: JobAtBench,
+    pub(super) for_job: Box<JobAtBench>,
     /// The pot lives of what is kept of mixes with hardener in.
     pub(super) pot_lives: HashMap<MixId, Countdown>,
     pub(super) next_number: u32,
@@ -300,7 +300,7 @@ impl App {
             jobs: book.jobs,
             job_mixes: book.job_mixes,
             jobs_at_work: Box::default(),
-            for_job: JobAtBench::default(),
+            for_job: Box::default(),
             pot_lives: book.pot_lives,
             next_number: book.next_number,
             notice: None,
