@@ -430,7 +430,7 @@ mod tests {
     #[test]
     fn the_chosen_count_is_what_the_car_gets_and_cards_are_counted_once() {
         let mut job = tailgate();
-        let made = |card, mix| CardMade { card, layer: Role::Pearl, coats: card, note: None, mix };
+        let made = |card, mix| CardMade { mix, ..CardMade::of(card, Role::Pearl, card) };
         let joined = |number, for_cards| {
             JobEvent::MixJoined(Joined { for_cards, ..Joined::of(mix(number), Role::Pearl) })
         };

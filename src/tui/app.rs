@@ -201,9 +201,9 @@ pub struct App {
     /// What the book has of the layers of jobs that were mixed before, as it was opened.
     pub(super) job_mixes: HashMap<Role, Vec<JobMix>>,
     /// What is under way of the jobs on their own screens, and their times.
-    pub(super) jobs_at_work: Jobs,
+    pub(super) jobs_at_work: Box<Jobs>,
     /// What is under way between a job and the bench.
-    pub(super) for_job: JobAtBench,
+    pub(super) for_job: Box<JobAtBench>,
     /// The pot lives of what is kept of mixes with hardener in.
     pub(super) pot_lives: HashMap<MixId, Countdown>,
     pub(super) next_number: u32,
@@ -299,8 +299,8 @@ impl App {
             ready: HashMap::new(),
             jobs: book.jobs,
             job_mixes: book.job_mixes,
-            jobs_at_work: Jobs::default(),
-            for_job: JobAtBench::default(),
+            jobs_at_work: Box::default(),
+            for_job: Box::default(),
             pot_lives: book.pot_lives,
             next_number: book.next_number,
             notice: None,

@@ -5,6 +5,8 @@ use super::jobs::{CardDraft, carded};
 use super::new_job::JobField;
 use super::prompt::Asks;
 use crate::book::JobId;
+use crate::catalogue::Word as _;
+use crate::job::card::{Gun, Light, Sight, View};
 use crate::job::{CardChosen, CardCompared, CardMade, Job, JobEvent, Refusal, Step, Timer};
 use crate::units::Stamp;
 use tui_input::Input;
@@ -81,16 +83,18 @@ impl CardDraft {
         }
     }
 
-    /// Over what and with which gun, in words; none if neither was said.
-    fn note(&self) -> Option<String> {
-        let over = Some(self.get(CardField::Over)).filter(|text| !text.is_empty());
-        let gun = Some(self.get(CardField::Gun)).filter(|text| !text.is_empty());
-        let said: Vec<String> = over
-            .map(|over| format!("over {over}"))
-            .into_iter()
-            .chain(gun.map(|gun| format!("gun {gun}")))
-            .collect();
-        (!said.is_empty()).then(|| said.join(", "))
+    /// Over what, if that was said.
+    fn over(&self) -> Option<String> {
+        Some(self.get(CardField::Over)).filter(|text| !text.is_empty()).map(str::to_owned)
+    }
+
+    /// How the gun was set up, as far as it was said thing by thing; what was said otherwise is a note.
+    fn gun(&self) -> Result<(Option<Gun>, Option<String>), String> {
+        Ok(match self.get(CardField::Gun) {
+            "" => (None, None),
+            text if text.contains('=') => (Some(Gun::parse(text)?), None),
+            text => (None, Some(format!("gun {text}"))),
+        })
     }
 }
 
@@ -122,16 +126,17 @@ impl JobAsks {
             }
             Self::Card(CardField::Over) => "the undercoat's shade and the ground coat; Enter alone: not said",
             Self::Card(CardField::Gun) => {
-                "tip, pressure, fan, distance; the car gets the same. Enter notes the card"
+                "tip=1.3 mm, pressure=2 bar, fan=, distance=, as on the car. Enter notes the card"
             }
-            Self::Seen => "face or side tone, sun or shade: a little lighter, redder, coarser, a match, …",
+            Self::Seen => "face sun: match; side-tone shade: a little darker, coarser; or in your own words",
             Self::Choose => "its number; the car gets as many coats as it has",
             Self::Coats => "from 1 to 20; it is asked why without a card",
-            Self::WhyWithoutCard(_) | Self::WhyNotWaited => "a word or two; it stands on the job's sheet",
+            Self::WhyWithoutCard(_) | Self::WhyNotWaited | Self::Note => {
+                "a word or two; it stands on the job's sheet"
+            }
             Self::Clearance => {
                 "as it was measured for this booth; nobody goes in without air-fed breathing apparatus"
             }
-            Self::Note => "a word or two; it stands on the job's sheet",
             Self::WrongCoat => {
                 "a run, too dry, counted by mistake, …: it stays counted, and the note stands beside it"
             }
@@ -192,21 +197,18 @@ impl App {
         }
     }
 
+    /// What helps to answer it, where that depends on the job.
+    pub(super) fn job_hint(&self, asks: JobAsks) -> Option<String> {
+        let (_, job) = self.opened_job()?;
+        let Step::Wait { timer, countdown } = job.next(self.now.stamp) else { return None };
+        let left = countdown.at(self.now.stamp).words();
+        (asks == JobAsks::WhyNotWaited).then(|| format!("{}, {left}; {}", timer.name(), asks.hint()))
+    }
+
     /// What is asked, where that depends on the job.
     pub(super) fn job_question(&self, asks: JobAsks) -> Option<String> {
-        let (_, job) = self.opened_job()?;
-        match asks {
-            JobAsks::WhyNotWaited => {
-                let Step::Wait { timer, countdown } = job.next(self.now.stamp) else { return None };
-                let left = countdown.at(self.now.stamp).words();
-                Some(format!("{}, {left}: why is it not waited for?", timer.name()))
-            }
-            JobAsks::Seen => {
-                let card = self.marked_card()?;
-                Some(format!("card {card}: what is seen of it beside the car?"))
-            }
-            _ => None,
-        }
+        let card = self.marked_card().filter(|_| asks == JobAsks::Seen)?;
+        Some(format!("card {card}: what is seen beside the car?"))
     }
 
     /// The number of the marked card.
@@ -256,6 +258,7 @@ impl App {
                     coats(typed)?;
                 }
                 self.jobs_at_work.card.set(field, typed);
+                self.jobs_at_work.card.gun()?;
                 match field.beside(true) {
                     Some(next) => self.ask_card_field(next),
                     None => self.note_card(id)?,
@@ -264,8 +267,8 @@ impl App {
             }
             (JobAsks::Seen, _) => {
                 let Some(card) = self.marked_card() else { return Ok(()) };
-                let event = JobEvent::CardCompared(CardCompared { card, seen: typed.to_owned() });
-                self.tell_of_job(id, event, format!("card {card} was compared"))
+                let event = JobEvent::CardCompared(compared(card, typed)?);
+                self.tell_of_job(id, event, &format!("card {card} was compared"))
             }
             (JobAsks::Choose, Some(layer)) => {
                 let number = typed.parse::<u32>().ok().and_then(|number| job.card(number));
@@ -274,7 +277,7 @@ impl App {
                 let (number, coats) = (card.made.card, card.made.coats);
                 let event = JobEvent::CardChosen(CardChosen { layer, coats, card: Some(number) });
                 let words = format!("card {number} is chosen: the car gets {}", coats_words(coats));
-                self.tell_of_job(id, event, words)
+                self.tell_of_job(id, event, &words)
             }
             (JobAsks::Coats, Some(_)) => {
                 let coats = coats(typed)?;
@@ -286,35 +289,33 @@ impl App {
                 self.write_job(id, overruled)?;
                 let event = JobEvent::CardChosen(CardChosen { layer, coats, card: None });
                 let words = format!("the car gets {} without a card: {typed}", coats_words(coats));
-                self.tell_of_job(id, event, words)
+                self.tell_of_job(id, event, &words)
             }
-            (JobAsks::WhyNotWaited, _) => match job.next(now) {
-                Step::Wait { timer, .. } => {
-                    let event = JobEvent::TimerOverruled { timer, reason: typed.to_owned() };
-                    self.tell_of_job(id, event, format!("{} is not waited for: {typed}", timer.name()))
-                }
-                // It ended while the reason was typed.
-                _ => {
+            (JobAsks::WhyNotWaited, _) => {
+                let Step::Wait { timer, .. } = job.next(now) else {
+                    // It ended while the reason was typed.
                     self.say("it is over by now: nothing had to be written");
-                    Ok(())
-                }
-            },
+                    return Ok(());
+                };
+                let event = JobEvent::TimerOverruled { timer, reason: typed.to_owned() };
+                self.tell_of_job(id, event, &format!("{} is not waited for: {typed}", timer.name()))
+            }
             (JobAsks::Clearance, _) => {
                 let minutes = typed.parse::<u32>().map_err(|_unread| {
                     format!("'{typed}' is no number of minutes: type digits, as the booth's own time has it")
                 })?;
                 let event = JobEvent::TimerStarted { timer: Timer::Clearance, from: now, minutes };
-                self.tell_of_job(id, event, format!("the booth is clear in {minutes} min"))
+                self.tell_of_job(id, event, &format!("the booth is clear in {minutes} min"))
             }
             (JobAsks::Note, _) => {
                 let event = JobEvent::Noted { text: typed.to_owned() };
-                self.tell_of_job(id, event, "noted".to_owned())
+                self.tell_of_job(id, event, "noted")
             }
             (JobAsks::WrongCoat, _) if typed.is_empty() => Err(Refusal::Empty.to_string()),
             (JobAsks::WrongCoat, _) => {
                 let Some((coat, layer)) = last_coat(job) else { return Ok(()) };
                 let text = format!("coat {coat} of the {}: {typed}", layer.name());
-                self.tell_of_job(id, JobEvent::Noted { text: text.clone() }, format!("noted, {text}"))
+                self.tell_of_job(id, JobEvent::Noted { text: text.clone() }, &format!("noted, {text}"))
             }
             _ => Ok(()),
         }
@@ -325,11 +326,12 @@ impl App {
         let Some(job) = self.job_of(id) else { return Ok(()) };
         let Some(layer) = carded(job) else { return Ok(()) };
         let coats = coats(self.jobs_at_work.card.get(CardField::Coats))?;
-        let (card, note) = (job.next_card(), self.jobs_at_work.card.note());
+        let (card, over) = (job.next_card(), self.jobs_at_work.card.over());
+        let (gun, note) = self.jobs_at_work.card.gun()?;
         let mix = job.mixes().filter(|one| one.layer == layer && one.for_cards).last().map(|one| one.mix);
-        let event = JobEvent::CardMade(CardMade { card, layer, coats, note, mix });
+        let event = JobEvent::CardMade(CardMade { over, gun, note, mix, ..CardMade::of(card, layer, coats) });
         let words = format!("card {card}: {} of the {}", coats_words(coats), layer.name());
-        self.tell_of_job(id, event, words)?;
+        self.tell_of_job(id, event, &words)?;
         let cards = self.job_of(id).map_or(0, |job| job.cards().count());
         if let Screen::Job(page) = &mut self.screen {
             page.card = cards.saturating_sub(1);
@@ -338,10 +340,10 @@ impl App {
     }
 
     /// Writes what happened to a job, and says it once it is on disk, with what has to be said of it.
-    pub(super) fn tell_of_job(&mut self, job: JobId, event: JobEvent, words: String) -> Result<(), String> {
+    pub(super) fn tell_of_job(&mut self, job: JobId, event: JobEvent, words: &str) -> Result<(), String> {
         let warnings = self.write_job(job, event)?;
-        let said: String = warnings.iter().map(|warning| format!("; {}", warning.words())).collect();
-        self.when_saved(format!("{words}{said}"));
+        let said = std::iter::once(words.to_owned()).chain(warnings.iter().map(|warning| warning.words()));
+        self.when_saved(said.collect::<Vec<_>>().join("; "));
         Ok(())
     }
 }
@@ -354,6 +356,24 @@ pub(super) fn last_coat(job: &Job) -> Option<(u32, crate::catalogue::Role)> {
     };
     let latest: Option<(Stamp, u32, _)> = job.standings().filter_map(last).max_by_key(|(at, ..)| *at);
     latest.map(|(_, coat, layer)| (coat, layer))
+}
+
+/// What was seen: `side-tone shade: a little darker` can be compared with what is seen of other cards, other words are kept as
+/// they are.
+fn compared(card: u32, typed: &str) -> Result<CardCompared, String> {
+    let (place, said) = typed.split_once(':').unwrap_or(("", typed));
+    let mut view = None;
+    let mut light = None;
+    for word in place.split(|c: char| c == ',' || c.is_whitespace()) {
+        view = View::from_word(word).or(view);
+        light = Light::from_word(word).or(light);
+    }
+    Ok(match view.zip(light) {
+        Some((view, light)) => {
+            CardCompared { sights: vec![Sight::parse(view, light, said)?], ..CardCompared::of(card) }
+        }
+        None => CardCompared::seen(card, typed),
+    })
 }
 
 fn coats(typed: &str) -> Result<u32, String> {

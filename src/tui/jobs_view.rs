@@ -9,6 +9,7 @@ use super::on_job::{coats_of, time_words};
 use super::screens::{CardBox, Chrome, JobRow, JobView, JobsView, LayerRow};
 use super::view::input;
 use crate::book::MixId;
+use crate::job::card::comparison;
 use crate::job::{Card, Countdown, Job, Run, Standing};
 use crate::units::Stamp;
 
@@ -96,6 +97,7 @@ pub(super) fn with_job(
     let (next, colour) = (next(app, job, now), format!("{}, {}", colour(app, job), job.finish));
     let about = about(job.vehicle.as_deref(), &job.panels, app.notation());
     let sentence = app.wanted_sentence(job, now);
+    let compared = comparison(job.cards()).words(app.notation()).join(" ");
     see(JobView {
         name: &job.name,
         colour: &colour,
@@ -103,6 +105,7 @@ pub(super) fn with_job(
         layers: &layers,
         sentence: &sentence,
         cards: &cards,
+        compared: &compared,
         card: page.card.min(cards.len().saturating_sub(1)),
         note: job.notes().last().map_or("", |(_, text)| text.as_str()),
         next: &next,
@@ -121,9 +124,9 @@ fn is_chosen(job: &Job, card: &Card) -> bool {
 fn card_words(card: &Card) -> String {
     let made = &card.made;
     let mut words = format!("card {}: {} of the {}", made.card, coats_words(made.coats), made.layer.name());
-    for said in made.note.iter().chain(card.seen.iter().map(|(_, seen)| seen)) {
+    for said in card.said().into_iter().chain(card.sights.iter().map(|(_, sight)| sight.words())) {
         words.push_str("; ");
-        words.push_str(said);
+        words.push_str(&said);
     }
     words
 }

@@ -2,7 +2,7 @@
 
 use crate::catalogue::{Catalogue, Colour, Finish, Found, Role, Word as _, nearest};
 use crate::job::{LayerPlan, Opening, Panel};
-use crate::units::{Decimal, Notation, parse_decimal_with_comma};
+use crate::units::{Area, Decimal, Notation, parse_decimal_with_comma};
 
 /// A line of the form.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -210,17 +210,12 @@ fn panel(piece: &str, shop: &Catalogue) -> Result<Panel, String> {
         }
         return Ok(Panel { name: name.to_owned(), area: Some(area_of(area)?) });
     }
-    match shop.panel(piece) {
-        Some(known) => {
-            Ok(Panel { name: known.name.clone(), area: known.area_on(None).map(|area| area.decimal()) })
-        }
-        None => {
-            let names = shop.panels.iter().map(|panel| panel.name.as_str());
-            let meant =
-                nearest(piece, names).map(|name| format!("; did you mean {name}?")).unwrap_or_default();
-            Err(format!("'{piece}' is not in panels.toml: say its area, as {piece}=0.9 m2{meant}"))
-        }
+    if let Some(known) = shop.panel(piece) {
+        return Ok(Panel { name: known.name.clone(), area: known.area_on(None).map(Area::decimal) });
     }
+    let names = shop.panels.iter().map(|panel| panel.name.as_str());
+    let meant = nearest(piece, names).map(|name| format!("; did you mean {name}?")).unwrap_or_default();
+    Err(format!("'{piece}' is not in panels.toml: say its area, as {piece}=0.9 m2{meant}"))
 }
 
 fn area_of(text: &str) -> Result<Decimal, String> {

@@ -36,14 +36,13 @@ impl App {
                 self.say(format!("the sheet: pourbook job sheet \"{name}\" --html sheet.html"));
             }
             Action::ReopenJob if job.closed.is_some() => {
-                self.tell_or_say(id, JobEvent::Reopened, "open again")
+                self.tell_or_say(id, JobEvent::Reopened, "open again");
             }
             Action::NoteOnJob => self.ask_of_job(JobAsks::Note, String::new()),
             _ if job.closed.is_some() => self.say("this job is closed: open it again first"),
             Action::AnotherCard => self.ask_card(),
-            Action::CompareCard if cards == 0 => self.say("no card was made yet"),
+            Action::CompareCard | Action::ChooseCard if cards == 0 => self.say("no card was made yet"),
             Action::CompareCard => self.ask_of_job(JobAsks::Seen, String::new()),
-            Action::ChooseCard if cards == 0 => self.say("no card was made yet"),
             Action::ChooseCard => self.ask_choice(),
             Action::CoatsWithoutCard if carded(job).is_none() => {
                 self.say("no layer of this job is matched by spray-out cards");
@@ -166,7 +165,7 @@ impl App {
     }
 
     fn tell_or_say(&mut self, id: JobId, event: JobEvent, done: &str) {
-        if let Err(why) = self.tell_of_job(id, event, done.to_owned()) {
+        if let Err(why) = self.tell_of_job(id, event, done) {
             self.complain(why);
         }
     }

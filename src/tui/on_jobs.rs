@@ -228,7 +228,7 @@ impl App {
             Err((field, why)) => return self.ask_job_field(field, Some(why)),
         };
         let name = opening.name.clone();
-        match self.begin_job(JobEvent::Opened(opening)) {
+        match self.begin_job(&JobEvent::Opened(opening)) {
             Ok(job) => {
                 self.jobs_at_work.form = None;
                 self.prompt = None;
@@ -239,13 +239,13 @@ impl App {
         }
     }
 
-    fn begin_job(&mut self, event: JobEvent) -> Result<JobId, String> {
+    fn begin_job(&mut self, event: &JobEvent) -> Result<JobId, String> {
         if let Some(why) = &self.look_only {
             return Err(format!("nothing can be written: {why}"));
         }
         let at = self.now.stamp;
         let (job, id) = (self.ids.job(at), self.ids.event(at));
-        let begun = JobJournal::begin(job, &event, id, at, &self.settings.by);
+        let begun = JobJournal::begin(job, event, id, at, &self.settings.by);
         let (journal, envelope) = begun.map_err(|error: JobError| error.to_string())?;
         let closed = match &self.jobs_at_work.closed {
             Some(Ok(closed)) => closed.as_slice(),

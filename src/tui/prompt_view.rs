@@ -42,8 +42,8 @@ impl Asked {
             },
             Asks::OfJob(asks) => Self {
                 label: app.job_question(asks).unwrap_or(plain.label),
+                hint: app.job_hint(asks).unwrap_or(plain.hint),
                 choices: app.job_ask_rows(asks),
-                ..plain
             },
             Asks::Receive(_) => Self { choices: app.form_rows(), ..plain },
             Asks::CountWhy => Self { label: app.why_question().unwrap_or(plain.label), ..plain },

@@ -147,17 +147,22 @@ impl App {
             if !self.jobs_at_work.heeded.ended.insert((job, what, until)) {
                 continue;
             }
-            if let Ticks::PotLife(mix, _) = what {
-                self.jobs_at_work.heeded.unseen.push((job, mix));
-                if is_first || at_bench == Some(mix) {
-                    // The banner says so; at the bench it is said there.
-                    continue;
+            let words = format!("{name}: {} is over", what.name());
+            match what {
+                // The banner says so, and at the bench what stands above it: a line that goes by would hide another.
+                Ticks::PotLife(mix, _) => {
+                    self.jobs_at_work.heeded.unseen.push((job, mix));
+                    if !is_first && at_bench != Some(mix) {
+                        self.messages.keep(&words, true, self.now.stamp);
+                        self.effects.push(Effect::Sound(Sound::Timer));
+                    }
                 }
-            } else if is_first {
-                continue;
+                Ticks::Time(_) if is_first => {}
+                Ticks::Time(_) => {
+                    self.effects.push(Effect::Sound(Sound::Timer));
+                    self.say(words);
+                }
             }
-            self.effects.push(Effect::Sound(Sound::Timer));
-            self.say(format!("{name}: {} is over", what.name()));
         }
     }
 

@@ -106,10 +106,10 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
             with_leftovers(app, *selected, chrome, |view| show(View::Leftovers(view)));
         }
         Screen::Jobs(page) => {
-            super::jobs_view::with_jobs(app, page, now, chrome, |view| show(View::Jobs(view)))
+            super::jobs_view::with_jobs(app, page, now, chrome, |view| show(View::Jobs(view)));
         }
         Screen::Job(page) => {
-            super::jobs_view::with_job(app, *page, now, chrome, |view| show(View::Job(view)))
+            super::jobs_view::with_job(app, *page, now, chrome, |view| show(View::Job(view)));
         }
         Screen::Emptying(cup) => with_emptying(app, cup, chrome, |view| show(View::Emptying(view))),
         Screen::Colours(colours) => with_colours(app, colours, chrome, |view| show(View::Colours(view))),

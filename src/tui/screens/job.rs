@@ -48,6 +48,8 @@ pub struct JobView<'a> {
     pub sentence: &'a str,
     /// Its cards.
     pub cards: &'a [CardBox<'a>],
+    /// What comes out of comparing them, in sentences; empty if they were not compared.
+    pub compared: &'a str,
     /// Which of them is marked.
     pub card: usize,
     /// What was noted last.
@@ -177,10 +179,11 @@ fn draw_cards(view: &JobView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) -
         x = x.saturating_add(CARD);
     }
     let mut rows = 4;
-    if let Some(card) = view.cards.get(view.card) {
-        for line in text::wrap(card.words, area.width).iter().take(2) {
+    let words = view.cards.get(view.card).map_or("", |card| card.words);
+    for (words, most, meaning) in [(words, 2, Meaning::Plain), (view.compared, 2, Meaning::Muted)] {
+        for line in text::wrap(words, area.width).iter().take(most).filter(|line| !line.is_empty()) {
             let row = pen::rows(area, rows, 1);
-            pen::put(buf, row, row.x, row.y, line, theme.style(Meaning::Plain));
+            pen::put(buf, row, row.x, row.y, line, theme.style(meaning));
             rows = rows.saturating_add(1);
         }
     }

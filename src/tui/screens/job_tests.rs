@@ -9,13 +9,13 @@ use crate::tui::widgets::prompt::Input;
 const LAYERS: [LayerRow<'static>; 4] = [
     LayerRow {
         name: "ground coat",
-        cells: ["310 mL", "mix 0412", "41 min", "2 of 2", "-", "over"],
+        cells: ["310 mL", "mix 0412", "-", "2 of 2", "-", "over"],
         is_next: false,
         is_done: true,
     },
     LayerRow {
         name: "blender",
-        cells: ["150 mL", "mix 0413", "-", "1 of 1", "-", "10 min"],
+        cells: ["150 mL", "mix 0413", "41 min", "1 of 1", "-", "10 min"],
         is_next: false,
         is_done: false,
     },
@@ -107,7 +107,7 @@ fn one_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         Action::Back,
         Action::Help,
     ];
-    let words = "card 3: 3 coats of the pearl coat; over G3 and ground coat, gun 1.3 tip; in the sun a match";
+    let words = "card 3: 3 coats of the pearl coat; over G3 and ground coat, tip 1,3 mm; face, sun: match";
     let card = |number, is_chosen| CardBox { number, coats: number, is_chosen, words };
     let cards = [card(1, false), card(2, false), card(3, true), card(4, false)];
     let times = ["flash-off pearl 2:10".to_owned(), "pot life blender 41 min".to_owned()];
@@ -119,6 +119,7 @@ fn one_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         layers: &LAYERS,
         sentence: "420 mL: enough nine times in ten; mixing 500, as last time, would leave 80",
         cards: &cards,
+        compared: "By eye card 3 matches in most views.",
         card: 2,
         note: "coat 1 of the pearl coat: a little dry at the edge",
         next: "wait for the flash-off of the pearl coat: 3 min left",
@@ -130,13 +131,15 @@ fn one_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         kind: BannerKind::PotLife,
         text: "26-118 tailgate: pot life of the blender over: do not spray it",
     }];
-    let warned = Chrome { banners: &over, times: &times[..1], ..chrome };
+    let seen = [&[Action::Accept, Action::Seen], &keys[1..]].concat();
+    let warned = Chrome { banners: &over, times: &times[..1], ..shop.chrome(Context::Job, &seen) };
     see("job-pot-life-over", &View::Job(JobView { chrome: warned, card: 0, ..view }));
     let begun = JobView {
         about: "",
         layers: &LAYERS[3..],
         sentence: "",
         cards: &[],
+        compared: "",
         note: "",
         next: "mix the clear",
         chrome: shop.chrome(Context::Job, &keys[..1]),

@@ -42,6 +42,9 @@ pub struct JobsView<'a> {
     pub chrome: Chrome<'a>,
 }
 
+/// From this width on the vehicles stand in the list.
+const WIDE: u16 = 110;
+
 /// Draws it.
 pub fn draw(view: &JobsView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let state = if view.closed { "closed" } else { "open" };
@@ -65,15 +68,26 @@ pub fn draw(view: &JobsView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     if view.rows.is_empty() {
         return say(&empty(view, theme), lower, buf, theme);
     }
+    // What comes next of the marked one stands below in full.
+    let next = pen::rows(lower, lower.height.saturating_sub(1), 1);
+    if let Some(marked) = view.rows.get(view.selected) {
+        let x = pen::put(buf, next, next.x.saturating_add(1), next.y, "next: ", theme.style(Meaning::Muted));
+        let room = next.right().saturating_sub(x.saturating_add(1));
+        let words = text::fit(marked.next, room, theme.symbols.ellipsis);
+        pen::put(buf, next, x, next.y, &words, theme.style(Meaning::Title));
+    }
+    let wide = area.width >= WIDE;
     let rows: Vec<ListRow<'_>> = view
         .rows
         .iter()
-        .map(|row| ListRow {
-            swatch: None,
-            cells: [row.name, row.vehicle, row.colour, row.next].map(ListCell::words).to_vec(),
+        .map(|row| {
+            let cells = [row.name, row.vehicle, row.colour, row.next];
+            let shown = cells.iter().enumerate().filter(|(column, _)| wide || *column != 1);
+            ListRow { swatch: None, cells: shown.map(|(_, cell)| ListCell::words(cell)).collect() }
         })
         .collect();
-    List { rows: &rows, selected: Some(view.selected) }.draw(lower, buf, theme);
+    let list = pen::rows(lower, 0, lower.height.saturating_sub(2));
+    List { rows: &rows, selected: Some(view.selected) }.draw(list, buf, theme);
 }
 
 /// What is said where there is no job.

@@ -112,7 +112,7 @@ pub(super) fn opened() -> Rig {
 
 pub(super) fn with_cards() -> Rig {
     let made = |card| {
-        let made = CardMade { card, layer: Role::Pearl, coats: card, note: None, mix: None };
+        let made = CardMade::of(card, Role::Pearl, card);
         (30, JobEvent::CardMade(made))
     };
     open_first(with(vec![job("26-118", &[made(1), made(2), made(3)])]))
@@ -297,7 +297,7 @@ fn a_coat_is_not_counted_twice_by_one_foot() {
 fn the_marked_card_is_compared_and_chosen() {
     let mut rig = with_cards();
     rig.key("Left");
-    rig.answer("v", "in the sun a match");
+    rig.answer("v", "face, sun: match");
     rig.says("saved: card 2 was compared");
     rig.key("Enter");
     rig.says("which card matches the car?  2");
@@ -338,7 +338,8 @@ fn a_time_is_not_waited_for_only_with_a_reason() {
     rig.says("4 min left");
     assert!(rig.sent.is_empty());
     rig.key("o");
-    rig.says("the flash-off of the ground coat, 4 min left: why is it not waited for?");
+    rig.says("why is it not waited for?");
+    rig.says("the flash-off of the ground coat, 4 min left; a word or two");
     rig.key("Enter");
     rig.says("say why");
     rig.type_text("hot air");
