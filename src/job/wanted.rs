@@ -284,9 +284,10 @@ fn times_in_ten(times: u32) -> String {
 }
 
 impl Wanted {
-    /// What it is estimated to need, by the product's sheet alone.
+    /// What it is estimated to need, by the product's sheet alone, to a millionth of a millilitre: what is written down of a
+    /// mix.
     pub fn estimate(&self) -> Option<Millilitres> {
-        self.need.map(Need::total)
+        self.need.map(|need| Millilitres::new(need.total().decimal().round_dp(6).normalize()))
     }
 
     /// What that means, in one sentence for who mixes it.

@@ -222,8 +222,10 @@ fn the_moves_of_a_toner_are_told() {
 #[test]
 fn what_open_jobs_need_is_taken_off_and_ordered() {
     let (tins, code) = ([tin("1", "A", "1000", "1000", 90)], TonerCode::new("A"));
-    let (needed, for_jobs) = ([(code.clone(), g("300"))], [(code.clone(), g("400")), (code.clone(), g("500"))]);
-    let rows = Rows { toners: &[], tins: &tins, recalls: &[], daily: &[], needed: &needed, for_jobs: &for_jobs };
+    let (needed, for_jobs) =
+        ([(code.clone(), g("300"))], [(code.clone(), g("400")), (code.clone(), g("500"))]);
+    let rows =
+        Rows { toners: &[], tins: &tins, recalls: &[], daily: &[], needed: &needed, for_jobs: &for_jobs };
     let shelf = Shelf::of(rows, today(), NOW, Terms::default());
     let a = shelf.toner("A").unwrap();
     assert_eq!((a.needed, a.for_jobs, a.free()), (g("300"), g("900"), g("-200")));
