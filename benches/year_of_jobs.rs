@@ -12,6 +12,7 @@
 //! `cargo bench --bench year_of_jobs -- SEED…` takes other years than the ones below. The last of those is held out:
 //! nothing in the program was chosen by looking at it.
 
+#![expect(clippy::print_stdout, reason = "a table to read is what this is for")]
 #![expect(clippy::unwrap_used, reason = "a year without its jobs has nothing to compare")]
 
 use pourbook::catalogue::{Catalogue, Product, Role};
@@ -197,7 +198,9 @@ fn main() {
         let policies = [Policy::Plain, Policy::Record, Policy::hindsight(&asked), Policy::Known];
         let all = policies.map(|policy| (policy, policy.run(&asked)));
         for (layer, role) in LAYERS.into_iter().enumerate() {
-            all.iter().for_each(|(policy, came)| came[layer].line(role.name(), &policy.name()));
+            for (policy, came) in &all {
+                came[layer].line(role.name(), &policy.name());
+            }
         }
         for (policy, came) in &all {
             came.iter().copied().fold(Came::default(), Came::with).line("all", &policy.name());

@@ -29,6 +29,7 @@ mod ports;
 mod prefer;
 mod progress;
 mod raw;
+mod ready;
 mod receive;
 mod settings;
 mod shelf;

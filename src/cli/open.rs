@@ -4,11 +4,11 @@ use super::places::{Places, Shop};
 use super::prefer::Settled;
 use super::{CliError, first_run};
 use crate::book::{
-    By, Ids, JobsOf, Journal, Keeper, Ledger as _, MixId, MixesOf, Opened, ScaleRecord, SqliteStore, Store,
-    StoreError,
+    By, Ids, JobMix, JobsOf, Journal, Keeper, Ledger as _, MixId, MixesOf, Opened, ScaleRecord, SqliteStore,
+    Store, StoreError,
 };
-use crate::catalogue::{Catalogue, FormulaFolder, TonerCode, TonerKind};
-use crate::job::{Countdown, JobJournal, pot_life};
+use crate::catalogue::{Catalogue, FormulaFolder, Role, TonerCode, TonerKind, Word as _};
+use crate::job::{Countdown, JobJournal, MOST_PAST, pot_life};
 use crate::mix::Phase;
 use crate::report::shelf::Terms;
 use crate::scale::{Address, Place};
@@ -116,6 +116,7 @@ fn open(
         cups: cups(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
         pot_lives: pot_lives(&store, &catalogue, &leftovers).map_err(CliError::failed)?,
         leftovers,
+        job_mixes: job_mixes(&store).map_err(CliError::failed)?,
         jobs: jobs(&store).map_err(CliError::failed)?,
         next_number: store.next_number().map_err(CliError::failed)?,
         recent: recent(&store).map_err(CliError::failed)?,
@@ -258,6 +259,11 @@ fn jobs(store: &SqliteStore) -> Result<Vec<JobJournal>, StoreError> {
         jobs.extend(JobJournal::fold(row.job, &store.events(row.job.subject())?).ok());
     }
     Ok(jobs)
+}
+
+/// The layers of jobs that were mixed before, the latest first of each: what the shop's own record is made of.
+fn job_mixes(store: &SqliteStore) -> Result<HashMap<Role, Vec<JobMix>>, StoreError> {
+    Role::ALL.iter().map(|role| Ok((*role, kept(store.job_mixes(*role, MOST_PAST))?))).collect()
 }
 
 /// The pot lives of those leftovers that have hardener in them, by the mixes they are of.

@@ -92,13 +92,14 @@ impl Settled {
 
 /// What is heard for what.
 fn sounds(settings: &Settings) -> Sounds {
-    const HEARD: [Key; 6] = [
+    const HEARD: [Key; 7] = [
         Key::SoundRight,
         Key::SoundOver,
         Key::SoundLost,
         Key::SoundEaseOff,
         Key::SoundWrongTin,
         Key::SoundAttention,
+        Key::SoundTimer,
     ];
     let command: Option<Vec<String>> =
         settings.get(Key::SoundCommand).map(|line| line.split_whitespace().map(str::to_owned).collect());

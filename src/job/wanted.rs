@@ -8,6 +8,7 @@ use super::{
 use crate::catalogue::{Catalogue, Layer, Product, RatioBy, Role, Word as _};
 use crate::mix::{Additions, Recipe, RecipeError};
 use crate::units::{Area, Decimal, Grams, Millilitres, Notation, Share};
+use std::fmt::Write as _;
 use thiserror::Error;
 
 /// What the shop sets for all its jobs.
@@ -308,11 +309,12 @@ impl Wanted {
         if let Some(to_mix) = self.to_mix
             && let Some(smallest) = to_mix.smallest
         {
-            said.push_str(&format!(
+            let _ = write!(
+                said,
                 "; the smallest that can be weighed well is {}, which leaves {}",
                 notation.volume_up(smallest),
                 notation.volume_number(to_mix.beyond(), 0),
-            ));
+            );
         }
         said
     }
@@ -332,7 +334,7 @@ impl Wanted {
         };
         if let Some((mixed, left)) = advice.last.filter(|(_, left)| left.is_positive() && !beside) {
             let number = |volume| notation.volume_number(volume, 0);
-            said.push_str(&format!("; mixing {}, as last time, would leave {}", number(mixed), number(left)));
+            let _ = write!(said, "; mixing {}, as last time, would leave {}", number(mixed), number(left));
         }
         said
     }

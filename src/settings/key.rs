@@ -101,6 +101,8 @@ settings! {
         "What is heard when the wrong tin was scanned.";
     SoundAttention = "sounds.attention", Kind::Pattern, Some("x"), None,
         "What is heard when something else wants to be looked at.";
+    SoundTimer = "sounds.timer", Kind::Pattern, Some("x--x--x"), None,
+        "What is heard when a time of a repair has ended: flash-off, bake, pot life, clearance.";
 }
 
 impl Key {

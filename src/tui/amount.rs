@@ -26,6 +26,8 @@ pub(super) struct Amount {
     pub typed: Input,
     /// Which cup of the catalogue; none if the shop has none on file.
     pub cup: Option<usize>,
+    /// What the largest cup of the shop holds.
+    largest_cup: Option<Millilitres>,
     /// Whether the order that risks least is wanted rather than the formula's own.
     pub least_risk: bool,
     /// The leftovers of this layer of this colour that can be used, the first to be used up first.
@@ -62,7 +64,7 @@ impl Amount {
     ) -> Result<Self, RecipeError> {
         let layer = colour.layer(role).ok_or(RecipeError::Empty)?;
         let recipe = Recipe::of_layer(catalogue, colour, layer)?;
-        let mut ready = MakeReady::of(catalogue, layer);
+        let mut ready = MakeReady::of(catalogue, layer, job.as_ref().and_then(|job| job.product.as_deref()));
         let source = colour.source.clone();
         let typed = Input::new(typed.to_owned());
         // A sheet that does not fit keeps nobody from mixing the colour.
@@ -78,6 +80,7 @@ impl Amount {
             source,
             typed,
             cup: None,
+            largest_cup: catalogue.cups.iter().map(|cup| cup.brim).max(),
             least_risk: false,
             leftovers,
             begins_with: None,
@@ -134,7 +137,8 @@ impl Amount {
     }
 
     /// The volumes that are offered beside what is typed, each once: what the job asks for, and the least that can be
-    /// weighed where something of it cannot. Whole millilitres, rounded up, so that each of them suffices.
+    /// weighed where something of it cannot, if the shop has a cup for it. Whole millilitres, rounded up, so that each of
+    /// them suffices.
     pub(super) fn offers(&self, limits: Limits, accuracy: Accuracy) -> Vec<Millilitres> {
         let wanted = self.job.as_ref().and_then(|job| job.wanted);
         let smallest = weighable::smallest_weight(limits.division, accuracy)
@@ -142,7 +146,10 @@ impl Amount {
         let volume = self.volume().unwrap_or(Millilitres::ZERO);
         let asked = wanted.map(up);
         // Also once it is taken, so that a key goes back from it.
-        let smallest = smallest.filter(|least| *least >= volume && asked.is_none_or(|asked| *least > asked));
+        let smallest = smallest.filter(|least| {
+            let fits = self.largest_cup.is_none_or(|brim| *least <= brim);
+            fits && *least >= volume && asked.is_none_or(|asked| *least > asked)
+        });
         asked.into_iter().chain(smallest).collect()
     }
 

@@ -7,6 +7,7 @@ use super::make_ready::volumes;
 use super::screens::{AmountView, Chrome};
 use super::theme::Theme;
 use super::view::input;
+use crate::catalogue::TonerCode;
 use crate::mix::{LinePart, weighable};
 use crate::units::{Millilitres, Notation};
 
@@ -55,7 +56,7 @@ fn ready_words(amount: &Amount) -> Option<String> {
         return Some(format!("nothing ({product} can)"));
     }
     let added = [ready.hardener(), ready.thinner()];
-    let codes: Vec<_> = added.into_iter().flatten().map(|code| code.as_str()).collect();
+    let codes: Vec<_> = added.into_iter().flatten().map(TonerCode::as_str).collect();
     Some(format!("{product}: {}", codes.join(", ")))
 }
 
@@ -64,11 +65,8 @@ fn notes(app: &App, amount: &Amount, outlook: Option<&Outlook>, key: Option<&str
     let notation = app.notation();
     let mut notes = Vec::new();
     if let Some(job) = &amount.job {
-        notes.push(match (job.for_cards, job.wanted) {
-            (true, _) => "for spray-out cards".to_owned(),
-            (false, Some(wanted)) => format!("the job asks for {}", notation.volume_up(wanted)),
-            (false, None) => "the job does not say how much".to_owned(),
-        });
+        let wanted = job.sentence.clone().unwrap_or_else(|| "the job does not say how much".to_owned());
+        notes.push(if job.for_cards { "for spray-out cards alone".to_owned() } else { wanted });
     }
     if let Some(outlook) = outlook {
         notes.extend(in_parts(amount, outlook.targets.volume, notation));
@@ -107,9 +105,9 @@ fn left_over(app: &App, amount: &Amount, outlook: &Outlook, key: Option<&str>) -
     let notation = app.notation();
     let over = notation.volume(least - wanted, 0);
     Some(if outlook.targets.volume == least {
-        format!("{} can be weighed, and would leave {over}", notation.volume(least, 0))
+        format!("that is the least that can be weighed well: {over} over")
     } else {
         let takes = key.map(|key| format!(": {key} takes that")).unwrap_or_default();
-        format!("{} could be weighed well, and would leave {over}{takes}", notation.volume(least, 0))
+        format!("{} could be weighed well, {over} over{takes}", notation.volume(least, 0))
     })
 }

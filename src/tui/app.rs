@@ -7,6 +7,7 @@ use super::cups::Emptying;
 use super::for_job::JobAtBench;
 use super::formula::Formula;
 use super::importing::Importing;
+use super::jobs::{JobPage, Jobs, JobsPage};
 use super::keys::Bindings;
 use super::known::{Known, Then};
 use super::lags::Lags;
@@ -25,8 +26,8 @@ use super::stocktake::Stocktake;
 use super::stores::Stores;
 use super::waste::{KnownWaste, WastePage};
 use crate::barcode::Burst;
-use crate::book::{By, Ids, Journal, MixId, ScaleRecord};
-use crate::catalogue::{Catalogue, Finder, Listing};
+use crate::book::{By, Ids, JobMix, Journal, MixId, ScaleRecord};
+use crate::catalogue::{Catalogue, Finder, Listing, Role};
 use crate::job::{Countdown, JobJournal};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
@@ -119,6 +120,10 @@ pub(super) enum Screen {
         /// Which is marked.
         selected: usize,
     },
+    /// The repairs.
+    Jobs(JobsPage),
+    /// One of them.
+    Job(JobPage),
     /// Weighing.
     Bench(Box<Bench>),
 }
@@ -193,6 +198,10 @@ pub struct App {
     pub(super) ready: HashMap<u32, Grams>,
     /// The jobs that are open.
     pub(super) jobs: Vec<JobJournal>,
+    /// What the book has of the layers of jobs that were mixed before, as it was opened.
+    pub(super) job_mixes: HashMap<Role, Vec<JobMix>>,
+    /// What is under way of the jobs on their own screens, and their times.
+    pub(super) jobs_at_work: Jobs,
     /// What is under way between a job and the bench.
     pub(super) for_job: JobAtBench,
     /// The pot lives of what is kept of mixes with hardener in.
@@ -236,6 +245,8 @@ pub struct FromBook {
     pub leftovers: Vec<Leftover>,
     /// The jobs that are open.
     pub jobs: Vec<JobJournal>,
+    /// The layers of jobs that were mixed before, the latest first of each.
+    pub job_mixes: HashMap<Role, Vec<JobMix>>,
     /// The pot lives of what is kept of mixes with hardener in.
     pub pot_lives: HashMap<MixId, Countdown>,
     /// The number the next mix will have.
@@ -287,6 +298,8 @@ impl App {
             stores: Stores::default(),
             ready: HashMap::new(),
             jobs: book.jobs,
+            job_mixes: book.job_mixes,
+            jobs_at_work: Jobs::default(),
             for_job: JobAtBench::default(),
             pot_lives: book.pot_lives,
             next_number: book.next_number,

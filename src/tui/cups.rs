@@ -95,7 +95,7 @@ impl App {
             }
             // What was weighed with the mix is in the book; it is not asked for twice.
             Action::Ready if emptying.bench.session().recipe().readied.is_some() => {
-                self.say("thinner and hardener were weighed with this mix: there is nothing to note");
+                self.say("thinner and hardener were weighed with it: nothing to note");
             }
             Action::Ready => match self.weighed() {
                 Ok((ready, _)) => {

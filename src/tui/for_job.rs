@@ -7,8 +7,11 @@ use super::app::{App, Screen};
 use super::known::Then;
 use super::prompt::Asks;
 use crate::book::{JobId, Journal, MixId};
-use crate::catalogue::Role;
-use crate::job::{Activation, Job, JobEvent, JobJournal, Joined, Refusal, Warning, pot_life};
+use crate::catalogue::{Catalogue, Colour, Role};
+use crate::job::{
+    Activation, Job, JobEvent, JobJournal, Joined, Refusal, Warning, past, pot_life, product_of, wanted,
+};
+use crate::mix::Phase;
 use crate::units::{Millilitres, clean};
 
 /// What a layer is mixed for.
@@ -22,8 +25,14 @@ pub(super) struct ForJob {
     pub layer: Role,
     /// Whether it is for spray-out cards alone.
     pub for_cards: bool,
-    /// How much the job asks for, ready to spray, if it says.
+    /// The product that the job names for it, if it names one.
+    pub product: Option<String>,
+    /// How much the job wants, ready to spray, if that is known.
     pub wanted: Option<Millilitres>,
+    /// What that means, in a sentence.
+    pub sentence: Option<String>,
+    /// What it was estimated to need, by the product's sheet alone.
+    pub estimate: Option<Millilitres>,
 }
 
 /// What is under way between a job and the bench.
@@ -49,11 +58,20 @@ impl App {
         let Some(known) = self.job_of(job) else {
             return self.complain("this job is not among those that are open");
         };
-        let wanted = known.standing(role).and_then(|standing| standing.plan.asked).filter(|_| !for_cards);
-        let asked = ForJob { job, name: known.name.clone(), layer: role, for_cards, wanted };
+        let plan = known.plan().iter().find(|plan| plan.role == role);
+        let asked = ForJob {
+            job,
+            name: known.name.clone(),
+            layer: role,
+            for_cards,
+            product: plan.and_then(|plan| plan.product.clone()),
+            wanted: None,
+            sentence: None,
+            estimate: None,
+        };
         let (code, variant) = (known.colour.clone(), known.variant.clone());
         let mix = self.ids.mix(self.now.stamp);
-        let joined = JobEvent::MixJoined(Joined { mix, layer: role, for_cards, estimate: None });
+        let joined = JobEvent::MixJoined(Joined { for_cards, ..Joined::of(mix, role) });
         let refused = self.job_of(job).and_then(|known| known.may(&joined, self.now.stamp).err());
         match refused {
             Some(refusal) if refusal.overruled("").is_some() => {
@@ -95,11 +113,31 @@ impl App {
         self.for_job.refused.as_ref().map(|(_, refusal)| refusal.to_string())
     }
 
+    /// The same with how much the job wants of it: what was asked for, or by the product's sheet and the shop's own record.
+    /// For spray-out cards alone nobody knows.
+    pub(super) fn with_wanted(&self, asked: ForJob, colour: &Colour) -> ForJob {
+        let Some(job) = self.job_of(asked.job).filter(|_| !asked.for_cards) else { return asked };
+        let Some(plan) = job.plan().iter().find(|plan| plan.role == asked.layer) else { return asked };
+        // The colours of a folder are read one by one.
+        let shop = Catalogue { colours: vec![colour.clone()], ..self.catalogue.clone() };
+        let product = product_of(job, plan, &shop).ok().map(|product| product.code.as_str());
+        let mixes = self.job_mixes.get(&asked.layer).map_or(&[][..], Vec::as_slice);
+        let past = past(mixes, product, Some(asked.job));
+        let usual = &self.settings.preferences.job;
+        let Some(wanted) = wanted(job, asked.layer, &shop, &past, usual, None) else { return asked };
+        ForJob {
+            wanted: wanted.to_mix.map(|to_mix| to_mix.wanted),
+            sentence: Some(wanted.sentence(self.notation())),
+            estimate: wanted.estimate(),
+            ..asked
+        }
+    }
+
     /// The job that the mix at the bench is for is told of it: that it was begun for the job, and that hardener is in.
-    /// `for_cards` is whether it is for cards alone, where that is known.
-    pub(super) fn tell_job(&mut self, for_cards: Option<bool>) {
+    /// `asked` is what it was begun for, where that is known.
+    pub(super) fn tell_job(&mut self, asked: Option<&ForJob>) {
         let Screen::Bench(bench) = &self.screen else { return };
-        if let Some((job, events)) = self.untold(bench.journal(), for_cards) {
+        if let Some((job, events)) = self.untold(bench.journal(), asked) {
             self.tell_all(job, events);
         }
     }
@@ -126,7 +164,7 @@ impl App {
     }
 
     /// What the job of that mix has not heard of it.
-    fn untold(&self, journal: &Journal, for_cards: Option<bool>) -> Option<(JobId, Vec<JobEvent>)> {
+    fn untold(&self, journal: &Journal, asked: Option<&ForJob>) -> Option<(JobId, Vec<JobEvent>)> {
         let start = journal.session().start();
         let name = start.job.as_deref()?;
         let known = self.jobs.iter().find(|known| known.job().name == name)?;
@@ -135,9 +173,15 @@ impl App {
             return None;
         }
         let mut events = Vec::new();
+        if journal.session().phase() == Phase::Abandoned {
+            let is_joined = job.mixes().any(|joined| joined.mix == mix);
+            let reason = "the mix was given up".to_owned();
+            return is_joined.then(|| (known.id(), vec![JobEvent::MixParted { mix, reason }]));
+        }
         if !job.mixes().any(|joined| joined.mix == mix) {
-            let for_cards = for_cards.unwrap_or_else(|| must_be_for_cards(job, journal));
-            events.push(JobEvent::MixJoined(Joined { mix, layer, for_cards, estimate: None }));
+            let for_cards = asked.map_or_else(|| must_be_for_cards(job, journal), |asked| asked.for_cards);
+            let estimate = asked.and_then(|asked| asked.estimate);
+            events.push(JobEvent::MixJoined(Joined { for_cards, estimate, ..Joined::of(mix, layer) }));
         }
         if let Some(time) = pot_life(journal).filter(|time| job.pot_life(mix) != Some(*time)) {
             events.push(JobEvent::Activated(Activation { mix, since: time.from, pot_life: time.minutes }));
@@ -146,6 +190,10 @@ impl App {
     }
 
     /// Writes what happened to a job into the book, and takes it in here.
+    #[expect(
+        clippy::needless_pass_by_value,
+        reason = "what is written is given away: nobody writes it twice"
+    )]
     pub(super) fn write_job(&mut self, job: JobId, event: JobEvent) -> Result<Vec<Warning>, String> {
         if let Some(why) = &self.look_only {
             return Err(format!("nothing can be written: {why}"));
@@ -161,7 +209,8 @@ impl App {
         Ok(warnings)
     }
 
-    fn job_of(&self, job: JobId) -> Option<&Job> {
+    /// That job, if it is among those that are known here.
+    pub(super) fn job_of(&self, job: JobId) -> Option<&Job> {
         self.jobs.iter().find(|known| known.id() == job).map(JobJournal::job)
     }
 }
@@ -169,6 +218,5 @@ impl App {
 /// Whether a mix can only have been begun for cards: the job would have asked for a reason otherwise.
 fn must_be_for_cards(job: &Job, journal: &Journal) -> bool {
     let layer = journal.session().recipe().role;
-    let joined = Joined { mix: journal.mix(), layer, for_cards: false, estimate: None };
-    job.may(&JobEvent::MixJoined(joined), job.last).is_err()
+    job.may(&JobEvent::MixJoined(Joined::of(journal.mix(), layer)), job.last).is_err()
 }

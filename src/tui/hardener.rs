@@ -7,6 +7,7 @@ use super::messages::time_of_day;
 use super::sound::Sound;
 use super::theme::Meaning;
 use crate::book::Journal;
+use crate::catalogue::Toner;
 use crate::job::{CautionFlags, Clock, Countdown, Doing, cautions, pot_life};
 use crate::mix::{LinePart, Phase};
 
@@ -54,7 +55,7 @@ impl App {
     /// The pot life of a mix in a few words: `58 min left`, `pot life over`.
     pub(super) fn pot_life_in_short(&self, journal: &Journal) -> Option<String> {
         Some(match pot_life(journal)?.at(self.now.stamp) {
-            left @ Clock::Left(_) => left.words(),
+            left @ Clock::Left(_) => format!("{} min left", left.minutes()),
             Clock::Over(_) => "pot life over".to_owned(),
         })
     }
@@ -70,7 +71,7 @@ impl App {
         let toner = self.catalogue.toner(line.toner.as_str());
         let isocyanates = product
             .and_then(|product| product.isocyanates)
-            .unwrap_or_else(|| toner.is_none_or(|toner| toner.counts_as_isocyanate()));
+            .unwrap_or_else(|| toner.is_none_or(Toner::counts_as_isocyanate));
         let own = product.map(|product| product.hazards.cautions.join("; ")).filter(|own| !own.is_empty());
         match (own, isocyanates) {
             (Some(own), true) => Some(format!("isocyanates: {own}")),

@@ -27,9 +27,10 @@ fn next(addition: Option<&Addition>, at: usize) -> Option<usize> {
 }
 
 impl MakeReady {
-    /// By the product of that layer; none where it has none, or one that is sprayed as it is.
-    pub(super) fn of(catalogue: &Catalogue, layer: &Layer) -> Option<Self> {
-        let product = catalogue.product_for(layer).filter(|product| product.ratio.is_some())?;
+    /// By the product that is named, or else that of the layer; none where it has none, or one that is sprayed as it is.
+    pub(super) fn of(catalogue: &Catalogue, layer: &Layer, named: Option<&str>) -> Option<Self> {
+        let product = named.and_then(|code| catalogue.product(code)).or_else(|| catalogue.product_for(layer));
+        let product = product.filter(|product| product.ratio.is_some())?;
         Some(Self { product: product.clone(), on: true, hardener: 0, thinner: 0 })
     }
 
@@ -46,12 +47,11 @@ impl MakeReady {
     /// Turns to the next hardener; behind the last to colour alone, and behind that to the first.
     pub(super) fn turn(&mut self) {
         let hardeners = self.product.ratio.as_ref().and_then(|ratio| ratio.hardener.as_ref());
-        match next(hardeners, self.hardener).filter(|_| self.on) {
-            Some(next) => self.hardener = next,
-            None => {
-                self.on = !self.on;
-                self.hardener = 0;
-            }
+        if let Some(next) = next(hardeners, self.hardener).filter(|_| self.on) {
+            self.hardener = next;
+        } else {
+            self.on = !self.on;
+            self.hardener = 0;
         }
     }
 
@@ -107,7 +107,7 @@ mod tests {
         let colour = shop.colour("PB-3140").unwrap();
         let layer = colour.layer(Role::Ground).unwrap();
         let recipe = Recipe::of_layer(&shop, colour, layer).unwrap();
-        let ready = MakeReady::of(&shop, layer).unwrap();
+        let ready = MakeReady::of(&shop, layer, None).unwrap();
         (shop, recipe, ready)
     }
 

@@ -11,6 +11,7 @@ use super::waste::Span;
 use crate::book::{BookEvent, Envelope};
 use crate::catalogue::index::Fresh;
 use crate::catalogue::{Catalogue, Finder, Listing, Source, Toner, TonerCode};
+use crate::job::JobJournal;
 use crate::report::Period;
 use crate::report::shelf::{Move, Shelf};
 use crate::report::waste::Waste;
@@ -91,6 +92,8 @@ pub enum Message {
         /// The figures, or why they could not be read, in a sentence.
         read: Result<Box<Waste>, String>,
     },
+    /// The closed jobs were read, the latest first, or why they could not be, in a sentence.
+    ClosedJobsRead(Result<Vec<JobJournal>, String>),
     /// Time went by while something on the screen depends on it.
     Tick,
     /// The system asks the program to end.
@@ -172,6 +175,8 @@ pub enum Effect {
         /// Its days.
         period: Period,
     },
+    /// Read the closed jobs from the book.
+    ReadClosedJobs,
     /// Whether the mouse is to be heeded.
     Mouse(bool),
     /// Let something be heard.

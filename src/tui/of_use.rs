@@ -112,6 +112,7 @@ impl App {
                     let asks = self.prompt.as_ref().map(|prompt| prompt.asks);
                     asks == Some(Asks::WhichPour) && self.pours_to_choose().len() > 1
                         || matches!(asks, Some(Asks::Receive(_)))
+                        || asks.is_some_and(|asks| self.has_lines(asks))
                 }
                 _ => self.rows().is_none_or(|rows| rows > 1),
             },
@@ -126,6 +127,11 @@ impl App {
                 self.is_of_use_on_waste(action)
             }
             Action::Accept | Action::Sort if context == Context::Shelf => self.rows() != Some(0),
+            Action::Accept if context == Context::Jobs => self.rows() != Some(0),
+            Action::Seen => self.unseen_pot_lives().is_some(),
+            _ if context == Context::Job => {
+                self.is_of_use_on_job(action) && self.is_of_use(action, Context::Everywhere)
+            }
             Action::TinOpened => self.marked_tin().is_some_and(|tin| tin.opened.is_none()),
             Action::TinStirred | Action::TinEmptied | Action::DiscardTin => self.marked_tin().is_some(),
             Action::RecallLot => self.can_be_recalled(),
@@ -180,6 +186,7 @@ impl App {
             (Context::Colours, Screen::Colours(colours)) => Some(&colours.query),
             (Context::Shelf, Screen::Shelf(page)) if page.opened.is_none() => Some(&page.query),
             (Context::Waste, Screen::Waste(page)) => page.field(),
+            (Context::Jobs, Screen::Jobs(page)) => Some(&page.query),
             (Context::Amount, Screen::Amount(amount)) if !amount.awaiting_cup => Some(&amount.typed),
             (Context::Formula, Screen::Formula(formula)) => Some(&formula.input),
             _ => None,
@@ -213,6 +220,7 @@ impl App {
             Screen::Waste(page) => Some(page.count()),
             Screen::Stocktake(stocktake) => Some(stocktake.rows.len()),
             Screen::Leftovers { .. } => Some(self.leftovers.len()),
+            Screen::Jobs(page) => Some(self.job_rows(page).len()),
             _ => None,
         }
     }

@@ -42,6 +42,7 @@ impl App {
             Action::OpenFormulas => self.open_formulas(),
             Action::OpenShelf => self.open_shelf(),
             Action::OpenWaste => self.open_waste(),
+            Action::OpenJobs => self.open_jobs(),
             Action::Cups if self.cups.is_empty() => self.say("no cup waits to be emptied"),
             Action::Cups => self.screen = Screen::Cups { selected: 0 },
             Action::Unfinished if self.waiting.is_empty() => self.say("no mix waits to be taken up"),
@@ -137,6 +138,7 @@ impl App {
             }
             Then::Mix(_) | Then::Formula(_) if !matches!(self.screen, Screen::Colours(_)) => {}
             Then::Show => {}
+            Then::Job => self.open_job_of(&colour),
             Then::Mix(role) => self.ask_amount(&colour, role),
             Then::Formula(choice) => self.do_with_formula(choice, Some(colour)),
         }
@@ -221,7 +223,7 @@ impl App {
 
     /// Asks how much of that layer of that colour.
     fn ask_amount(&mut self, colour: &Colour, role: Role) {
-        let job = self.for_job.asked.take();
+        let job = self.for_job.asked.take().map(|asked| self.with_wanted(asked, colour));
         let wanted =
             job.as_ref().and_then(|job| job.wanted).map(|wanted| self.notation().typed_volume(up(wanted)));
         let typed = wanted.unwrap_or_else(|| {
@@ -271,7 +273,11 @@ impl App {
         let catalogue = &self.catalogue;
         match action {
             Action::Back if amount.awaiting_cup => amount.awaiting_cup = false,
-            Action::Back => self.open_colours(),
+            Action::Back => {
+                let job = amount.job.as_ref().map(|job| job.name.clone());
+                self.open_colours();
+                self.back_to_job(job.as_deref());
+            }
             Action::Accept => self.begin_or_await_cup(),
             _ if amount.awaiting_cup => {}
             Action::EraseBack => amount.edit(InputRequest::DeletePrevChar, catalogue),
@@ -374,7 +380,7 @@ impl App {
                 self.screen = Screen::Bench(Box::new(bench));
                 self.effects.extend(source.map(Effect::KeepVersion));
                 self.follow(step);
-                self.tell_job(job.as_ref().map(|job| job.for_cards));
+                self.tell_job(job.as_ref());
             }
             Err(error) => self.complain(error.to_string()),
         }

@@ -40,6 +40,11 @@ impl Asked {
                 hint: app.what_follows(pour, prompt.input.value().trim()),
                 ..plain
             },
+            Asks::OfJob(asks) => Self {
+                label: app.job_question(asks).unwrap_or(plain.label),
+                choices: app.job_ask_rows(asks),
+                ..plain
+            },
             Asks::Receive(_) => Self { choices: app.form_rows(), ..plain },
             Asks::CountWhy => Self { label: app.why_question().unwrap_or(plain.label), ..plain },
             Asks::Sure(sure) => {

@@ -401,6 +401,7 @@ impl Shell {
             Effect::ReadWaste { span, period } => {
                 super::waste_reader::read(self.shelf.path.clone(), span, period, &self.sender)?;
             }
+            Effect::ReadClosedJobs => super::jobs_reader::read(self.shelf.path.clone(), &self.sender)?,
             Effect::ReadMoves(toner) => self.shelf.read_moves(toner, &self.sender)?,
             Effect::KeepVersion(source) => {
                 if let Some(shop) = self.shop.clone() {

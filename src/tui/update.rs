@@ -57,11 +57,13 @@ impl App {
             Message::WasteRead { span, period, read } => {
                 self.on_waste_read(span, period, read.map(|read| *read));
             }
+            Message::ClosedJobsRead(read) => self.on_closed_jobs_read(read),
             Message::VersionNotKept(why) => self.complain(why),
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
         }
         self.want_card();
         self.heed_pot_life();
+        self.heed_times();
         std::mem::take(&mut self.effects)
     }
 
@@ -85,7 +87,7 @@ impl App {
             Some(100)
         } else if self.scale.is_live() || self.notice.is_some() {
             Some(500)
-        } else if self.shows_pot_life() {
+        } else if self.shows_pot_life() || self.is_ticking() {
             Some(1_000)
         } else {
             None
@@ -155,7 +157,10 @@ impl App {
                 self.effects.push(Effect::Sound(Sound::Lost));
             }
             BookEvent::Ended { why } => self.effects.push(Effect::Quit(Some(why.clone()))),
-            BookEvent::Saved { id } => self.stock_is_saved(*id),
+            BookEvent::Saved { id } => {
+                self.stock_is_saved(*id);
+                self.job_is_saved(*id);
+            }
         }
     }
 
@@ -260,6 +265,8 @@ impl App {
             Screen::Waste(_) => Context::Waste,
             Screen::Stocktake(_) => Context::Stocktake,
             Screen::Leftovers { .. } => Context::Leftovers,
+            Screen::Jobs(_) => Context::Jobs,
+            Screen::Job(_) => Context::Job,
             Screen::Emptying(_) => Context::Emptying,
             Screen::Colours(_) => Context::Colours,
             Screen::Amount(_) => Context::Amount,
@@ -310,6 +317,7 @@ impl App {
         }
         if let Some(prompt) = &mut self.prompt {
             prompt.insert(letter);
+            self.find_job_colours();
             return;
         }
         if self.scale_page.is_some() {
@@ -324,6 +332,7 @@ impl App {
             }
             Screen::Shelf(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
             Screen::Waste(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
+            Screen::Jobs(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
             Screen::Formula(formula) if !formula.is_writing => {
                 let shop = super::formula::Shop { toners: &self.catalogue.toners, known: &self.known };
                 formula.edit(tui_input::InputRequest::InsertChar(letter), shop);
@@ -350,6 +359,7 @@ impl App {
                 let off = "the mouse is left to the terminal: text is marked and copied as usual";
                 return self.say(if heeded { on } else { off });
             }
+            Action::Seen if self.unseen_pot_lives().is_some() => return self.see_pot_lives(),
             Action::Messages if self.help.is_none() => {
                 self.messages_page = Some(0);
                 return;
@@ -396,6 +406,8 @@ impl App {
                 Screen::Waste(_) => self.act_on_waste(action),
                 Screen::Stocktake(_) => self.act_in_stocktake(action),
                 Screen::Leftovers { .. } => self.act_on_leftovers(action),
+                Screen::Jobs(_) => self.act_on_jobs(action),
+                Screen::Job(_) => self.act_on_job(action),
                 Screen::Emptying(_) => self.act_on_emptying(action),
                 Screen::Colours(_) => self.act_on_colours(action),
                 Screen::Amount(_) => self.act_on_amount(action),

@@ -45,11 +45,13 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
     let context = app.context_below_help();
     let available = available(app, context);
     let hint = hint(app, theme);
+    let times = app.ticking_words(now.stamp);
     let asked = app.prompt.as_ref().map(|prompt| Asked::of(app, prompt));
     let rows: Vec<ListRow<'_>> = asked.iter().flat_map(Asked::rows).collect();
     let chrome = Chrome {
         banners: &banners,
         hint: hint.as_deref(),
+        times: &times,
         keys: Keys { bindings: &app.bindings, context, available: &available },
         prompt: app
             .prompt
@@ -102,6 +104,12 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         }
         Screen::Leftovers { selected } => {
             with_leftovers(app, *selected, chrome, |view| show(View::Leftovers(view)));
+        }
+        Screen::Jobs(page) => {
+            super::jobs_view::with_jobs(app, page, now, chrome, |view| show(View::Jobs(view)))
+        }
+        Screen::Job(page) => {
+            super::jobs_view::with_job(app, *page, now, chrome, |view| show(View::Job(view)))
         }
         Screen::Emptying(cup) => with_emptying(app, cup, chrome, |view| show(View::Emptying(view))),
         Screen::Colours(colours) => with_colours(app, colours, chrome, |view| show(View::Colours(view))),
@@ -345,6 +353,7 @@ struct Banners {
     /// Whether the scale is not lost but only not there yet.
     beginning: bool,
     wrong_tin: Option<String>,
+    pot_life: Option<String>,
     look_only: Option<String>,
     check: Option<String>,
     remarks: Option<String>,
@@ -360,6 +369,7 @@ impl Banners {
             not_saved: app.saving.failure().map(|why| format!("{why}. Ctrl-S tries again")),
             lost: app.lost_in_short(),
             wrong_tin: app.wrong_tin.as_ref().map(|wrong| app.wrong_tin_words(&wrong.tin, &wrong.why)),
+            pot_life: app.unseen_pot_lives(),
             look_only: app.look_only.clone(),
             check: app.check_amiss().filter(|_| app.scale_page.is_none()),
             remarks: (!app.settings.remarks.is_empty() && on_colours).then(|| {
@@ -379,6 +389,7 @@ impl Banners {
             (BannerKind::NotSaved, &self.not_saved),
             (if self.beginning { BannerKind::Doubt } else { BannerKind::Lost }, &self.lost),
             (BannerKind::WrongTin, &self.wrong_tin),
+            (BannerKind::PotLife, &self.pot_life),
             (BannerKind::LookOnly, &self.look_only),
             (BannerKind::Check, &self.check),
             (BannerKind::Note, &self.remarks),

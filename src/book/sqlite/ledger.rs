@@ -279,7 +279,8 @@ mod tests {
                 plan.iter().any(|step| index.split('|').any(|name| step.contains(name))),
                 "{sql}: {plan:?}"
             );
-            let whole = ["recalls", "jobs_open"];
+            // The latest thousand jobs are gone through by their numbers, and what comes of that.
+            let whole = ["recalls", "jobs_open", "sqlite_autoindex_jobs_2", "SCAN j", "SCAN (subquery"];
             let through =
                 |step: &&String| step.starts_with("SCAN") && !whole.iter().any(|index| step.contains(index));
             assert!(!plan.iter().any(|step| through(&step)), "{sql}: {plan:?}");

@@ -105,17 +105,15 @@ fn draw_asked(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
     let row = pen::rows(area, 0, 1);
     let x = pen::put(buf, row, row.x, row.y, "volume  ", muted);
     view.input.draw(Rect { x, width: row.right().saturating_sub(x), ..row }.intersection(row), buf, theme);
+    let how = how_to_type(theme.notation);
     let (words, meaning) = match view.error {
         Some(error) => (format!("{} {error}", theme.symbols.alert), Meaning::Error),
-        None if view.recipe.readied.is_some() => {
-            (format!("ready to spray, {}", how_to_type(theme.notation)), Meaning::Muted)
-        }
-        None => (how_to_type(theme.notation).to_owned(), Meaning::Muted),
+        None => (how.to_owned(), Meaning::Muted),
     };
-    for (line, y) in
-        text::wrap(&words, area.width).iter().take(3).zip(area.y.saturating_add(1)..area.bottom())
-    {
-        pen::put(buf, area, area.x, y, line, theme.style(meaning));
+    let ready = (view.error.is_none() && view.recipe.readied.is_some()).then_some("ready to spray,");
+    let lines = ready.map(str::to_owned).into_iter().chain(text::wrap(&words, area.width));
+    for (line, y) in lines.take(3).zip(area.y.saturating_add(1)..area.bottom()) {
+        pen::put(buf, area, area.x, y, &line, theme.style(meaning));
     }
     let order = pen::rows(area, 5, 2);
     pen::put(buf, order, order.x, order.y, "order   ", muted);

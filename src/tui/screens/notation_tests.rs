@@ -55,7 +55,8 @@ const GIVEN: [&str; 16] = [
 fn no_screen_has_a_point_or_grams_left_where_neither_is_wanted() {
     let mut met = [false; GIVEN.len()];
     each_view(|name, view| {
-        if matches!(view, View::Formula(_)) {
+        // What is said of an amount comes from the state as sentences: tested there.
+        if matches!(view, View::Formula(_)) || name == "amount-ready" {
             return;
         }
         for size in [(80, 24), (120, 36), (40, 8)] {

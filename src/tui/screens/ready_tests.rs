@@ -105,10 +105,10 @@ fn amounts(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         Action::Back,
     ];
     let notes = [
-        "the job asks for 310 mL".to_owned(),
+        "310 mL: enough nine times in ten; mixing 400, as last time, would leave 90".to_owned(),
         "310 mL ready to spray: 221 mL colour, 22 mL hardener H60, 66 mL thinner T70; pot life 60 min from the hardener"
             .to_owned(),
-        "562 mL could be weighed well, and would leave 252 mL: F7 takes that".to_owned(),
+        "562 mL could be weighed well, 252 mL over: F7 takes that".to_owned(),
     ];
     super::states::each_amount(shop, |name, amount| {
         if name != "amount" {

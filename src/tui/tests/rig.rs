@@ -70,6 +70,8 @@ pub(super) struct Rig {
     pub(super) shelf_reads: usize,
     /// The times of which the waste was to be read, with their days.
     pub(super) waste_reads: Vec<(Span, Period)>,
+    /// How often the closed jobs were to be read.
+    pub(super) closed_reads: usize,
     /// The toners of which it was to be read what came and went.
     pub(super) move_reads: Vec<String>,
     pub(super) heard: Vec<Sound>,
@@ -136,6 +138,7 @@ impl Rig {
             looks: 0,
             shelf_reads: 0,
             waste_reads: Vec::new(),
+            closed_reads: 0,
             move_reads: Vec::new(),
             heard: Vec::new(),
             lags: None,
@@ -225,6 +228,7 @@ impl Rig {
                 Effect::LookAtShop { .. } => self.looks += 1,
                 Effect::ReadShelf { .. } => self.shelf_reads += 1,
                 Effect::ReadWaste { span, period } => self.waste_reads.push((span, period)),
+                Effect::ReadClosedJobs => self.closed_reads += 1,
                 Effect::ReadMoves(toner) => self.move_reads.push(toner.as_str().to_owned()),
                 Effect::Suspend | Effect::Mouse(_) => {}
                 Effect::Quit(_) => self.quit = true,
@@ -304,6 +308,7 @@ impl Rig {
             "F7" => KeyCode::F(7),
             "F9" => KeyCode::F(9),
             "F10" => KeyCode::F(10),
+            "F12" => KeyCode::F(12),
             "Shift-Tab" => KeyCode::BackTab,
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),
         };
