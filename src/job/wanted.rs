@@ -324,7 +324,8 @@ impl Wanted {
         let Some(in_ten) = advice.in_ten else {
             let alone =
                 if beside { format!("the estimate is {mix}") } else { format!("{mix}: the estimate alone") };
-            return format!("{alone}, since the shop's record of such a {} is empty", layer.name());
+            let such = if layer == Role::Undercoat { "such an" } else { "such a" };
+            return format!("{alone}, since the shop's record of {such} {} is empty", layer.name());
         };
         let often = times_in_ten(in_ten);
         let mut said = if beside {
@@ -475,6 +476,7 @@ mod tests {
             say(Role::Pearl, &[]),
             "390 mL: the estimate alone, since the shop's record of such a pearl coat is empty"
         );
+        assert!(say(Role::Undercoat, &[]).ends_with("since the shop's record of such an undercoat is empty"));
         // Thirty times 270 of 300, by hand: location 30 · ln 0.9 / 31 = -0.10196; squares 3 · 0.0625 + 30/31 · 0.0111 =
         // 0.19824, over 33 and times 32/31 0.006201, its root 0.07875; t of 0.9 with 33 is 1.308: exp(0.00104) · 390.
         let past = [Past { estimated: ml("300"), mixed: ml("500"), used: ml("270") }; 30];

@@ -285,7 +285,9 @@ fn text(
     if !wanted.is_empty() {
         lines.push(String::new());
         lines.extend(wanted.iter().map(|wanted| amounts::sentence(wanted, notation)));
-        lines.push(String::new());
+        if job.cards().next().is_some() || !job.notes().is_empty() {
+            lines.push(String::new());
+        }
     }
     for card in job.cards() {
         let (made, name) = (&card.made, card.made.layer.name());
