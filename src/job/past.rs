@@ -175,10 +175,8 @@ mod tests {
         };
         let mut given_up = under_way.clone();
         given_up.totals.head.ended = Some((Stamp(2), "mix/abandoned".into()));
-        let unready = JobMix {
-            recipe: whole.recipe.clone().map(|recipe| Recipe { readied: None, ..recipe }),
-            ..whole.clone()
-        };
+        let mut unready = whole.clone();
+        unready.recipe.as_mut().unwrap().readied = None;
         let unestimated = JobMix { estimate: None, ..whole.clone() };
         for nothing in [under_way.clone(), unready, unestimated, JobMix { recipe: None, ..whole.clone() }] {
             assert_eq!(past(&[nothing], None, None), []);

@@ -8,6 +8,7 @@ use super::{
 use crate::catalogue::{Catalogue, Layer, Product, RatioBy, Role, Word as _};
 use crate::mix::{Additions, Recipe, RecipeError};
 use crate::units::{Area, Decimal, Grams, Millilitres, Notation, Share};
+use std::fmt::Write as _;
 use thiserror::Error;
 
 /// What the shop sets for all its jobs.
@@ -284,9 +285,10 @@ fn times_in_ten(times: u32) -> String {
 }
 
 impl Wanted {
-    /// What it is estimated to need, by the product's sheet alone.
+    /// What it is estimated to need, by the product's sheet alone, to a millionth of a millilitre: what is written down of a
+    /// mix.
     pub fn estimate(&self) -> Option<Millilitres> {
-        self.need.map(Need::total)
+        self.need.map(|need| Millilitres::new(need.total().decimal().round_dp(6).normalize()))
     }
 
     /// What that means, in one sentence for who mixes it.
@@ -307,11 +309,12 @@ impl Wanted {
         if let Some(to_mix) = self.to_mix
             && let Some(smallest) = to_mix.smallest
         {
-            said.push_str(&format!(
+            let _ = write!(
+                said,
                 "; the smallest that can be weighed well is {}, which leaves {}",
                 notation.volume_up(smallest),
                 notation.volume_number(to_mix.beyond(), 0),
-            ));
+            );
         }
         said
     }
@@ -321,7 +324,8 @@ impl Wanted {
         let Some(in_ten) = advice.in_ten else {
             let alone =
                 if beside { format!("the estimate is {mix}") } else { format!("{mix}: the estimate alone") };
-            return format!("{alone}, since the shop's record of such a {} is empty", layer.name());
+            let such = if layer == Role::Undercoat { "such an" } else { "such a" };
+            return format!("{alone}, since the shop's record of {such} {} is empty", layer.name());
         };
         let often = times_in_ten(in_ten);
         let mut said = if beside {
@@ -331,7 +335,7 @@ impl Wanted {
         };
         if let Some((mixed, left)) = advice.last.filter(|(_, left)| left.is_positive() && !beside) {
             let number = |volume| notation.volume_number(volume, 0);
-            said.push_str(&format!("; mixing {}, as last time, would leave {}", number(mixed), number(left)));
+            let _ = write!(said, "; mixing {}, as last time, would leave {}", number(mixed), number(left));
         }
         said
     }
@@ -472,6 +476,7 @@ mod tests {
             say(Role::Pearl, &[]),
             "390 mL: the estimate alone, since the shop's record of such a pearl coat is empty"
         );
+        assert!(say(Role::Undercoat, &[]).ends_with("since the shop's record of such an undercoat is empty"));
         // Thirty times 270 of 300, by hand: location 30 · ln 0.9 / 31 = -0.10196; squares 3 · 0.0625 + 30/31 · 0.0111 =
         // 0.19824, over 33 and times 32/31 0.006201, its root 0.07875; t of 0.9 with 33 is 1.308: exp(0.00104) · 390.
         let past = [Past { estimated: ml("300"), mixed: ml("500"), used: ml("270") }; 30];

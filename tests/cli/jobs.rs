@@ -218,7 +218,7 @@ fn a_name_is_used_once_and_may_be_written_short() {
     told(&run(&["close", "26-118 tailgate"]));
     told(&run(&["reopen", "26-118 tail"]));
     for (args, says) in [
-        (&["open", "x", "--colour", "PB-3140", "--panel", "door=1"][..], "no area"),
+        (&["open", "x", "--colour", "PB-3140", "--panel", "door=1"][..], "no unit"),
         (&["open", "x", "--colour", "PB-3140", "--layer", "top"], "one of undercoat"),
         (&["open", "x", "--colour", "PB-3140", "--layer", "pearl, coat=2"], "coats="),
         (&["choose", "26-118 b"], "--coats"),

@@ -269,7 +269,9 @@ fn text(
     if !wanted.is_empty() {
         lines.push(String::new());
         lines.extend(wanted.iter().map(|wanted| amounts::sentence(wanted, notation)));
-        lines.push(String::new());
+        if job.cards().next().is_some() || !job.notes().is_empty() {
+            lines.push(String::new());
+        }
     }
     lines.extend(cards::text(job, notation));
     lines.extend(job.notes().iter().map(|(at, text)| format!("{}  {text}", open::when(*at))));
