@@ -65,8 +65,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let book = stores::to_look(places)?;
     let of = find(&book, &args.mix)?;
     let events = book.events(of.mix).map_err(CliError::failed)?;
-    let label =
-        Label::of(&places.catalogue()?, of.head.number, of.mix, &events).map_err(CliError::failed)?;
+    let label = Label::of(&places.catalogue()?, of.head.number, of.mix, &events).map_err(CliError::failed)?;
     match &label.state {
         State::Emptied { kept: false, .. } => {
             out::note(format_args!("note: the cup of mix {} was emptied", label.number));

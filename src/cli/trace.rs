@@ -4,12 +4,12 @@ use super::places::Places;
 use super::table::{self, Side};
 use super::{CliError, amount, label, open, out, stores};
 use crate::book::{Account, Ledger as _, MixesOf, SqliteStore};
-use crate::stock::{Trace, trace_job, trace_lot, trace_mix};
 use crate::job::label::{Payload, PayloadError};
+use crate::stock::{Trace, trace_job, trace_lot, trace_mix};
 use clap::ValueEnum;
 use clap::builder::{EnumValueParser, PossibleValue, TypedValueParser};
-use std::ffi::OsStr;
 use serde::Serialize;
+use std::ffi::OsStr;
 
 /// What it can be told.
 #[derive(Debug, clap::Args)]
@@ -115,9 +115,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let trace = match what {
         What::Lot => trace_lot(&book, which),
         What::Job => trace_job(&book, which),
-        What::Mix => {
-            trace_mix(&book, label::find(&book, which)?.mix)
-        }
+        What::Mix => trace_mix(&book, label::find(&book, which)?.mix),
     }
     .map_err(CliError::failed)?;
     if args.json { out::json(&json(&trace)) } else { text(&book, &trace)?.iter().try_for_each(out::line) }

@@ -102,7 +102,9 @@ impl Kind {
             Self::Text => "text".to_owned(),
             Self::Path => "a file or a folder".to_owned(),
             Self::Address => "a scale's address, as serial:/dev/ttyUSB0?shape=sma".to_owned(),
-            Self::FileCommand => "a program and what it is told, with {file}, as lp -d labels {file}".to_owned(),
+            Self::FileCommand => {
+                "a program and what it is told, with {file}, as lp -d labels {file}".to_owned()
+            }
             Self::Pattern => "x for each bell with blanks for pauses, as 'x x x', or off".to_owned(),
         }
     }

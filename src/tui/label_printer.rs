@@ -25,7 +25,8 @@ const SAYS_MOST: u64 = 400;
 const SAYS_WITHIN: Duration = Duration::from_millis(500);
 
 /// How to set what is not set.
-pub const UNSET: &str = "no program to print labels is set: pourbook settings set label-print \"lp -d labels {file}\"";
+pub const UNSET: &str =
+    "no program to print labels is set: pourbook settings set label-print \"lp -d labels {file}\"";
 
 /// A file that is there as long as this is.
 struct Passing(PathBuf);

@@ -1,7 +1,7 @@
 //! Receiving a tin at the bench: the form's lines one after another, by hand or by scanner.
 
-use super::on_scan::NO_TIN;
 use super::app::App;
+use super::on_scan::NO_TIN;
 use super::prompt::Asks;
 use super::receiving::{Field, Receiving};
 use super::scanned::{Scanned, ScannedTin};

@@ -359,7 +359,9 @@ impl App {
                 self.effects.extend(again.into_iter().map(|envelope| Effect::Write(Box::new(envelope))));
                 return;
             }
-            Action::PrintLabel if self.help.is_none() && self.messages_page.is_none() && self.prompt.is_none() => {
+            Action::PrintLabel
+                if self.help.is_none() && self.messages_page.is_none() && self.prompt.is_none() =>
+            {
                 return self.print_label();
             }
             _ => self.asked_to_quit = false,

@@ -136,14 +136,8 @@ impl Flow {
 
 /// Lays the label out.
 pub(super) fn lay_out(label: &Label, when: When<'_>, alphabet: Alphabet) -> Sheet {
-    let mut flow = Flow {
-        items: Vec::new(),
-        y: MARGIN,
-        left: MARGIN,
-        room: WIDTH - 2.0 * MARGIN,
-        alphabet,
-        missing: 0,
-    };
+    let mut flow =
+        Flow { items: Vec::new(), y: MARGIN, left: MARGIN, room: WIDTH - 2.0 * MARGIN, alphabet, missing: 0 };
     head(&mut flow, label);
     times(&mut flow, label, when);
     hazards(&mut flow, label);

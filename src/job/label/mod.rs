@@ -168,8 +168,12 @@ impl Label {
             .filter_map(|one| Some((one.at, serde_json::from_str::<Event>(&one.body).ok()?)))
             .collect();
         let product = product_of(catalogue, recipe);
-        let toners: Vec<_> =
-            session.contents().into_iter().filter(|(_, mass)| mass.is_positive()).map(|(toner, _)| toner).collect();
+        let toners: Vec<_> = session
+            .contents()
+            .into_iter()
+            .filter(|(_, mass)| mass.is_positive())
+            .map(|(toner, _)| toner)
+            .collect();
         let any = |of: fn(&crate::catalogue::Toner) -> bool| {
             toners.iter().filter_map(|code| catalogue.toner(code.as_str())).any(of)
         };

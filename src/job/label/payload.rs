@@ -20,7 +20,9 @@ pub enum PayloadError {
     #[error("it is no code of a label")]
     None,
     /// It begins as one, and cannot be.
-    #[error("it begins as the code of a label, PB:M:, and is not whole: scan it again, or type the mix's number")]
+    #[error(
+        "it begins as the code of a label, PB:M:, and is not whole: scan it again, or type the mix's number"
+    )]
     Broken,
 }
 
@@ -85,7 +87,8 @@ mod tests {
         ] {
             assert_eq!(Payload::parse(&typed), Ok(Payload::Mix(mix)), "{typed}");
         }
-        for other in ["", "PB", "PB-3140", "PB-M80 24-1", "PBXMX018C", "412", "(01)09506000134352", "PB M 12"] {
+        for other in ["", "PB", "PB-3140", "PB-M80 24-1", "PBXMX018C", "412", "(01)09506000134352", "PB M 12"]
+        {
             let said = Payload::parse(other);
             assert!(said.is_err(), "{other}: {said:?}");
         }

@@ -100,7 +100,9 @@ impl Label {
     pub(super) fn use_by_words(&self, when: When<'_>) -> String {
         match self.use_by {
             UseBy::Until(at) => format!("USE BY {}", when(at)),
-            UseBy::FromHardener(minutes) => format!("USE within {minutes} min of the hardener; none is in yet"),
+            UseBy::FromHardener(minutes) => {
+                format!("USE within {minutes} min of the hardener; none is in yet")
+            }
             UseBy::Leftover => "USE BY: a leftover with hardener is in it: its label says".to_owned(),
             UseBy::NotOnFile => format!("USE BY: {NOT_ON_FILE}"),
         }
@@ -123,8 +125,7 @@ impl Label {
     /// The label as lines of plain text, each of 64 cells at most.
     pub fn text(&self, when: When<'_>) -> Vec<String> {
         let pictograms: Vec<String> = self.pictograms.iter().map(|code| pictogram(code)).collect();
-        let pictograms =
-            if pictograms.is_empty() { NOT_ON_FILE.to_owned() } else { pictograms.join(", ") };
+        let pictograms = if pictograms.is_empty() { NOT_ON_FILE.to_owned() } else { pictograms.join(", ") };
         let mut rows = vec![
             ("mix", format!("{:04}", self.number)),
             ("colour", format!("{} {}, {}", self.colour, self.name, self.variant)),
@@ -176,5 +177,8 @@ fn row(word: &str, text: &str) -> Vec<String> {
     }
     lines.push(line);
     let mut word = word;
-    lines.iter().map(|line| format!("{:BESIDE$}{line}", std::mem::take(&mut word)).trim_end().to_owned()).collect()
+    lines
+        .iter()
+        .map(|line| format!("{:BESIDE$}{line}", std::mem::take(&mut word)).trim_end().to_owned())
+        .collect()
 }

@@ -11,6 +11,7 @@ pub(super) mod first_run;
 mod formulas;
 mod keypad;
 mod keys;
+mod labels;
 mod landing;
 mod mixing;
 mod mouse;
