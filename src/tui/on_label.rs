@@ -109,7 +109,7 @@ impl App {
             }
             Phase::Finished => self.say(format!("its cup waits: {what}, mixed {ended}")),
             _ => {
-                self.complain(format!("{what} is under way elsewhere: open the book again to go on with it"))
+                self.complain(format!("{what} is under way elsewhere: open the book again to go on with it"));
             }
         }
     }

@@ -27,7 +27,7 @@ impl Book {
         let recipe = Recipe::of_layer(&shop, colour, layer).unwrap();
         let mut recipe =
             recipe.activated(&shop, shop.product_for(layer).unwrap(), Additions::default()).unwrap();
-        recipe.name = "'; touch injected; --x \"<b>".to_owned();
+        "'; touch injected; --x \"<b>".clone_into(&mut recipe.name);
         let start = Start {
             job: None,
             order: order::formula_order(&recipe),
