@@ -311,6 +311,10 @@ fn the_code_is_read_from_the_svg() {
             .map(|[x, y, width, height]| (x, y, width, height))
             .collect();
         assert_eq!(decoded(&bars), [label.payload().to_string()]);
+        // Whatever letters the one who shows it has, no line goes beyond the label.
+        for text in page.descendants().filter(|node| node.has_tag_name("text")) {
+            assert!(number(&text, "x") + number(&text, "textLength") <= WIDTH, "{:?}", text.text());
+        }
         // Nothing is fetched, nothing runs: these elements alone.
         let names: std::collections::BTreeSet<_> = page
             .descendants()
