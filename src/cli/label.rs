@@ -79,7 +79,14 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     } else if args.svg.is_none() && args.pdf.is_none() && !args.print {
         label.text(&open::when).iter().try_for_each(out::line)?;
     }
-    let say = |text: String| if args.json { Ok(out::note(text)) } else { out::line(text) };
+    // Standard output is for the JSON alone where that is wanted.
+    let say = |text: String| {
+        if !args.json {
+            return out::line(text);
+        }
+        out::note(text);
+        Ok(())
+    };
     if let Some(path) = &args.svg {
         write(path, label.svg(&open::when).as_bytes(), args.force)?;
         say(format!("written to {}", path.display()))?;
@@ -153,7 +160,7 @@ fn json(label: &Label) -> Json<'_> {
         mixed,
         use_by: if let UseBy::Until(at) = label.use_by { Some(at) } else { None },
         painter: &label.painter,
-        signal: label.signal.map(|signal| signal.word()),
+        signal: label.signal.map(crate::catalogue::Signal::word),
         isocyanates: entered(label.isocyanates),
         flammable: entered(label.flammable),
         pictograms: &label.pictograms,

@@ -16,7 +16,7 @@ use std::sync::mpsc::{SyncSender, channel};
 use std::time::{Duration, Instant};
 
 /// So long a program that prints may take (common practice, no source): it hands the file on and ends.
-const MOST: Duration = Duration::from_secs(60);
+const MOST: Duration = Duration::from_mins(1);
 /// So often it is looked whether it has ended.
 const LOOKS: Duration = Duration::from_millis(20);
 /// So much of what it says of a failure is shown, in bytes.
@@ -183,7 +183,8 @@ pub(super) fn start(
     })
 }
 
-#[cfg(all(test, unix))]
+#[cfg(test)]
+#[cfg(unix)]
 mod tests {
     use super::*;
     use std::os::unix::fs::PermissionsExt as _;
@@ -217,7 +218,11 @@ mod tests {
         let words: Vec<&str> = told.lines().collect();
         assert_eq!(words.len(), 3, "{told}");
         assert_eq!(words[..2], ["-d", "the labels"]);
-        assert!(words[2].starts_with(nasty.to_str().unwrap()) && words[2].ends_with(".pdf"), "{told}");
+        assert!(
+            words[2].starts_with(nasty.to_str().unwrap())
+                && Path::new(words[2]).extension().is_some_and(|end| end == "pdf"),
+            "{told}"
+        );
         assert_eq!(fs::read(folder.path().join("copy.pdf")).unwrap(), b"%PDF-1.7 not really");
         assert_eq!(left_in(&nasty), 0);
     }

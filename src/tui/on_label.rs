@@ -55,10 +55,7 @@ impl App {
             | Context::Leftovers => None,
             Context::Complete if here.is_some_and(|bench| is_over(bench.session().phase())) => None,
             _ if is_here => Some("that is the label of this mix".to_owned()),
-            _ => Some(
-                "that is the label of a mix: end what is under way or put it aside, then scan it again"
-                    .to_owned(),
-            ),
+            _ => Some("that is a mix's label: end what is under way, then scan it again".to_owned()),
         }
     }
 
@@ -110,9 +107,9 @@ impl App {
                     self.take_cup(at);
                 }
             }
-            Phase::Finished => self.say(format!("that is {what}, mixed {ended}: its cup waits")),
+            Phase::Finished => self.say(format!("its cup waits: {what}, mixed {ended}")),
             _ => {
-                self.complain(format!("{what} is under way elsewhere: open the book again to go on with it"))
+                self.complain(format!("{what} is under way elsewhere: open the book again to go on with it"));
             }
         }
     }

@@ -5,7 +5,7 @@ use super::{Label, When};
 use std::fmt::Write as _;
 
 impl Label {
-    /// The label as an SVG of 62 by 100 millimetres. Letters are those of whoever shows it.
+    /// The label as an SVG of 62 by 100 millimetres. Letters are those of whoever shows it, made to fit.
     pub fn svg(&self, when: When<'_>) -> String {
         let sheet = lay_out(self, when, Alphabet::Any);
         let (wide, high) = MILLIMETRES;
@@ -29,10 +29,12 @@ impl Label {
                 ),
                 Item::Words { x, y, letters, text, white } => writeln!(
                     svg,
-                    "<text x=\"{}\" y=\"{}\" font-size=\"{}\"{}{}>{}</text>",
+                    "<text x=\"{}\" y=\"{}\" font-size=\"{}\" textLength=\"{}\" lengthAdjust=\"spacingAndGlyphs\"{}{}>{}</text>",
                     Point(*x),
                     Point(*y),
                     Point(letters.size),
+                    // Whoever shows it may have wider letters than were reckoned with: they are narrowed, not cut off.
+                    Point(letters.width(text)),
                     if letters.bold { " font-weight=\"bold\"" } else { "" },
                     if *white { " fill=\"white\"" } else { "" },
                     escaped(text)

@@ -12,6 +12,7 @@ mod formulas;
 mod jobs;
 mod keypad;
 mod keys;
+mod labels;
 mod landing;
 mod mixing;
 mod mouse;
