@@ -8,7 +8,6 @@ pub mod overs;
 pub mod page;
 pub mod pages;
 pub mod periods;
-mod prices;
 pub mod reading;
 pub mod reorder;
 pub mod shelf;

@@ -1,7 +1,8 @@
 //! What was used: received, poured, found missing and discarded, a toner each, and by week, painter, colour or layer.
 
 use super::waste::By;
-use super::{Period, periods};
+use super::{Bucket, Period, periods};
+use crate::book::spans::Span;
 use crate::book::{Account, Daily, Ledger, MixTotals, MixesOf, StoreError};
 use crate::catalogue::TonerCode;
 use crate::units::Grams;
@@ -113,8 +114,7 @@ pub fn used<B: Ledger + ?Sized>(
     if let Some(bucket) = bucket {
         rows.extend(period.buckets(bucket).into_iter().map(|key| (key.clone(), UseRow::named(key))));
     }
-    let (first, last) = period.days();
-    for daily in book.daily(first, last)? {
+    for daily in days(book, period, bucket)? {
         let Some(uses) = uses_of(&daily).filter(|_| wanted(&daily.toner)) else { continue };
         used.all.put(&daily.toner, uses);
         if let Some(key) = bucket.zip(periods::date_of_epoch_day(daily.day)).map(|(by, date)| by.of(date)) {
@@ -123,6 +123,31 @@ pub fn used<B: Ledger + ?Sized>(
     }
     used.rows = rows.into_values().collect();
     Ok(used)
+}
+
+/// What happened in the period: by day where it is told by day, else by the longest times that are wholly in one of the
+/// weeks or months it is told by, so that years are few rows.
+fn days<B: Ledger + ?Sized>(
+    book: &B,
+    period: &Period,
+    bucket: Option<Bucket>,
+) -> Result<Vec<Daily>, StoreError> {
+    let (first, last) = period.days();
+    let span = match bucket {
+        Some(Bucket::Day) => return book.daily(first, last),
+        Some(Bucket::Week) => Span::Week,
+        Some(Bucket::Month) | None => Span::Month,
+    };
+    let after = last.saturating_add(1);
+    let begin = if span.first_day(first) == first { first } else { span.next_day(first) };
+    let end = span.first_day(after);
+    if begin >= end {
+        return book.daily(first, last);
+    }
+    let mut all = book.daily(first, begin.saturating_sub(1))?;
+    all.extend(book.by_span(span, begin, end.saturating_sub(1))?);
+    all.extend(book.daily(end, last)?);
+    Ok(all)
 }
 
 fn uses_of(daily: &Daily) -> Option<Uses> {

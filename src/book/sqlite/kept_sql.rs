@@ -14,7 +14,7 @@ macro_rules! text {
 /// Keeps a table from being written by hand: a row comes or changes with the event that was written last, once, by what
 /// that event says.
 macro_rules! guarded {
-    ($table:literal, $key:literal, $later:literal, $said:literal) => {
+    ($table:expr, $key:expr, $later:expr, $said:expr) => {
         concat!(
             "
 CREATE TRIGGER ",
@@ -50,6 +50,8 @@ BEGIN SELECT RAISE(ABORT, 'these figures follow from the journal: they are never
         )
     };
 }
+
+pub(super) use guarded;
 
 /// The tables and what fills them: version 3.
 pub(super) const V3: &str = concat!(

@@ -1,9 +1,12 @@
 //! Answers from the figures that are kept, and from the journal by its indexes.
 
-use super::{SqliteStore, kept, migrations, read};
+use super::{SqliteStore, kept, migrations, read, sums};
 use crate::book::figures::TinRow;
+use crate::book::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow};
+use crate::book::reading::MixRead;
+use crate::book::spans::{Hours, Span, Times};
 use crate::book::{
-    Account, Balance, Daily, Envelope, Flows, Ledger, MixId, MixTotals, MixesOf, Moved, StoreError, TinsOf,
+    Account, Balance, Daily, Envelope, Flows, Ledger, MixId, MixTotals, MixesOf, Moved, StoreError, TinsOf, Told,
 };
 use crate::catalogue::TonerCode;
 use crate::units::{Decimal, Grams, Money};
@@ -17,6 +20,15 @@ impl SqliteStore {
             return Err(StoreError::Older { path: self.path.clone(), found, known: migrations::latest() });
         }
         question(&self.connection).map_err(|e| self.said(&e))
+    }
+
+    /// Asks the sums; a layout before them that is only looked at has none.
+    fn ask_sums<T>(&self, question: impl FnOnce(&Connection) -> rusqlite::Result<T>) -> Result<T, StoreError> {
+        if !self.keeps_sums {
+            let found = migrations::version(&self.connection).map_err(|e| self.said(&e))?;
+            return Err(StoreError::Older { path: self.path.clone(), found, known: migrations::latest() });
+        }
+        self.ask(question)
     }
 }
 
@@ -54,11 +66,35 @@ fn totals(row: &Row<'_>) -> rusqlite::Result<MixTotals> {
 
 /// The columns [`totals`] reads, without what comes after.
 fn totals_where(rest: &str) -> String {
+    totals_and("", rest)
+}
+
+/// The same and what each mix tells, in the last place.
+fn told_where(rest: &str) -> String {
+    totals_and(", told", rest)
+}
+
+const TOLD: usize = 21;
+
+fn totals_and(more: &str, rest: &str) -> String {
     let head = kept::HEAD;
     format!(
-        "SELECT mix, poured, reused, drawn_off, sprayed, kept, thrown, abandoned, cost_millionths, unpriced, {head}
+        "SELECT mix, poured, reused, drawn_off, sprayed, kept, thrown, abandoned, cost_millionths, unpriced, {head}{more}
          FROM mix_totals WHERE {rest} ORDER BY number"
     )
+}
+
+const BEGUN: &str = "begun >= ?1 AND begun < ?2";
+
+impl Told {
+    fn rest(self) -> String {
+        let more = match self {
+            Self::All => "",
+            Self::Ended => " AND outcome IS NOT NULL",
+            Self::Open => " AND outcome IS NULL",
+        };
+        format!("{BEGUN}{more}")
+    }
 }
 
 const MOVED_BY: &str = "
@@ -79,6 +115,20 @@ const HELD: &str = "
 const DAILY: &str = "
     SELECT day, what, why, toner, micrograms FROM daily
     WHERE day BETWEEN ?1 AND ?2 AND micrograms <> 0 ORDER BY day, what, why, toner";
+
+const BY_SPAN: &str = "
+    SELECT first, what, why, toner, micrograms FROM spans
+    WHERE span = ?1 AND first BETWEEN ?2 AND ?3 AND micrograms <> 0 ORDER BY first, what, why, toner";
+
+fn daily(row: &Row<'_>) -> rusqlite::Result<Daily> {
+    Ok(Daily {
+        day: row.get(0)?,
+        what: row.get(1)?,
+        why: row.get(2)?,
+        toner: TonerCode::new(row.get::<_, String>(3)?),
+        mass: grams(row, 4)?,
+    })
+}
 
 fn moved(row: &Row<'_>) -> rusqlite::Result<Moved> {
     Ok(Moved {
@@ -115,22 +165,40 @@ impl Ledger for SqliteStore {
                 all(book, &totals_where(rest), [most], totals)
             }
             MixesOf::Begun { from, before } => {
-                all(book, &totals_where("begun >= ?1 AND begun < ?2"), (from.0, before.0), totals)
+                all(book, &totals_where(BEGUN), (from.0, before.0), totals)
             }
         })
     }
 
     fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError> {
-        let daily = |row: &Row<'_>| {
-            Ok(Daily {
-                day: row.get(0)?,
-                what: row.get(1)?,
-                why: row.get(2)?,
-                toner: TonerCode::new(row.get::<_, String>(3)?),
-                mass: grams(row, 4)?,
-            })
-        };
         self.ask(|book| all(book, DAILY, (from, to), daily))
+    }
+
+    fn by_span(&self, span: Span, from: i64, to: i64) -> Result<Vec<Daily>, StoreError> {
+        if matches!(span, Span::Hour | Span::Day) {
+            return self.daily(from, to);
+        }
+        // The last span that begins in these days may end after them.
+        let after = span.first_day(to.saturating_add(1));
+        let first = if span.first_day(from) == from { from } else { span.next_day(from) };
+        self.ask_sums(|book| all(book, BY_SPAN, (span.word(), first, after.saturating_sub(1)), daily))
+    }
+
+    fn sums(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<SumRow>, StoreError> {
+        self.ask_sums(|book| sums::rows(book, apart, span, hours))
+    }
+
+    fn pours(&self, span: Span, hours: &Hours) -> Result<Vec<ManyPours>, StoreError> {
+        self.ask_sums(|book| sums::pours(book, span, hours))
+    }
+
+    fn choices(&self, span: Span, hours: &Hours) -> Result<Vec<ChoiceRow>, StoreError> {
+        self.ask_sums(|book| sums::choices(book, span, hours))
+    }
+
+    fn told(&self, of: Told, time: &Times) -> Result<Vec<(MixTotals, MixRead)>, StoreError> {
+        let both = |row: &Row<'_>| Ok((totals(row)?, sums::told(row, TOLD)?));
+        self.ask_sums(|book| all(book, &told_where(&of.rest()), (time.start.0, time.end.0), both))
     }
 
     fn held(&self, kind: &str) -> Result<Vec<Balance>, StoreError> {
@@ -176,6 +244,12 @@ mod tests {
                 "mix_heads_by_colour",
             ),
             (totals_where("begun >= 1 AND begun < 2"), "mix_heads_by_time"),
+            (told_where("begun >= 1 AND begun < 2 AND outcome IS NOT NULL"), "mix_heads_by_time"),
+            (told_where("begun >= 1 AND begun < 2 AND outcome IS NULL"), "mix_heads_open_by_time"),
+            (BY_SPAN.replace("?1", "'week'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
+            (sums::rows_sql().replace("?1", "'day'").replace("?2", "'all'").replace("?3", "1").replace("?4", "2"), "PRIMARY KEY"),
+            (sums::POURS.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
+            (sums::CHOICES.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
             (MOVED_BY.replace("?1", "'x'"), "postings_by_account"),
             (MOVED_IN.replace("?1", "'x'"), "sqlite_autoindex_events_2"),
             (HELD.replace("?1", "'tin'"), "balances_held|PRIMARY KEY"),

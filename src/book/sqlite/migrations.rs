@@ -3,6 +3,8 @@
 
 use super::kept;
 use super::kept_sql::{V3, V4, V5};
+use super::sums;
+use super::sums_sql::{V6, V7};
 use crate::units::Stamp;
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior};
 
@@ -27,10 +29,15 @@ pub(super) const MIGRATIONS: &[Migration] = &[
     Migration { version: FIGURES, sql: V3, then: Some(kept::costs) },
     Migration { version: 4, sql: V4, then: None },
     Migration { version: 5, sql: V5, then: None },
+    Migration { version: SUMS, sql: V6, then: Some(sums::fill) },
+    Migration { version: 7, sql: V7, then: None },
 ];
 
 /// The version from which on figures are kept beside the journal.
 pub(super) const FIGURES: u32 = 3;
+
+/// The version from which on there are sums of weeks, months and mixes among them.
+pub(super) const SUMS: u32 = 6;
 
 /// Events and their postings, which can be added to and never changed.
 ///
