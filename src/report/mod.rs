@@ -12,6 +12,8 @@ pub mod reading;
 pub mod reorder;
 pub mod shelf;
 mod shown;
+#[cfg(test)]
+mod sums_tests;
 pub mod table;
 pub mod tables;
 #[cfg(test)]

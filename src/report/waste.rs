@@ -1,8 +1,11 @@
 //! The owner's figures: how much paint was mixed and not sprayed, why, what it cost, and which pours went over.
 
-use super::overs::{Corrections, Over, Overs};
+#[cfg(test)]
+pub(super) mod by_journal;
+
 pub use crate::book::reading::OfKept;
 
+use super::overs::{Corrections, Over, Overs};
 use super::reading::{Amount, Fate, Priced};
 use super::{Bucket, Period};
 use crate::book::mix_sums::{Apart, OVER_SPANS, Sum, SumRow};

@@ -156,7 +156,7 @@ fn poured_from(connection: &Connection, label: &str) -> rusqlite::Result<BTreeSe
 
 /// What became of what was kept of a mix: what went out of it went into another mix, or, by an event that is about no mix,
 /// to waste.
-const OF_KEPT: &str = "
+pub(super) const OF_KEPT: &str = "
     SELECT coalesce(sum(p.micrograms), 0),
         coalesce(sum(iif(e.subject <> ?2 AND h.mix IS NOT NULL, p.micrograms, 0)), 0),
         coalesce(sum(iif(e.subject <> ?2 AND h.mix IS NULL, p.micrograms, 0)), 0)

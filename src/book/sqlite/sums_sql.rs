@@ -106,13 +106,18 @@ DROP TRIGGER postings_counted;
 DROP VIEW take_postings;
 DROP TABLE mix_flows;
 
-CREATE VIEW span_flows AS
-SELECT f.event, f.place, s.span,
-    CASE WHEN f.day NOT BETWEEN -719528 AND 2932896 THEN f.day
-        WHEN s.span = 'week' THEN f.day - ((f.day + 3) % 7 + 7) % 7
-        ELSE unixepoch(f.day * 86400, 'unixepoch', 'start of month') / 86400 END AS first,
-    f.what, f.why, f.toner, f.amount
-FROM flows AS f CROSS JOIN (SELECT 'week' AS span UNION ALL SELECT 'month') AS s;
+CREATE VIEW week_flows AS
+SELECT event, place, 'week' AS span,
+    CASE WHEN day BETWEEN -719528 AND 2932896 THEN day - ((day + 3) % 7 + 7) % 7 ELSE day END AS first,
+    what, why, toner, amount
+FROM flows;
+CREATE VIEW month_flows AS
+SELECT event, place, 'month' AS span,
+    CASE WHEN day BETWEEN -719528 AND 2932896
+        THEN unixepoch(day * 86400, 'unixepoch', 'start of month') / 86400 ELSE day END AS first,
+    what, why, toner, amount
+FROM flows;
+CREATE VIEW span_flows AS SELECT * FROM week_flows UNION ALL SELECT * FROM month_flows;
 
 CREATE VIEW take_postings AS SELECT event, place FROM postings;
 CREATE TRIGGER take_posting INSTEAD OF INSERT ON take_postings BEGIN
@@ -129,11 +134,19 @@ CREATE TRIGGER take_posting INSTEAD OF INSERT ON take_postings BEGIN
     FROM flows AS f WHERE event = NEW.event AND place = NEW.place AND NOT EXISTS (
         SELECT 1 FROM daily WHERE day = f.day AND what = f.what AND why = f.why AND toner = f.toner);
     UPDATE spans SET micrograms = spans.micrograms + f.amount, event = f.event, place = f.place
-    FROM (SELECT * FROM span_flows WHERE event = NEW.event AND place = NEW.place) AS f
+    FROM (SELECT * FROM week_flows WHERE event = NEW.event AND place = NEW.place) AS f
     WHERE spans.span = f.span AND spans.first = f.first AND spans.what = f.what AND spans.why = f.why
         AND spans.toner = f.toner;
     INSERT INTO spans SELECT span, first, what, why, toner, amount, event, place
-    FROM span_flows AS f WHERE event = NEW.event AND place = NEW.place AND NOT EXISTS (
+    FROM week_flows AS f WHERE event = NEW.event AND place = NEW.place AND NOT EXISTS (
+        SELECT 1 FROM spans WHERE span = f.span AND first = f.first AND what = f.what AND why = f.why
+            AND toner = f.toner);
+    UPDATE spans SET micrograms = spans.micrograms + f.amount, event = f.event, place = f.place
+    FROM (SELECT * FROM month_flows WHERE event = NEW.event AND place = NEW.place) AS f
+    WHERE spans.span = f.span AND spans.first = f.first AND spans.what = f.what AND spans.why = f.why
+        AND spans.toner = f.toner;
+    INSERT INTO spans SELECT span, first, what, why, toner, amount, event, place
+    FROM month_flows AS f WHERE event = NEW.event AND place = NEW.place AND NOT EXISTS (
         SELECT 1 FROM spans WHERE span = f.span AND first = f.first AND what = f.what AND why = f.why
             AND toner = f.toner);
 END;
@@ -231,6 +244,8 @@ pub(super) const V7: &str = concat!(
 pub(super) const WITHOUT_SUMS: &str = "
 DROP INDEX IF EXISTS mix_heads_open_by_time;
 DROP VIEW IF EXISTS span_flows;
+DROP VIEW IF EXISTS week_flows;
+DROP VIEW IF EXISTS month_flows;
 DROP TABLE IF EXISTS spans;
 DROP TABLE IF EXISTS mix_reads;
 DROP TABLE IF EXISTS tin_prices;

@@ -394,13 +394,15 @@ fn a_torn_journal_leaves_whole_events() {
 }
 
 /// What a book of each version holds, as the program of its day wrote it: a mix of one pour, and from version 2 a
-/// check of a scale, from version 3 what the mix costs.
+/// check of a scale, from version 3 what the mix costs, from version 6 what it tells.
 const HELD: &[(u32, &[&str])] = &[
     (1, &[ONE_POUR]),
     (2, &[ONE_POUR, ONE_CHECK]),
     (3, &[ONE_POUR, ONE_COST, ONE_CHECK]),
     (4, &[ONE_POUR, ONE_COST, ONE_CHECK]),
     (5, &[ONE_POUR, ONE_COST, ONE_CHECK]),
+    (6, &[ONE_POUR, ONE_COST, ONE_READ, ONE_CHECK]),
+    (7, &[ONE_POUR, ONE_COST, ONE_READ, ONE_CHECK]),
 ];
 
 const ONE_POUR: &str = r#"INSERT INTO events VALUES (1, '0197725b-bc00-7000-8000-000000000001', 1750000000000000, 'b', 'Robin',
@@ -417,6 +419,12 @@ const ONE_POUR: &str = r#"INSERT INTO events VALUES (1, '0197725b-bc00-7000-8000
 
 const ONE_COST: &str =
     "INSERT INTO mix_costs VALUES ('0197725b-bc00-7000-8000-000000000002', 0, 50100000, 2);";
+
+const ONE_READ: &str = r#"
+    INSERT INTO mix_reads VALUES ('0197725b-bc00-7000-8000-000000000002', 50100000, 0, 0, 0, 0, 0, 0,
+        '{"fates":[["in_cup","",{"mass":"50.1","cost":"0"}]],"poured":"50.1","reused":"0","priced":{"by_tin":"0",
+        "by_formula":"0","unpriced":"50.1"},"from_tins":"0","pours":[{"toner":"A","name":"a","pours":1,"over":0,
+        "by":"0","worst":"0"}]}', 0, 2);"#;
 
 const ONE_CHECK: &str = r#"
     INSERT INTO events VALUES (3, '0197725b-bc00-7000-8000-000000000004', 1750000002000000, 'b', 'Robin',
