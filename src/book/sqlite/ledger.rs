@@ -247,7 +247,7 @@ mod tests {
             (told_where("begun >= 1 AND begun < 2 AND outcome IS NOT NULL"), "mix_heads_by_time"),
             (told_where("begun >= 1 AND begun < 2 AND outcome IS NULL"), "mix_heads_open_by_time"),
             (BY_SPAN.replace("?1", "'week'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
-            (sums::rows_sql().replace("?1", "'day'").replace("?2", "'all'").replace("?3", "1").replace("?4", "2"), "PRIMARY KEY"),
+            (sums::ROWS.replace("?1", "'day'").replace("?2", "'all'").replace("?3", "1").replace("?4", "2"), "PRIMARY KEY"),
             (sums::POURS.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
             (sums::CHOICES.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
             (MOVED_BY.replace("?1", "'x'"), "postings_by_account"),

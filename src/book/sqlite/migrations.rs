@@ -210,7 +210,9 @@ mod tests {
                 "5cf08d4b0e0e09ca",
                 "86940a312255c9fc",
                 "69b17d8b7f24341d",
-                "9a86693bf19a1f5a"
+                "9a86693bf19a1f5a",
+                "cdd4a15a31e28a56",
+                "6006c724ffe1c1df"
             ]
         );
     }

@@ -14,46 +14,91 @@ use crate::units::Grams;
 use rusqlite::types::Type;
 use rusqlite::{Connection, OptionalExtension as _, Row, params_from_iter};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::LazyLock;
 
-/// The mixes that are being read, so that one more event of a mix does not mean to read it all again.
+/// The mixes that are being read and the tins they are poured from, so that one more event of a mix does not mean to read
+/// it all again.
 #[derive(Debug, Default)]
-pub(super) struct Readers(HashMap<MixId, (u32, MixReader)>);
+pub(super) struct Readers {
+    mixes: HashMap<MixId, Reading>,
+    prices: HashMap<String, Option<TinPrice>>,
+}
+
+/// A mix as it is after its event before `next`.
+#[derive(Clone, Debug, Default)]
+struct Reading {
+    next: u32,
+    reader: MixReader,
+    /// What became of what was kept of it; none where that has to be asked.
+    of_kept: Option<OfKept>,
+}
 
 /// So many mixes are under way at once in the largest of shops; what is more is read again.
 const MOST: usize = 64;
+/// Of so many tins the price is remembered.
+const MOST_TINS: usize = 4_096;
 
 impl Readers {
     /// Forgets what was read: what was written with it was not kept.
     pub(super) fn clear(&mut self) {
-        self.0.clear();
+        self.mixes.clear();
+        self.prices.clear();
+    }
+
+    /// What a tin cost.
+    fn price_of(&mut self, connection: &Connection, label: &str) -> rusqlite::Result<Option<TinPrice>> {
+        if let Some(known) = self.prices.get(label) {
+            return Ok(*known);
+        }
+        if self.prices.len() >= MOST_TINS {
+            self.prices.clear();
+        }
+        let price = price_of(connection, label)?;
+        self.prices.insert(label.to_owned(), price);
+        Ok(price)
     }
 
     /// The mix as it is after that event, which is in the book already.
-    fn after(&mut self, connection: &Connection, event: &Envelope) -> rusqlite::Result<&MixReader> {
-        if self.0.len() >= MOST && !self.0.contains_key(&event.subject) {
-            self.0.clear();
-        }
-        let known = self.0.remove(&event.subject).filter(|(next, _)| *next == event.sequence);
-        let reader = match known {
-            Some((_, mut reader)) => {
-                reader.take(event);
-                reader
-            }
-            None if event.sequence == 0 => {
-                let mut reader = MixReader::default();
-                reader.take(event);
-                reader
-            }
-            None => from_journal(connection, event.subject)?,
+    fn after(&mut self, connection: &Connection, event: &Envelope) -> rusqlite::Result<Reading> {
+        let known = self.mixes.remove(&event.subject).filter(|known| known.next == event.sequence);
+        let mut reading = match known {
+            Some(known) => known,
+            None if event.sequence == 0 => Reading::default(),
+            None => return self.of(connection, event.subject, event.sequence),
         };
-        let next = event.sequence.saturating_add(1);
-        Ok(&self.0.entry(event.subject).insert_entry((next, reader)).into_mut().1)
+        reading.next = event.sequence.saturating_add(1);
+        reading.reader.take(event);
+        if event.postings.iter().any(|posting| matches!(&posting.account, Account::Leftover(_))) {
+            reading.of_kept = None;
+        }
+        Ok(reading)
     }
 
-    /// A mix as it is.
-    fn of(&self, connection: &Connection, mix: MixId) -> rusqlite::Result<MixReader> {
+    /// A mix as it is after that event, read from the journal.
+    fn of(&self, connection: &Connection, mix: MixId, last: u32) -> rusqlite::Result<Reading> {
+        let next = last.saturating_add(1);
+        Ok(Reading { next, reader: from_journal(connection, mix)?, of_kept: None })
+    }
+
+    /// A mix as it is, of which something was not its own doing.
+    fn as_it_is(&mut self, connection: &Connection, mix: MixId) -> rusqlite::Result<Reading> {
         // One that is kept is not behind: each event of the mix came by here.
-        self.0.get(&mix).map_or_else(|| from_journal(connection, mix), |(_, reader)| Ok(reader.clone()))
+        match self.mixes.remove(&mix) {
+            Some(reading) => Ok(Reading { of_kept: None, ..reading }),
+            None => {
+                let sql = "SELECT coalesce(max(sequence), 0) FROM events WHERE subject = ?1";
+                let last = connection.prepare_cached(sql)?.query_row([mix], |row| row.get(0))?;
+                self.of(connection, mix, last)
+            }
+        }
+    }
+
+    /// Keeps a mix for its next event.
+    fn keep(&mut self, mix: MixId, reading: Reading) {
+        if self.mixes.len() >= MOST {
+            self.mixes.clear();
+        }
+        self.mixes.insert(mix, reading);
     }
 }
 
@@ -78,6 +123,7 @@ pub(super) fn take(
     if let Some(label) = received(event)
         && note_price(connection, label, TinPrice::of_receipt(&event.body), position)?
     {
+        readers.prices.remove(label);
         others = poured_from(connection, label)?;
     }
     let leftover = |posting: &Posting| match &posting.account {
@@ -85,16 +131,16 @@ pub(super) fn take(
         _ => None,
     };
     if is_of_mix {
-        let reader = readers.after(connection, event)?;
-        refresh(connection, position, event.subject, reader, &mut changes)?;
+        let reading = readers.after(connection, event)?;
+        refresh(connection, readers, position, event.subject, reading, &mut changes)?;
     } else {
         // An event of another wing in a mix's journal tells nothing, and is counted all the same.
-        readers.0.remove(&event.subject);
+        readers.mixes.remove(&event.subject);
     }
     others.extend(event.postings.iter().filter_map(leftover));
     for mix in others {
-        let reader = readers.of(connection, mix)?;
-        refresh(connection, position, mix, &reader, &mut changes)?;
+        let reading = readers.as_it_is(connection, mix)?;
+        refresh(connection, readers, position, mix, reading, &mut changes)?;
     }
     changes.write(connection, position)
 }
@@ -181,27 +227,36 @@ struct Changes {
 /// Reads a mix's row anew, and notes what that changes of the sums; nothing where no mix was begun.
 fn refresh(
     connection: &Connection,
+    readers: &mut Readers,
     position: i64,
     mix: MixId,
-    reader: &MixReader,
+    mut reading: Reading,
     changes: &mut Changes,
 ) -> rusqlite::Result<()> {
-    let Some(head) = head(connection, mix)? else { return Ok(()) };
-    let mut told = reader.read(&mut |label| price_of(connection, label))?;
-    told.of_kept = of_kept(connection, mix)?;
-    let is_summed = head.ended.is_some();
+    let sql = "SELECT outcome IS NOT NULL FROM mix_heads WHERE mix = ?1";
+    let ended: Option<bool> =
+        connection.prepare_cached(sql)?.query_row([mix], |row| row.get(0)).optional()?;
+    let Some(is_summed) = ended else { return Ok(()) };
+    let mut told = reading.reader.read(&mut |label| readers.price_of(connection, label))?;
+    told.of_kept = match reading.of_kept {
+        Some(known) => known,
+        None => of_kept(connection, mix)?,
+    };
+    reading.of_kept = Some(told.of_kept);
+    readers.keep(mix, reading);
     let before = if is_summed { summed(connection, mix)? } else { None };
-    if is_summed {
+    write_read(connection, position, mix, &told, is_summed)?;
+    let head = if is_summed { head(connection, mix)? } else { None };
+    if let Some(head) = head {
         for (key, sum) in before.iter().flat_map(|before| sums_of(&head, before)) {
             changes.sums.entry(key).or_default().add(&sum, -1);
         }
         for (key, sum) in sums_of(&head, &told) {
             changes.sums.entry(key).or_default().add(&sum, 1);
         }
-    }
-    write_read(connection, position, mix, &told, is_summed)?;
-    if is_summed && before.is_none() {
-        changes.ended.push((head, told));
+        if before.is_none() {
+            changes.ended.push((head, told));
+        }
     }
     Ok(())
 }
@@ -350,13 +405,6 @@ fn write_pours(
 
 fn add_sum(connection: &Connection, position: i64, key: &SumKey, change: &Sum) -> rusqlite::Result<()> {
     use rusqlite::types::Value;
-    // The columns are the same each time, and so are the statements.
-    let updates: Vec<String> =
-        COLUMNS.iter().zip(7_usize..).map(|(name, place)| format!("{name} = {name} + ?{place}")).collect();
-    let update = format!(
-        "UPDATE mix_sums SET {}, event = ?6 WHERE span = ?1 AND apart = ?2 AND first = ?3 AND key = ?4 AND more = ?5",
-        updates.join(", ")
-    );
     let texts = |text: &str| Value::Text(text.to_owned());
     let mut values = vec![
         texts(key.span.word()),
@@ -367,17 +415,31 @@ fn add_sum(connection: &Connection, position: i64, key: &SumKey, change: &Sum) -
         Value::Integer(position),
     ];
     values.extend(change.numbers().map(Value::Integer));
-    if connection.prepare_cached(&update)?.execute(params_from_iter(&values))? == 0 {
-        let places: Vec<String> = (1..=NUMBERS.saturating_add(6)).map(|place| format!("?{place}")).collect();
-        let insert = format!(
-            "INSERT INTO mix_sums (span, apart, first, key, more, event, {}) VALUES ({})",
-            COLUMNS.join(", "),
-            places.join(", ")
-        );
-        connection.prepare_cached(&insert)?.execute(params_from_iter(&values))?;
+    if connection.prepare_cached(&ADD)?.execute(params_from_iter(&values))? == 0 {
+        connection.prepare_cached(&PUT)?.execute(params_from_iter(&values))?;
     }
     Ok(())
 }
+
+/// Adds to a sum. The values' places are those of [`PUT`].
+static ADD: LazyLock<String> = LazyLock::new(|| {
+    let updates: Vec<String> =
+        COLUMNS.iter().zip(7_usize..).map(|(name, place)| format!("{name} = {name} + ?{place}")).collect();
+    format!(
+        "UPDATE mix_sums SET {}, event = ?6 WHERE span = ?1 AND apart = ?2 AND first = ?3 AND key = ?4 AND more = ?5",
+        updates.join(", ")
+    )
+});
+
+/// Begins a sum.
+static PUT: LazyLock<String> = LazyLock::new(|| {
+    let places: Vec<String> = (1..=NUMBERS.saturating_add(6)).map(|place| format!("?{place}")).collect();
+    format!(
+        "INSERT INTO mix_sums (span, apart, first, key, more, event, {}) VALUES ({})",
+        COLUMNS.join(", "),
+        places.join(", ")
+    )
+});
 
 /// Takes in every mix of the journal, into the empty tables.
 pub(super) fn fill(connection: &Connection) -> rusqlite::Result<()> {
@@ -427,7 +489,7 @@ pub(super) fn rows(
     span: Span,
     hours: &Hours,
 ) -> rusqlite::Result<Vec<SumRow>> {
-    let mut query = connection.prepare_cached(&rows_sql())?;
+    let mut query = connection.prepare_cached(&ROWS)?;
     let values = (span.word(), apart.word(), hours.start, hours.end);
     query
         .query_map(values, |row| {
@@ -437,14 +499,14 @@ pub(super) fn rows(
 }
 
 /// By the table's own key.
-pub(super) fn rows_sql() -> String {
+pub(super) static ROWS: LazyLock<String> = LazyLock::new(|| {
     let sums: Vec<String> = COLUMNS.iter().map(|name| format!("sum({name})")).collect();
     format!(
         "SELECT key, more, {} FROM mix_sums WHERE span = ?1 AND apart = ?2 AND first >= ?3 AND first < ?4
          GROUP BY key, more",
         sums.join(", ")
     )
-}
+});
 
 fn sum(row: &Row<'_>, from: usize) -> rusqlite::Result<Sum> {
     let mut numbers = [0_i64; NUMBERS];

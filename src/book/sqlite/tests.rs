@@ -471,6 +471,36 @@ fn a_book_of_each_version_opens_with_all_that_was_in_it() {
     }
 }
 
+/// Several are written together, and the one that cannot be written takes the others with it.
+#[test]
+fn several_events_are_written_all_or_none() {
+    let (_folder, _path, mut store, mix, written) = filled();
+    let before = (store.count().unwrap(), store.figures().unwrap());
+    let mut ids = Ids::counted(70);
+    let tin = |ids: &mut Ids, label: &str| {
+        let body = format!("{{\"label\":\"{label}\",\"toner\":\"A\",\"net\":\"1000\",\"price\":\"20\"}}");
+        let (own, from) = (format!("tin:{label}"), "supplier:north");
+        let postings = [(from, "A", -1_000_000_000), (own.as_str(), "A", 1_000_000_000)];
+        crate::book::testing::alone(ids, Stamp(1), "tin/received", &body, &postings)
+    };
+    let mut events = vec![tin(&mut ids, "N-1"), tin(&mut ids, "N-2"), tin(&mut ids, "N-1")];
+    let error = store.append_all(&events).unwrap_err().to_string();
+    assert!(error.contains("a label is used once"), "{error}");
+    assert_eq!((store.count().unwrap(), store.figures().unwrap()), before);
+    events.pop();
+    let flawed = Envelope { kind: String::new(), ..written.last().unwrap().clone() };
+    let error = store.append_all(&[events.clone(), vec![flawed]].concat()).unwrap_err();
+    assert!(matches!(error, StoreError::Flawed { .. }), "{error}");
+    assert_eq!(store.count().unwrap(), before.0);
+    store.append_all(&events).unwrap();
+    assert_eq!(store.count().unwrap(), before.0 + 2);
+    // Once more is the same as once, as for one.
+    store.append_all(&events).unwrap();
+    assert_eq!(store.count().unwrap(), before.0 + 2);
+    assert_eq!(store.events(mix).unwrap(), written);
+    no_faults(&store);
+}
+
 #[test]
 fn a_scales_last_check_is_found_by_its_index() {
     let (_folder, _path, store, _, _) = filled();
