@@ -51,7 +51,12 @@ impl UseRow {
 
     fn put(&mut self, toner: &TonerCode, uses: Uses) {
         self.total += uses;
-        *self.toners.entry(toner.clone()).or_default() += uses;
+        match self.toners.get_mut(toner) {
+            Some(known) => *known += uses,
+            None => {
+                self.toners.insert(toner.clone(), uses);
+            }
+        }
     }
 }
 
@@ -114,11 +119,21 @@ pub fn used<B: Ledger + ?Sized>(
     if let Some(bucket) = bucket {
         rows.extend(period.buckets(bucket).into_iter().map(|key| (key.clone(), UseRow::named(key))));
     }
+    let mut of_day: Option<(i64, String)> = None;
     for daily in days(book, period, bucket)? {
         let Some(uses) = uses_of(&daily).filter(|_| wanted(&daily.toner)) else { continue };
         used.all.put(&daily.toner, uses);
-        if let Some(key) = bucket.zip(periods::date_of_epoch_day(daily.day)).map(|(by, date)| by.of(date)) {
-            rows.entry(key.clone()).or_insert_with(|| UseRow::named(key)).put(&daily.toner, uses);
+        // They come by day, so that each day's name is made once.
+        if of_day.as_ref().is_none_or(|(day, _)| *day != daily.day) {
+            of_day = bucket
+                .zip(periods::date_of_epoch_day(daily.day))
+                .map(|(by, date)| (daily.day, by.of(date)));
+        }
+        if let Some((_, key)) = &of_day {
+            match rows.get_mut(key) {
+                Some(row) => row.put(&daily.toner, uses),
+                None => rows.entry(key.clone()).or_insert_with(|| UseRow::named(key.clone())).put(&daily.toner, uses),
+            }
         }
     }
     used.rows = rows.into_values().collect();
