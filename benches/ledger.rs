@@ -90,7 +90,7 @@ fn main() {
             &format!("use by month, {name}"),
             3,
             Box::new(|| {
-                used(&store, &period, Some(By::Time(Bucket::Month)), None, &mut |_, _| {}).unwrap();
+                used(&store, &period, Some(By::Time(Bucket::Month)), None).unwrap();
             }),
         );
         time(
@@ -107,7 +107,9 @@ fn main() {
         let here = period(days);
         let text = format!("{days}d");
         let there = Period::new(None, None, Some(text.parse().unwrap()), at, berlin.clone()).unwrap();
-        for by in [By::Layer, By::Colour, By::Painter, By::Reason, By::Time(Bucket::Month), By::Time(Bucket::Week)] {
+        for by in
+            [By::Layer, By::Colour, By::Painter, By::Reason, By::Time(Bucket::Month), By::Time(Bucket::Week)]
+        {
             time(
                 &format!("waste by {}, {name}", by.word()),
                 3,
@@ -132,7 +134,7 @@ fn main() {
             time(
                 &format!("use by {word}, {name}"),
                 times,
-                Box::new(|| drop(std::hint::black_box(used(&store, &here, by, None, &mut |_, _| {}).unwrap()))),
+                Box::new(|| drop(std::hint::black_box(used(&store, &here, by, None).unwrap()))),
             );
         }
     }

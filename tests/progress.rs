@@ -2,8 +2,17 @@
 //! nothing of it is left behind; and that nothing is said where nobody looks on.
 
 #![cfg(unix)]
-#![allow(clippy::unwrap_used, clippy::panic, dead_code, reason = "a test that cannot go on says so and stops")]
-#![allow(clippy::indexing_slicing, clippy::cast_possible_truncation, reason = "the invented year is of all tests")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    dead_code,
+    reason = "a test that cannot go on says so and stops"
+)]
+#![allow(
+    clippy::indexing_slicing,
+    clippy::cast_possible_truncation,
+    reason = "the invented year is of all tests"
+)]
 
 mod common;
 mod year;
@@ -22,7 +31,9 @@ const PROGRAM: &str = env!("CARGO_BIN_EXE_pourbook");
 /// A book of two invented weeks from 2025-01-06 on, and how many events are in it.
 fn book(folder: &Path) -> (PathBuf, u64) {
     let path = folder.join("book.sqlite");
-    let Opened::ToWrite(mut store) = SqliteStore::open(&path, Stamp(1)).unwrap() else { panic!("nobody has it") };
+    let Opened::ToWrite(mut store) = SqliteStore::open(&path, Stamp(1)).unwrap() else {
+        panic!("nobody has it")
+    };
     let mut year = Year::of(14, 1);
     let events = store.fill(|| Ok::<_, StoreError>(year.next())).unwrap();
     (path, events)
@@ -47,7 +58,8 @@ fn how_many_mixes_are_read_is_counted_and_wiped_away() {
     assert_eq!(terminal.wait_end(), 0);
     let said = raw(&terminal);
     let first = said.find("\r100 of ").unwrap_or_else(|| panic!("nothing is counted: {said}"));
-    let all: String = said[first..].chars().skip("\r100 of ".len()).take_while(char::is_ascii_digit).collect();
+    let all: String =
+        said[first..].chars().skip("\r100 of ".len()).take_while(char::is_ascii_digit).collect();
     assert!(all.parse::<u32>().unwrap() > 100, "{all}");
     let whole = format!("100 of {all} mixes read");
     // The last that is said of it is blanks over it, and the table begins where it stood.
@@ -88,6 +100,7 @@ fn how_many_events_are_written_is_counted_and_wiped_away() {
     assert!(said.ends_with(" \r"), "{said:?}");
     assert_eq!(terminal.text().trim(), "");
 
-    let output = Command::new(PROGRAM).args(["book", "export", "-", "--book", book.to_str().unwrap()]).output();
+    let output =
+        Command::new(PROGRAM).args(["book", "export", "-", "--book", book.to_str().unwrap()]).output();
     assert_eq!(String::from_utf8(output.unwrap().stderr).unwrap(), "");
 }

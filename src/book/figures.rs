@@ -173,6 +173,7 @@ impl Reckoning {
             }
             all.reads.insert(*mix, told);
         }
+        all.uses.retain(|_, uses| *uses != super::mix_sums::UseSum::default());
         all.sums.retain(|_, sum| *sum != super::mix_sums::Sum::default());
         all
     }
@@ -370,9 +371,14 @@ impl Figures {
                 key.first
             )
         };
-        differing(&is.sums, &kept.sums, key, |sum| format!("{sum:?}"), said);
+        differing(&is.sums, &kept.sums, &key, |sum| format!("{sum:?}"), said);
+        let uses = |(sum, toner): &super::mix_sums::UseKey| format!("{toner} in {}", key(sum));
+        differing(&is.uses, &kept.uses, uses, |uses| format!("{uses:?}"), said);
         let over = |(span, first, what): &super::mix_sums::OverKey| {
-            format!("pours of and choices of '{what}' in the {} from hour {first} since 1970-01-01", span.word())
+            format!(
+                "pours of and choices of '{what}' in the {} from hour {first} since 1970-01-01",
+                span.word()
+            )
         };
         differing(&is.pours, &kept.pours, over, |pours| format!("{pours:?}"), said);
         differing(&is.choices, &kept.choices, over, |choices| format!("{choices:?}"), said);

@@ -1,7 +1,7 @@
 //! What a book can be asked for without reading its journal: tins, what mixes came to, days, and where paint went.
 
 use super::figures::{MixHead, TinRow};
-use super::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow};
+use super::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow, UseRow};
 use super::reading::MixRead;
 use super::spans::{Hours, Span, Times};
 use super::{Account, Balance, Envelope, MixId, StoreError};
@@ -140,6 +140,9 @@ pub trait Ledger {
 
     /// What the mixes came to that were begun in whole spans of those hours and have ended, told apart.
     fn sums(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<SumRow>, StoreError>;
+
+    /// What they were poured from, told apart by layer, painter or colour.
+    fn uses(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<UseRow>, StoreError>;
 
     /// Their pours, one for each toner and span.
     fn pours(&self, span: Span, hours: &Hours) -> Result<Vec<ManyPours>, StoreError>;

@@ -110,17 +110,29 @@ pub const COLUMNS: [&str; NUMBERS] = [
 
 impl Sum {
     /// Its numbers, as [`COLUMNS`] names them.
-    pub const fn numbers(&self) -> [i64; NUMBERS] {
-        let [[a, b], [c, d], [e, f], [g, h], [i, j], [k, l]] = self.fates;
-        let ([m, n, o], [p, q, r]) = (self.priced, self.of_kept);
-        [self.mixes, a, b, c, d, e, f, g, h, i, j, k, l, m, n, o, self.reused, p, q, r, self.unreadable]
+    pub fn numbers(&self) -> [i64; NUMBERS] {
+        let all = std::iter::once(self.mixes)
+            .chain(self.fates.into_iter().flatten())
+            .chain(self.priced)
+            .chain([self.reused])
+            .chain(self.of_kept)
+            .chain([self.unreadable]);
+        let mut numbers = [0; NUMBERS];
+        numbers.iter_mut().zip(all).for_each(|(number, own)| *number = own);
+        numbers
     }
 
     /// The sum with those numbers.
-    pub const fn of(numbers: [i64; NUMBERS]) -> Self {
-        let [mixes, a, b, c, d, e, f, g, h, i, j, k, l, m, n, o, reused, p, q, r, unreadable] = numbers;
-        let fates = [[a, b], [c, d], [e, f], [g, h], [i, j], [k, l]];
-        Self { mixes, fates, priced: [m, n, o], reused, of_kept: [p, q, r], unreadable }
+    pub fn of(numbers: [i64; NUMBERS]) -> Self {
+        let mut sum = Self::default();
+        let places = std::iter::once(&mut sum.mixes)
+            .chain(sum.fates.iter_mut().flatten())
+            .chain(&mut sum.priced)
+            .chain([&mut sum.reused])
+            .chain(&mut sum.of_kept)
+            .chain([&mut sum.unreadable]);
+        places.zip(numbers).for_each(|(place, number)| *place = number);
+        sum
     }
 
     /// With another, so many times (−1 takes it away).
@@ -204,6 +216,60 @@ pub fn sums_of(head: &MixHead, read: &MixRead) -> BTreeMap<SumKey, Sum> {
         put(Apart::Reason, fate.name(), why, sum);
     }
     sums
+}
+
+/// What mixes were poured from, in micrograms.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct UseSum {
+    /// Out of tins.
+    pub poured: i64,
+    /// Out of leftovers.
+    pub reused: i64,
+}
+
+impl UseSum {
+    /// With another, so many times (−1 takes it away).
+    pub fn add(&mut self, other: &Self, times: i64) {
+        self.poured = self.poured.saturating_add(other.poured.saturating_mul(times));
+        self.reused = self.reused.saturating_add(other.reused.saturating_mul(times));
+    }
+}
+
+/// Which sum, and of which toner.
+pub type UseKey = (SumKey, String);
+
+/// The sums of uses that a mix is in, by layer, painter and colour, and what it adds to each.
+pub fn uses_of(head: &MixHead, read: &MixRead) -> BTreeMap<UseKey, UseSum> {
+    let [colour, variant, layer] = head.subject.each_ref().map(|said| said.as_deref().unwrap_or_default());
+    let mut all = BTreeMap::new();
+    for (apart, key, more) in [
+        (Apart::Layer, layer, ""),
+        (Apart::Painter, head.operator.as_str(), ""),
+        (Apart::Colour, colour, variant),
+    ] {
+        for span in apart.spans() {
+            let (key, more) = (key.to_owned(), more.to_owned());
+            let key = SumKey { span: *span, first: span.first_hour(head.begun), apart, key, more };
+            for (toner, poured, reused) in &read.uses {
+                let uses = UseSum { poured: whole(*poured), reused: whole(*reused) };
+                all.insert((key.clone(), toner.as_str().to_owned()), uses);
+            }
+        }
+    }
+    all
+}
+
+/// A row of uses, of a span or several.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UseRow {
+    /// The layer, the painter, the colour's code.
+    pub key: String,
+    /// The colour's variant; else empty.
+    pub more: String,
+    /// Which toner.
+    pub toner: TonerCode,
+    /// How much of it.
+    pub uses: UseSum,
 }
 
 /// Of which spans pours that went over, and what was done about them, are kept.
@@ -335,6 +401,8 @@ pub struct MixSums {
     pub reads: BTreeMap<super::MixId, MixRead>,
     /// What mixes came to.
     pub sums: BTreeMap<SumKey, Sum>,
+    /// What they were poured from.
+    pub uses: BTreeMap<UseKey, UseSum>,
     /// Pours, by toner.
     pub pours: BTreeMap<OverKey, ManyPours>,
     /// Choices, by the name of the way.
@@ -346,6 +414,9 @@ impl MixSums {
     pub fn add_ended(&mut self, head: &MixHead, read: &MixRead) {
         for (key, sum) in sums_of(head, read) {
             self.sums.entry(key).or_default().add(&sum, 1);
+        }
+        for (key, uses) in uses_of(head, read) {
+            self.uses.entry(key).or_default().add(&uses, 1);
         }
         for span in OVER_SPANS {
             let first = span.first_hour(head.begun);
@@ -388,12 +459,23 @@ pub struct ChoiceRow {
 
 /// That toner's pours, while nothing is known of them.
 pub(super) fn no_pours(toner: &str, name: String) -> TonerPours {
-    TonerPours {
-        toner: TonerCode::new(toner),
-        name,
-        pours: 0,
-        over: 0,
-        by: Grams::ZERO,
-        worst: Grams::ZERO,
+    TonerPours { toner: TonerCode::new(toner), name, pours: 0, over: 0, by: Grams::ZERO, worst: Grams::ZERO }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sum_is_its_numbers() {
+        let mut numbers = [0; NUMBERS];
+        for (number, place) in numbers.iter_mut().zip(1..) {
+            *number = place;
+        }
+        let sum = Sum::of(numbers);
+        assert_eq!(sum.numbers(), numbers);
+        assert_eq!((sum.mixes, sum.fates[5], sum.priced, sum.unreadable), (1, [12, 13], [14, 15, 16], 21));
+        assert_eq!(COLUMNS[11..13], ["abandoned", "abandoned_cost"]);
+        assert_eq!(sum.fate(Fate::Abandoned).mass, Grams::from_micrograms(12));
     }
 }

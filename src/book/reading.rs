@@ -70,10 +70,16 @@ pub struct Amount {
     pub cost: Money,
 }
 
-impl std::ops::AddAssign for Amount {
-    fn add_assign(&mut self, other: Self) {
+impl Amount {
+    fn add(&mut self, other: Self) {
         self.mass += other.mass;
         self.cost += other.cost;
+    }
+}
+
+impl std::ops::AddAssign for Amount {
+    fn add_assign(&mut self, other: Self) {
+        self.add(other);
     }
 }
 
@@ -184,6 +190,9 @@ pub struct MixRead {
     pub priced: Priced,
     /// What came out of tins for it cost.
     pub from_tins: Money,
+    /// How much of each toner was poured out of tins, and out of leftovers.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub uses: Vec<(TonerCode, Grams, Grams)>,
     /// The pours of each toner that the formula has.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub pours: Vec<TonerPours>,
@@ -210,7 +219,7 @@ impl MixRead {
     pub fn of(&self, fate: Fate) -> Amount {
         let mut all = Amount::default();
         for (_, _, amount) in self.fates.iter().filter(|(own, ..)| *own == fate) {
-            all += *amount;
+            all.add(*amount);
         }
         all
     }
@@ -261,6 +270,27 @@ impl Moves {
             };
             add(self.fates.entry(fate).or_default(), toner, into);
         }
+    }
+}
+
+impl Moves {
+    /// How much of each toner was poured out of tins, and out of leftovers.
+    fn uses(&self) -> Vec<(TonerCode, Grams, Grams)> {
+        let mut uses = BTreeMap::<&TonerCode, [i64; 2]>::new();
+        let tins = self.tins.iter().map(|((_, toner), micrograms)| (toner, [*micrograms, 0]));
+        let leftovers = self.reused.iter().map(|(toner, micrograms)| (toner, [0, *micrograms]));
+        for (toner, [poured, reused]) in tins.chain(leftovers) {
+            let [all_poured, all_reused] = uses.entry(toner).or_default();
+            *all_poured = all_poured.saturating_add(poured);
+            *all_reused = all_reused.saturating_add(reused);
+        }
+        uses.into_iter()
+            .filter(|(_, both)| *both != [0, 0])
+            .map(|(toner, both)| {
+                let [poured, reused] = both.map(Grams::from_micrograms);
+                (toner.clone(), poured, reused)
+            })
+            .collect()
     }
 }
 
@@ -337,7 +367,9 @@ impl MixRead {
                 let wasted = |way: Way| {
                     find(way).map(|choice| Wasted {
                         mass: fine(choice.waste),
-                        cost: choice.extra_cost.map(|cost| Money::new(fine(Grams::new(cost.decimal())).decimal())),
+                        cost: choice
+                            .extra_cost
+                            .map(|cost| Money::new(fine(Grams::new(cost.decimal())).decimal())),
                     })
                 };
                 if let Some(own) = wasted(steer.way) {
@@ -362,7 +394,14 @@ impl MixRead {
         let place = self.pours.iter().position(|pours| pours.toner == *toner).unwrap_or(self.pours.len());
         if place == self.pours.len() {
             let (by, worst) = (Grams::ZERO, Grams::ZERO);
-            self.pours.push(TonerPours { toner: toner.clone(), name: String::new(), pours: 0, over: 0, by, worst });
+            self.pours.push(TonerPours {
+                toner: toner.clone(),
+                name: String::new(),
+                pours: 0,
+                over: 0,
+                by,
+                worst,
+            });
         }
         let Some(pours) = self.pours.get_mut(place) else { return };
         pours.name = name;
@@ -387,6 +426,7 @@ impl MixRead {
             let line = recipe.lines().get(recipe.position(toner)?)?;
             Some(line.price?.cost_of(line.density.volume_of(mass)))
         };
+        self.uses = moves.uses();
         let mut costs = BTreeMap::<TonerCode, Money>::new();
         for ((label, toner), micrograms) in &moves.tins {
             let mass = Grams::from_micrograms(*micrograms);
@@ -435,7 +475,7 @@ impl MixRead {
                 let cost = costs.get(toner).copied().unwrap_or_default();
                 let cost_upto = to_millionths(cost.times(part));
                 let before = given.insert(toner, cost_upto).unwrap_or_default();
-                amount += Amount { mass: Grams::from_micrograms(*micrograms), cost: cost_upto - before };
+                amount.add(Amount { mass: Grams::from_micrograms(*micrograms), cost: cost_upto - before });
             }
             if amount != Amount::default() {
                 self.fates.push((fate.0, fate.1.clone(), amount));

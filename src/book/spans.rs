@@ -37,7 +37,11 @@ impl Span {
     /// Its first hour, for the span that moment is in: hours since 1970-01-01T00:00:00Z.
     pub fn first_hour(self, at: Stamp) -> i64 {
         let hour = at.0.div_euclid(HOUR);
-        if self == Self::Hour { hour } else { self.first_day(hour.div_euclid(DAY_HOURS)).saturating_mul(DAY_HOURS) }
+        if self == Self::Hour {
+            hour
+        } else {
+            self.first_day(hour.div_euclid(DAY_HOURS)).saturating_mul(DAY_HOURS)
+        }
     }
 
     /// Its first day, for the span that day is in: days since 1970-01-01, of UTC. A day beyond the calendar stands alone.
@@ -63,13 +67,12 @@ impl Span {
         let day = first.div_euclid(DAY_HOURS);
         match self {
             Self::Hour => first.saturating_add(1),
-            Self::Day => first.saturating_add(DAY_HOURS),
             Self::Week => first.saturating_add(7 * DAY_HOURS),
             Self::Month if DAYS.contains(&day) => {
                 let days = date(day).map_or(1, |date| i64::from(date.days_in_month()));
                 first.saturating_add(days.saturating_mul(DAY_HOURS))
             }
-            Self::Month => first.saturating_add(DAY_HOURS),
+            Self::Day | Self::Month => first.saturating_add(DAY_HOURS),
         }
     }
 }

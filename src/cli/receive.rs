@@ -89,7 +89,9 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     };
     stores.tell_all(&events).map_err(|error| match events.len() {
         0 | 1 => error,
-        many => error.hint(format!("Nothing was written: the {many} tins are received together or not at all.")),
+        many => {
+            error.hint(format!("Nothing was written: the {many} tins are received together or not at all."))
+        }
     })?;
     if args.json {
         return out::json(&Json { received: events.iter().collect() });

@@ -6,13 +6,13 @@ use super::waste::{By, by_journal, totals, waste};
 use super::{Bucket, Period, json};
 use crate::book::check::check;
 use crate::book::testing::muddle;
-use crate::book::{Account, By as Who, Journal, Ledger as _, SqliteStore, Store as _};
+use crate::book::{Account, By as Who, Journal, Ledger as _, MixesOf, SqliteStore, Store as _};
 use crate::mix::{Event, How};
 use crate::units::{Grams, Stamp};
 use jiff::civil::date;
-use jiff::tz::TimeZone;
 use proptest::prelude::*;
 use serde_json::Value;
+use std::collections::BTreeMap;
 
 const EVERY: [By; 7] = [
     By::Time(Bucket::Day),
@@ -33,13 +33,16 @@ fn same_as_the_journal(store: &SqliteStore, period: &Period) -> Result<(), TestC
         let mut short = told(totals(store, period, by).unwrap());
         let object = short.as_object_mut().unwrap();
         for each in ["mixes", "jobs"] {
-            prop_assert_eq!(object.insert(each.to_owned(), right[each].clone()), Some(Value::Array(Vec::new())));
+            prop_assert_eq!(
+                object.insert(each.to_owned(), right[each].clone()),
+                Some(Value::Array(Vec::new()))
+            );
         }
         prop_assert_eq!(&short, &right, "{:?}", by);
     }
     for by in [None, Some(By::Time(Bucket::Week)), Some(By::Time(Bucket::Month))] {
-        let told = used(store, period, by, None, &mut |_, _| ()).unwrap();
-        let days = used(store, period, Some(By::Time(Bucket::Day)), None, &mut |_, _| ()).unwrap();
+        let told = used(store, period, by, None).unwrap();
+        let days = used(store, period, Some(By::Time(Bucket::Day)), None).unwrap();
         prop_assert_eq!(&told.all, &days.all);
         let (first, last) = period.days();
         let mut poured = Grams::ZERO;
@@ -51,9 +54,46 @@ fn same_as_the_journal(store: &SqliteStore, period: &Period) -> Result<(), TestC
             // Each day by itself is in the week or month that it is of.
             for row in &told.rows {
                 let own = days.rows.iter().filter(|day| bucket.of(day.key.parse().unwrap()) == row.key);
-                prop_assert_eq!(row.total.poured, own.map(|day| day.total.poured).sum::<Grams>(), "{}", row.key);
+                prop_assert_eq!(
+                    row.total.poured,
+                    own.map(|day| day.total.poured).sum::<Grams>(),
+                    "{}",
+                    row.key
+                );
             }
         }
+    }
+    for by in [By::Layer, By::Painter, By::Colour] {
+        let mut right = BTreeMap::new();
+        for mix in store.totals(MixesOf::Begun { from: period.from(), before: period.before() }).unwrap() {
+            let [colour, _, layer] = mix.head.subject;
+            let key = match by {
+                By::Layer => layer.unwrap(),
+                By::Painter => mix.head.operator,
+                _ => colour.unwrap(),
+            };
+            for moved in store.moved_in(mix.mix).unwrap() {
+                let both: &mut [Grams; 2] = right.entry((key.clone(), moved.toner)).or_default();
+                match moved.account {
+                    Account::Tin(_) | Account::UnknownTin(_) => both[0] += -moved.mass,
+                    Account::Leftover(of) if of != mix.mix => both[1] += -moved.mass,
+                    _ => {}
+                }
+            }
+        }
+        right.retain(|_, both| *both != [Grams::ZERO; 2]);
+        let told = used(store, period, Some(by), None).unwrap();
+        let own: BTreeMap<_, _> = told
+            .rows
+            .iter()
+            .flat_map(|row| {
+                let toners = row.toners.iter();
+                toners.map(|(toner, uses)| ((row.key.clone(), toner.clone()), [uses.poured, uses.reused]))
+            })
+            .collect();
+        prop_assert_eq!(own, right, "{:?}", by);
+        let poured: Grams = told.rows.iter().map(|row| row.total.poured).sum();
+        prop_assert_eq!(poured, told.all.total.poured);
     }
     Ok(())
 }
@@ -134,7 +174,7 @@ fn after_it(shop: &mut Shop, mix: crate::book::MixId, number: usize) {
     if made_of.is_empty() {
         return;
     }
-    if number % 2 == 0 {
+    if number.is_multiple_of(2) {
         let account = Account::Leftover(mix).to_string();
         let postings: Vec<_> = kept
             .iter()

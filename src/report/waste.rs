@@ -410,7 +410,7 @@ pub(super) fn colour(totals: &MixTotals) -> String {
     colour_named(code.as_deref(), variant.as_deref())
 }
 
-fn colour_named(code: Option<&str>, variant: Option<&str>) -> String {
+pub(super) fn colour_named(code: Option<&str>, variant: Option<&str>) -> String {
     match variant {
         Some(variant) if !matches!(variant, "" | "standard") => format!("{} {variant}", said(code)),
         _ => said(code),

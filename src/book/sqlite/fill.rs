@@ -52,7 +52,8 @@ impl SqliteStore {
             if let Some(flaw) = envelope.flaw() {
                 return Err(StoreError::Flawed { id: envelope.id, flaw }.into());
             }
-            if append_in(&writing, &mut self.readers, &envelope).map_err(|e| said(&e))?? == Appended::Already {
+            if append_in(&writing, &mut self.readers, &envelope).map_err(|e| said(&e))?? == Appended::Already
+            {
                 return Err(StoreError::Twice { id: envelope.id }.into());
             }
             written = written.saturating_add(1);

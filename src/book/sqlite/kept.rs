@@ -94,11 +94,14 @@ pub(super) fn figures(connection: &Connection, with_sums: bool) -> rusqlite::Res
         Ok(())
     })?;
     if with_sums {
-        sums("SELECT span, first, what, why, toner, micrograms FROM spans WHERE micrograms <> 0", &mut |row| {
-            let key = (row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?);
-            figures.spans.insert(key, row.get(5)?);
-            Ok(())
-        })?;
+        sums(
+            "SELECT span, first, what, why, toner, micrograms FROM spans WHERE micrograms <> 0",
+            &mut |row| {
+                let key = (row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?);
+                figures.spans.insert(key, row.get(5)?);
+                Ok(())
+            },
+        )?;
         let sql = "SELECT mix, poured, reused, drawn_off, sprayed, kept, thrown, abandoned FROM mix_reads";
         sums(sql, &mut |row| {
             for (what, place) in FLOWS.iter().zip(1_usize..) {

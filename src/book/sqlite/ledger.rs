@@ -2,11 +2,12 @@
 
 use super::{SqliteStore, kept, migrations, read, sums};
 use crate::book::figures::TinRow;
-use crate::book::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow};
+use crate::book::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow, UseRow};
 use crate::book::reading::MixRead;
 use crate::book::spans::{Hours, Span, Times};
 use crate::book::{
-    Account, Balance, Daily, Envelope, Flows, Ledger, MixId, MixTotals, MixesOf, Moved, StoreError, TinsOf, Told,
+    Account, Balance, Daily, Envelope, Flows, Ledger, MixId, MixTotals, MixesOf, Moved, StoreError, TinsOf,
+    Told,
 };
 use crate::catalogue::TonerCode;
 use crate::units::{Decimal, Grams, Money};
@@ -23,7 +24,10 @@ impl SqliteStore {
     }
 
     /// Asks the sums; a layout before them that is only looked at has none.
-    fn ask_sums<T>(&self, question: impl FnOnce(&Connection) -> rusqlite::Result<T>) -> Result<T, StoreError> {
+    fn ask_sums<T>(
+        &self,
+        question: impl FnOnce(&Connection) -> rusqlite::Result<T>,
+    ) -> Result<T, StoreError> {
         if !self.keeps_sums {
             let found = migrations::version(&self.connection).map_err(|e| self.said(&e))?;
             return Err(StoreError::Older { path: self.path.clone(), found, known: migrations::latest() });
@@ -164,9 +168,7 @@ impl Ledger for SqliteStore {
                 let rest = "number > (SELECT max(number) FROM mix_heads) - ?1";
                 all(book, &totals_where(rest), [most], totals)
             }
-            MixesOf::Begun { from, before } => {
-                all(book, &totals_where(BEGUN), (from.0, before.0), totals)
-            }
+            MixesOf::Begun { from, before } => all(book, &totals_where(BEGUN), (from.0, before.0), totals),
         })
     }
 
@@ -186,6 +188,10 @@ impl Ledger for SqliteStore {
 
     fn sums(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<SumRow>, StoreError> {
         self.ask_sums(|book| sums::rows(book, apart, span, hours))
+    }
+
+    fn uses(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<UseRow>, StoreError> {
+        self.ask_sums(|book| sums::uses(book, apart, span, hours))
     }
 
     fn pours(&self, span: Span, hours: &Hours) -> Result<Vec<ManyPours>, StoreError> {
@@ -247,7 +253,22 @@ mod tests {
             (told_where("begun >= 1 AND begun < 2 AND outcome IS NOT NULL"), "mix_heads_by_time"),
             (told_where("begun >= 1 AND begun < 2 AND outcome IS NULL"), "mix_heads_open_by_time"),
             (BY_SPAN.replace("?1", "'week'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
-            (sums::ROWS.replace("?1", "'day'").replace("?2", "'all'").replace("?3", "1").replace("?4", "2"), "PRIMARY KEY"),
+            (
+                sums::ROWS
+                    .replace("?1", "'day'")
+                    .replace("?2", "'all'")
+                    .replace("?3", "1")
+                    .replace("?4", "2"),
+                "PRIMARY KEY",
+            ),
+            (
+                sums::USES
+                    .replace("?1", "'day'")
+                    .replace("?2", "'layer'")
+                    .replace("?3", "1")
+                    .replace("?4", "2"),
+                "PRIMARY KEY",
+            ),
             (sums::POURS.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
             (sums::CHOICES.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
             (MOVED_BY.replace("?1", "'x'"), "postings_by_account"),

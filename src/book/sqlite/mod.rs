@@ -59,7 +59,16 @@ impl SqliteStore {
         let keeps_figures = version >= migrations::FIGURES;
         let keeps_sums = version >= migrations::SUMS;
         let readers = sums::Readers::default();
-        Self { connection, path: path.to_owned(), file, look_only, keeps_figures, keeps_sums, readers, _lock: lock }
+        Self {
+            connection,
+            path: path.to_owned(),
+            file,
+            look_only,
+            keeps_figures,
+            keeps_sums,
+            readers,
+            _lock: lock,
+        }
     }
 
     /// The book's file.
@@ -89,7 +98,8 @@ impl SqliteStore {
         if let Some(why) = &self.look_only {
             return Err(StoreError::LookOnly { why: why.clone() });
         }
-        if let Some((id, flaw)) = envelopes.iter().find_map(|envelope| Some((envelope.id, envelope.flaw()?))) {
+        if let Some((id, flaw)) = envelopes.iter().find_map(|envelope| Some((envelope.id, envelope.flaw()?)))
+        {
             return Err(StoreError::Flawed { id, flaw });
         }
         self.still_there()?;

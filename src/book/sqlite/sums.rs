@@ -3,12 +3,13 @@
 use super::{kept, read};
 use crate::book::figures::MixHead;
 use crate::book::mix_sums::{
-    COLUMNS, ChoiceRow, Choices, ManyPours, MixSums, NUMBERS, Sum, SumKey, SumRow, no_pours,
-    sums_of,
+    COLUMNS, ChoiceRow, Choices, ManyPours, MixSums, NUMBERS, Sum, SumKey, SumRow, UseKey, UseRow, UseSum,
+    no_pours, sums_of, uses_of,
 };
 use crate::book::reading::{Fate, MixRead, MixReader, OfKept, TinPrice};
 use crate::book::spans::{Hours, Span};
 use crate::book::{Account, Envelope, MixId, Posting, mix_sums};
+use crate::catalogue::TonerCode;
 use crate::mix::Way;
 use crate::units::Grams;
 use rusqlite::types::Type;
@@ -64,7 +65,7 @@ impl Readers {
         let mut reading = match known {
             Some(known) => known,
             None if event.sequence == 0 => Reading::default(),
-            None => return self.of(connection, event.subject, event.sequence),
+            None => return Reading::of(connection, event.subject, event.sequence),
         };
         reading.next = event.sequence.saturating_add(1);
         reading.reader.take(event);
@@ -74,23 +75,15 @@ impl Readers {
         Ok(reading)
     }
 
-    /// A mix as it is after that event, read from the journal.
-    fn of(&self, connection: &Connection, mix: MixId, last: u32) -> rusqlite::Result<Reading> {
-        let next = last.saturating_add(1);
-        Ok(Reading { next, reader: from_journal(connection, mix)?, of_kept: None })
-    }
-
     /// A mix as it is, of which something was not its own doing.
     fn as_it_is(&mut self, connection: &Connection, mix: MixId) -> rusqlite::Result<Reading> {
         // One that is kept is not behind: each event of the mix came by here.
-        match self.mixes.remove(&mix) {
-            Some(reading) => Ok(Reading { of_kept: None, ..reading }),
-            None => {
-                let sql = "SELECT coalesce(max(sequence), 0) FROM events WHERE subject = ?1";
-                let last = connection.prepare_cached(sql)?.query_row([mix], |row| row.get(0))?;
-                self.of(connection, mix, last)
-            }
+        if let Some(reading) = self.mixes.remove(&mix) {
+            return Ok(Reading { of_kept: None, ..reading });
         }
+        let sql = "SELECT coalesce(max(sequence), 0) FROM events WHERE subject = ?1";
+        let last = connection.prepare_cached(sql)?.query_row([mix], |row| row.get(0))?;
+        Reading::of(connection, mix, last)
     }
 
     /// Keeps a mix for its next event.
@@ -99,6 +92,14 @@ impl Readers {
             self.mixes.clear();
         }
         self.mixes.insert(mix, reading);
+    }
+}
+
+impl Reading {
+    /// A mix as it is after that event, read from the journal.
+    fn of(connection: &Connection, mix: MixId, last: u32) -> rusqlite::Result<Self> {
+        let next = last.saturating_add(1);
+        Ok(Self { next, reader: from_journal(connection, mix)?, of_kept: None })
     }
 }
 
@@ -147,9 +148,11 @@ pub(super) fn take(
 
 /// The label of the tin that came in with an event.
 fn received(event: &Envelope) -> Option<&str> {
-    event.postings.iter().filter(|_| event.kind == "tin/received").find_map(|posting| match &posting.account {
-        Account::Tin(label) if posting.micrograms > 0 => Some(label.as_str()),
-        _ => None,
+    event.postings.iter().filter(|_| event.kind == "tin/received").find_map(|posting| {
+        match &posting.account {
+            Account::Tin(label) if posting.micrograms > 0 => Some(label.as_str()),
+            _ => None,
+        }
     })
 }
 
@@ -165,7 +168,8 @@ fn note_price(
         return Ok(false);
     }
     let text = |part: fn(TinPrice) -> String| price.map(part);
-    let values = (label, text(|p| p.price.decimal().to_string()), text(|p| p.net.decimal().to_string()), position);
+    let values =
+        (label, text(|p| p.price.decimal().to_string()), text(|p| p.net.decimal().to_string()), position);
     let sql = "INSERT INTO tin_prices (label, price, net, event) VALUES (?1, ?2, ?3, ?4)";
     connection.prepare_cached(sql)?.execute(values)?;
     Ok(price.is_some())
@@ -179,10 +183,7 @@ fn price_of(connection: &Connection, label: &str) -> rusqlite::Result<Option<Tin
 
 fn price(row: &Row<'_>, from: usize) -> rusqlite::Result<TinPrice> {
     let net = from.saturating_add(1);
-    Ok(TinPrice {
-        price: crate::units::Money::new(decimal(row, from)?),
-        net: Grams::new(decimal(row, net)?),
-    })
+    Ok(TinPrice { price: crate::units::Money::new(decimal(row, from)?), net: Grams::new(decimal(row, net)?) })
 }
 
 fn decimal(row: &Row<'_>, place: usize) -> rusqlite::Result<crate::units::Decimal> {
@@ -221,6 +222,7 @@ fn of_kept(connection: &Connection, mix: MixId) -> rusqlite::Result<OfKept> {
 #[derive(Debug, Default)]
 struct Changes {
     sums: BTreeMap<SumKey, Sum>,
+    uses: BTreeMap<UseKey, UseSum>,
     ended: Vec<(MixHead, MixRead)>,
 }
 
@@ -253,6 +255,12 @@ fn refresh(
         }
         for (key, sum) in sums_of(&head, &told) {
             changes.sums.entry(key).or_default().add(&sum, 1);
+        }
+        for (key, uses) in before.iter().flat_map(|before| uses_of(&head, before)) {
+            changes.uses.entry(key).or_default().add(&uses, -1);
+        }
+        for (key, uses) in uses_of(&head, &told) {
+            changes.uses.entry(key).or_default().add(&uses, 1);
         }
         if before.is_none() {
             changes.ended.push((head, told));
@@ -328,6 +336,9 @@ impl Changes {
         for (key, change) in self.sums.iter().filter(|(_, change)| **change != Sum::default()) {
             add_sum(connection, position, key, change)?;
         }
+        for (key, change) in self.uses.iter().filter(|(_, change)| **change != UseSum::default()) {
+            add_uses(connection, position, key, *change)?;
+        }
         let mut more = MixSums::default();
         for (head, told) in &self.ended {
             more.add_ended(head, told);
@@ -336,7 +347,8 @@ impl Changes {
             let sql = "SELECT name, number, pours, over, above, worst FROM pour_sums
                        WHERE span = ?1 AND first = ?2 AND toner = ?3";
             let found = |row: &Row<'_>| many(row, 0, &toner);
-            let kept = connection.prepare_cached(sql)?.query_row((span.word(), first, &toner), found).optional()?;
+            let kept =
+                connection.prepare_cached(sql)?.query_row((span.word(), first, &toner), found).optional()?;
             let sum = kept.map(|mut kept| {
                 kept.add(&pours);
                 kept
@@ -441,12 +453,41 @@ static PUT: LazyLock<String> = LazyLock::new(|| {
     )
 });
 
+fn add_uses(
+    connection: &Connection,
+    position: i64,
+    (key, toner): &UseKey,
+    change: UseSum,
+) -> rusqlite::Result<()> {
+    let values = (
+        key.span.word(),
+        key.apart.word(),
+        key.first,
+        &key.key,
+        &key.more,
+        toner,
+        change.poured,
+        change.reused,
+        position,
+    );
+    let sql = "
+        UPDATE use_sums SET poured = poured + ?7, reused = reused + ?8, event = ?9
+        WHERE span = ?1 AND apart = ?2 AND first = ?3 AND key = ?4 AND more = ?5 AND toner = ?6";
+    if connection.prepare_cached(sql)?.execute(values)? == 0 {
+        let sql = "
+            INSERT INTO use_sums (span, apart, first, key, more, toner, poured, reused, event)
+            VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)";
+        connection.prepare_cached(sql)?.execute(values)?;
+    }
+    Ok(())
+}
+
 /// Takes in every mix of the journal, into the empty tables.
 pub(super) fn fill(connection: &Connection) -> rusqlite::Result<()> {
     let last: i64 =
         connection.query_row("SELECT coalesce(max(position), 0) FROM events", [], |row| row.get(0))?;
-    let mut receipts =
-        connection.prepare("SELECT position, subject FROM events WHERE kind = 'tin/received' ORDER BY position")?;
+    let mut receipts = connection
+        .prepare("SELECT position, subject FROM events WHERE kind = 'tin/received' ORDER BY position")?;
     let mut receipts = receipts.query([])?;
     while let Some(row) = receipts.next()? {
         let (position, subject): (i64, MixId) = (row.get(0)?, row.get(1)?);
@@ -472,6 +513,9 @@ pub(super) fn fill(connection: &Connection) -> rusqlite::Result<()> {
     for (key, sum) in &all.sums {
         add_sum(connection, last, key, sum)?;
     }
+    for (key, uses) in &all.uses {
+        add_uses(connection, last, key, *uses)?;
+    }
     for ((span, first, toner), pours) in &all.pours {
         write_pours(connection, last, (*span, *first, toner), None, pours)?;
     }
@@ -492,9 +536,7 @@ pub(super) fn rows(
     let mut query = connection.prepare_cached(&ROWS)?;
     let values = (span.word(), apart.word(), hours.start, hours.end);
     query
-        .query_map(values, |row| {
-            Ok(SumRow { key: row.get(0)?, more: row.get(1)?, sum: sum(row, 2)? })
-        })?
+        .query_map(values, |row| Ok(SumRow { key: row.get(0)?, more: row.get(1)?, sum: sum(row, 2)? }))?
         .collect()
 }
 
@@ -507,6 +549,32 @@ pub(super) static ROWS: LazyLock<String> = LazyLock::new(|| {
         sums.join(", ")
     )
 });
+
+/// By the table's own key.
+pub(super) const USES: &str = "
+    SELECT key, more, toner, sum(poured), sum(reused) FROM use_sums
+    WHERE span = ?1 AND apart = ?2 AND first >= ?3 AND first < ?4 GROUP BY key, more, toner";
+
+/// What those mixes were poured from, told apart, each key and toner once.
+pub(super) fn uses(
+    connection: &Connection,
+    apart: mix_sums::Apart,
+    span: Span,
+    hours: &Hours,
+) -> rusqlite::Result<Vec<UseRow>> {
+    let mut query = connection.prepare_cached(USES)?;
+    let values = (span.word(), apart.word(), hours.start, hours.end);
+    query
+        .query_map(values, |row| {
+            Ok(UseRow {
+                key: row.get(0)?,
+                more: row.get(1)?,
+                toner: TonerCode::new(row.get::<_, String>(2)?),
+                uses: UseSum { poured: row.get(3)?, reused: row.get(4)? },
+            })
+        })?
+        .collect()
+}
 
 fn sum(row: &Row<'_>, from: usize) -> rusqlite::Result<Sum> {
     let mut numbers = [0_i64; NUMBERS];
@@ -533,7 +601,11 @@ pub(super) const CHOICES: &str = "
     SELECT way, choices FROM choice_sums WHERE span = ?1 AND first >= ?2 AND first < ?3";
 
 /// Choices of those spans, a row a span and way.
-pub(super) fn choices(connection: &Connection, span: Span, hours: &Hours) -> rusqlite::Result<Vec<ChoiceRow>> {
+pub(super) fn choices(
+    connection: &Connection,
+    span: Span,
+    hours: &Hours,
+) -> rusqlite::Result<Vec<ChoiceRow>> {
     let mut query = connection.prepare_cached(CHOICES)?;
     let values = (span.word(), hours.start, hours.end);
     query
@@ -571,6 +643,16 @@ pub(super) fn all(connection: &Connection) -> rusqlite::Result<MixSums> {
         let sum = sum(row, 5)?;
         if sum != Sum::default() {
             all.sums.insert(key, sum);
+        }
+        Ok(())
+    })?;
+    let sql = "SELECT span, apart, first, key, more, toner, poured, reused FROM use_sums";
+    each(sql, &mut |row| {
+        let (Some(span), Some(apart)) = (span_named(row, 0)?, apart_named(row, 1)?) else { return Ok(()) };
+        let key = SumKey { span, first: row.get(2)?, apart, key: row.get(3)?, more: row.get(4)? };
+        let uses = UseSum { poured: row.get(6)?, reused: row.get(7)? };
+        if uses != UseSum::default() {
+            all.uses.insert((key, row.get(5)?), uses);
         }
         Ok(())
     })?;

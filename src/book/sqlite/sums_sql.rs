@@ -66,6 +66,20 @@ CREATE TABLE mix_sums (
     PRIMARY KEY (span, apart, first, key, more)
 ) STRICT, WITHOUT ROWID;
 
+-- What those mixes were poured from, by layer, painter and colour.
+CREATE TABLE use_sums (
+    span TEXT NOT NULL,
+    apart TEXT NOT NULL,
+    first INTEGER NOT NULL,
+    key TEXT NOT NULL,
+    more TEXT NOT NULL,
+    toner TEXT NOT NULL,
+    poured INTEGER NOT NULL, -- micrograms, out of tins
+    reused INTEGER NOT NULL, -- out of leftovers
+    event INTEGER NOT NULL,
+    PRIMARY KEY (span, apart, first, key, more, toner)
+) STRICT, WITHOUT ROWID;
+
 -- How often a toner was poured in those mixes, and how often that was more than is right.
 CREATE TABLE pour_sums (
     span TEXT NOT NULL,
@@ -217,6 +231,18 @@ pub(super) const V7: &str = concat!(
         telling!()
     ),
     guarded!(
+        "use_sums",
+        "span = NEW.span AND apart = NEW.apart AND first = NEW.first AND key = NEW.key AND more = NEW.more
+            AND toner = NEW.toner",
+        concat!(
+            "NEW.span IS OLD.span AND NEW.apart IS OLD.apart AND NEW.first IS OLD.first AND NEW.key IS OLD.key
+                AND NEW.more IS OLD.more AND NEW.toner IS OLD.toner AND NEW.event > OLD.event AND EXISTS (",
+            telling!(),
+            ")"
+        ),
+        telling!()
+    ),
+    guarded!(
         "pour_sums",
         "span = NEW.span AND first = NEW.first AND toner = NEW.toner",
         concat!(
@@ -250,6 +276,7 @@ DROP TABLE IF EXISTS spans;
 DROP TABLE IF EXISTS mix_reads;
 DROP TABLE IF EXISTS tin_prices;
 DROP TABLE IF EXISTS mix_sums;
+DROP TABLE IF EXISTS use_sums;
 DROP TABLE IF EXISTS pour_sums;
 DROP TABLE IF EXISTS choice_sums;
 ";

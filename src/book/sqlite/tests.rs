@@ -423,7 +423,7 @@ const ONE_COST: &str =
 const ONE_READ: &str = r#"
     INSERT INTO mix_reads VALUES ('0197725b-bc00-7000-8000-000000000002', 50100000, 0, 0, 0, 0, 0, 0,
         '{"fates":[["in_cup","",{"mass":"50.1","cost":"0"}]],"poured":"50.1","reused":"0","priced":{"by_tin":"0",
-        "by_formula":"0","unpriced":"50.1"},"from_tins":"0","pours":[{"toner":"A","name":"a","pours":1,"over":0,
+        "by_formula":"0","unpriced":"50.1"},"from_tins":"0","uses":[["A","50.1","0"]],"pours":[{"toner":"A","name":"a","pours":1,"over":0,
         "by":"0","worst":"0"}]}', 0, 2);"#;
 
 const ONE_CHECK: &str = r#"

@@ -31,7 +31,8 @@ fn of_kept(all: &[Envelope], mix: MixId) -> OfKept {
             if event.subject == mix {
                 continue;
             }
-            *(if event.kind.starts_with("mix/") { &mut of_kept.used_again } else { &mut of_kept.thrown }) -= mass;
+            *(if event.kind.starts_with("mix/") { &mut of_kept.used_again } else { &mut of_kept.thrown }) -=
+                mass;
         }
     }
     of_kept
