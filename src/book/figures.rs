@@ -371,7 +371,7 @@ impl Figures {
                 key.first
             )
         };
-        differing(&is.sums, &kept.sums, &key, |sum| format!("{sum:?}"), said);
+        differing(&is.sums, &kept.sums, key, |sum| format!("{sum:?}"), said);
         let uses = |(sum, toner): &super::mix_sums::UseKey| format!("{toner} in {}", key(sum));
         differing(&is.uses, &kept.uses, uses, |uses| format!("{uses:?}"), said);
         let over = |(span, first, what): &super::mix_sums::OverKey| {
