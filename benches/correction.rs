@@ -7,7 +7,7 @@
 use divan::{Bencher, black_box};
 use pourbook::catalogue::{ColourCode, Role, TonerCode};
 use pourbook::mix::options::{self, Situation};
-use pourbook::mix::{How, Limits, Line, Phase, Recipe, Session, Start, Vessel};
+use pourbook::mix::{How, Limits, Line, LinePart, Phase, Recipe, Session, Start, Vessel};
 use pourbook::scale::Chance;
 use pourbook::units::{Decimal, Density, Division, Grams, Millilitres, PricePerLitre, Share};
 
@@ -32,6 +32,7 @@ fn over() -> Session {
             price: PricePerLitre::new(Decimal::new(draw(2_000, 6_000), 2)),
             place: None,
             swatch: None,
+            part: LinePart::Colour,
         })
         .collect();
     let recipe =
@@ -47,6 +48,7 @@ fn over() -> Session {
         limits: Limits { division: Division::TENTH, capacity: Some(Grams::new(Decimal::from(7_500))) },
         order: (0..20).collect(),
         version: None,
+        job: None,
     })
     .unwrap();
     for pour in 1..=12 {

@@ -10,7 +10,7 @@
 //! - [`barcode`]: what a scanner sends: a burst of keys, and what is written in the code
 //! - [`book`]: where every gram went, on disk
 //! - [`stock`]: the shelf: tins, lots, leftovers, and where their paint has gone
-//! - [`job`]: the repair: how much to mix, reduced and activated, its cards, its clock, its solvent
+//! - [`job`]: the repair: what has happened to it and what comes next, how much to mix, its cards, its clock, its solvent
 //! - [`report`]: the owner's and the stores manager's figures, from the book
 //! - [`settings`]: what can be set, what holds, and where each of it came from
 //! - [`tui`]: the bench on the full screen

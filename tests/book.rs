@@ -28,6 +28,7 @@ fn start() -> Start {
     Start {
         order: order::formula_order(&recipe),
         version: None,
+        job: None,
         recipe,
         volume: Millilitres::parse("350").expect("a number"),
         vessel: Vessel {

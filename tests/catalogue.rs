@@ -10,7 +10,7 @@
 )]
 
 use pourbook::catalogue::{
-    Catalogue, Finish, Found, Place, Problem, Role, Severity, Swatch, TonerKind, demo, find,
+    Catalogue, Finish, Found, Place, Problem, Role, Severity, Swatch, TonerKind, Word as _, demo, find,
 };
 use pourbook::units::{Decimal, Share};
 use proptest::prelude::*;
@@ -206,9 +206,9 @@ fn a_number_that_could_be_misread_is_refused(#[case] written: &str, #[case] sent
     "toner"
 )]
 #[case::unknown_key("toners.toml", &format!("{TONERS}tolerence = \"1 %\"\n"), "16:1", "error",
-    "'tolerence' is not a key of a toner. Expected one of code, name, kind, density, price, tolerance, swatch, place, codes. Did you mean 'tolerance'?", "toner")]
+    "'tolerence' is not a key of a toner. Expected one of code, name, kind, density, price, tolerance, swatch, place, codes, voc, water, exempt, exempt-density, solids, isocyanates, flammable. Did you mean 'tolerance'?", "toner")]
 #[case::unknown_key_near_none("toners.toml", &format!("{TONERS}shelf_life = 3\n"), "16:1", "error",
-    "'shelf_life' is not a key of a toner. Expected one of code, name, kind, density, price, tolerance, swatch, place, codes.", "toner")]
+    "'shelf_life' is not a key of a toner. Expected one of code, name, kind, density, price, tolerance, swatch, place, codes, voc, water, exempt, exempt-density, solids, isocyanates, flammable.", "toner")]
 #[case::unknown_table("toners.toml", &format!("{TONERS}[[tonner]]\n"), "16:3", "error",
     "'tonner' is not a key of a file of toners. Expected one of toner. Did you mean 'toner'?", "toner")]
 #[case::wrong_type("toners.toml", &TONERS.replace("\"carbon black\"", "5"), "13:8", "error",
@@ -228,7 +228,7 @@ fn a_number_that_could_be_misread_is_refused(#[case] written: &str, #[case] sent
 #[case::turned_text("toners.toml", &TONERS.replace("carbon black", "carbon \u{202e}black"), "13:8", "error",
     "'name' holds a control character: 'carbon \u{fffd}black'. Expected characters that can be printed. Write it again by hand; it may have been pasted along.", "toner")]
 #[case::unknown_kind("toners.toml", &TONERS.replacen("solid", "sollid", 1), "4:8", "error",
-    "'sollid' is not a kind of toner. Expected one of solid, pearl, metallic, binder, blender. Did you mean 'solid'?", "toner")]
+    "'sollid' is not a kind of toner. Expected one of solid, pearl, metallic, binder, blender, hardener, thinner. Did you mean 'solid'?", "toner")]
 #[case::unknown_place("toners.toml", &TONERS.replacen("\"first\"", "\"start\"", 1), "9:9", "error",
     "'start' is not a place in the pour order. Expected one of first, last.", "toner")]
 #[case::no_density("toners.toml", &TONERS.replace("1.020", "0.000"), "15:11", "error",
@@ -596,9 +596,7 @@ fn the_demo_shop_is_all_there_and_all_right() {
     for finish in [Finish::SingleStage, Finish::TwoStage] {
         assert!(shop.colours.iter().any(|colour| colour.finish == finish), "{finish}");
     }
-    for kind in
-        [TonerKind::Solid, TonerKind::Pearl, TonerKind::Metallic, TonerKind::Binder, TonerKind::Blender]
-    {
+    for &kind in TonerKind::ALL {
         assert!(shop.toners.iter().any(|toner| toner.kind == kind), "{kind}");
     }
     assert!(shop.toners.iter().all(|toner| toner.price.is_some() && toner.swatch.is_some()));
@@ -606,15 +604,13 @@ fn the_demo_shop_is_all_there_and_all_right() {
         shop.colours.iter().all(|colour| colour.code.as_str().starts_with("PB-") && colour.swatch.is_some())
     );
 
-    let used: BTreeSet<_> = shop
-        .colours
-        .iter()
-        .flat_map(|colour| &colour.layers)
-        .flat_map(|layer| &layer.pours)
-        .map(|part| part.toner.as_str())
-        .collect();
-    let idle: Vec<_> = shop.toners.iter().filter(|toner| !used.contains(toner.code.as_str())).collect();
-    assert_eq!(idle, Vec::<&pourbook::catalogue::Toner>::new(), "a toner in no formula");
+    let layers = shop.colours.iter().flat_map(|colour| &colour.layers);
+    let poured = layers.flat_map(|layer| &layer.pours).map(|part| &part.toner);
+    let ratios = shop.products.iter().filter_map(|product| product.ratio.as_ref());
+    let added = ratios.flat_map(|ratio| [&ratio.hardener, &ratio.thinner]).flatten();
+    let used: BTreeSet<_> = poured.chain(added.flat_map(|addition| &addition.toners)).collect();
+    let idle: Vec<_> = shop.toners.iter().filter(|toner| !used.contains(&toner.code)).collect();
+    assert_eq!(idle, Vec::<&pourbook::catalogue::Toner>::new(), "a toner in no formula and no ratio");
 
     // The formula that the documents show.
     let gannet = shop.colour("PB-3140").unwrap();

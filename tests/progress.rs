@@ -58,8 +58,8 @@ fn how_many_mixes_are_read_is_counted_and_wiped_away() {
     assert_eq!(terminal.wait_end(), 0);
     let said = raw(&terminal);
     let first = said.find("\r100 of ").unwrap_or_else(|| panic!("nothing is counted: {said}"));
-    let all: String =
-        said[first..].chars().skip("\r100 of ".len()).take_while(char::is_ascii_digit).collect();
+    let (_, rest) = said.split_at(first);
+    let all: String = rest.chars().skip("\r100 of ".len()).take_while(char::is_ascii_digit).collect();
     assert!(all.parse::<u32>().unwrap() > 100, "{all}");
     let whole = format!("100 of {all} mixes read");
     // The last that is said of it is blanks over it, and the table begins where it stood.
@@ -94,7 +94,8 @@ fn how_many_events_are_written_is_counted_and_wiped_away() {
     assert_eq!(terminal.wait_end(), 0);
     assert!(lines.len() > 500_000, "{}", lines.len());
     let digits = events.to_string();
-    let all = format!("{} {}", &digits[..digits.len() - 3], &digits[digits.len() - 3..]);
+    let (thousands, rest) = digits.split_at(digits.len() - 3);
+    let all = format!("{thousands} {rest}");
     let said = raw(&terminal);
     assert!(said.contains(&format!(" of {all} events")), "{said}");
     assert!(said.ends_with(" \r"), "{said:?}");

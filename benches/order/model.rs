@@ -6,7 +6,8 @@
 
 use pourbook::catalogue::{ColourCode, Role, TonerCode};
 use pourbook::mix::{
-    Choice, How, Limits, Line, Phase, Recipe, Refusal, Session, Start, Vessel, Way, order, weighable,
+    Choice, How, Limits, Line, LinePart, Phase, Recipe, Refusal, Session, Start, Vessel, Way, order,
+    weighable,
 };
 use pourbook::scale::Chance;
 use pourbook::units::{Decimal, Density, Division, Grams, Millilitres, Share};
@@ -131,6 +132,7 @@ fn mix(chance: &mut Chance) -> Mix {
             price: None,
             place: None,
             swatch: None,
+            part: LinePart::Colour,
         })
         .collect();
     let recipe = Recipe::new(
@@ -164,6 +166,7 @@ pub(crate) fn weigh(mix: &Mix, order: Order, habit: Habit, hand: Hand) -> Result
         limits: Limits { division: Division::TENTH, capacity: None },
         order: order.of(mix),
         version: None,
+        job: None,
     })?;
     let mut hands: Vec<Chance> = (1..)
         .take(mix.recipe.lines().len())

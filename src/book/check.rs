@@ -2,7 +2,7 @@
 
 use super::figures::Reckoning;
 use super::scale_record::{SCALE_KINDS, scale_event_of};
-use super::{Account, Envelope, Journal, MIX_KINDS, MixId, Store, StoreError};
+use super::{Account, Envelope, JOB_KINDS, Journal, MIX_KINDS, MixId, Store, StoreError};
 use crate::catalogue::TonerCode;
 use crate::units::Grams;
 use std::collections::{BTreeMap, BTreeSet};
@@ -45,7 +45,9 @@ pub fn check(store: &dyn Store) -> Result<Report, StoreError> {
             held.entry(mix).or_default().insert(balance.toner, Grams::from_micrograms(balance.micrograms));
         }
     }
+    let mut mixes = BTreeSet::new();
     for summary in store.mixes()? {
+        mixes.insert(summary.mix);
         report.mixes = report.mixes.saturating_add(1);
         let number = summary.number;
         let booked = held.remove(&summary.mix).unwrap_or_default();
@@ -63,7 +65,7 @@ pub fn check(store: &dyn Store) -> Result<Report, StoreError> {
         report.events = report.events.saturating_add(1);
         report.faults.extend(scale_faults(event));
     }
-    take_others(store, &mut report)?;
+    take_others(store, &mixes, &mut report)?;
     report
         .faults
         .extend(held.keys().map(|mix| format!("a cup {mix} holds paint, and no mix is known for it")));
@@ -80,12 +82,19 @@ pub fn check(store: &dyn Store) -> Result<Report, StoreError> {
 /// How many differences are named; a book that is wrong in one place is often wrong in all.
 const MOST_NAMED: usize = 5;
 
-/// Looks at the events of other wings that stand alone, and holds the figures that are kept against the journal.
-fn take_others(store: &dyn Store, report: &mut Report) -> Result<(), StoreError> {
+/// Looks at the events of jobs, at those of other wings that stand alone, and holds the figures that are kept against the
+/// journal. What a job's events mean is not known here: only that none is missing and that none moves paint.
+fn take_others(store: &dyn Store, mixes: &BTreeSet<MixId>, report: &mut Report) -> Result<(), StoreError> {
     let mut reckoned = Reckoning::default();
+    let mut places: BTreeMap<MixId, u32> = BTreeMap::new();
     store.each(&mut |event| {
         reckoned.take(event);
-        if event.subject == event.id.alone() && !event.kind.starts_with(SCALE_KINDS) {
+        if event.kind.starts_with(JOB_KINDS) && !mixes.contains(&event.subject) {
+            report.events = report.events.saturating_add(1);
+            let place = places.entry(event.subject).or_default();
+            report.faults.extend(job_faults(event, *place));
+            *place = event.sequence.saturating_add(1);
+        } else if event.subject == event.id.alone() && !event.kind.starts_with(SCALE_KINDS) {
             report.events = report.events.saturating_add(1);
             let flaw = event.flaw().map(|flaw| format!("event {} ({}): {flaw}", event.id, event.kind));
             report.faults.extend(flaw);
@@ -102,6 +111,21 @@ fn take_others(store: &dyn Store, report: &mut Report) -> Result<(), StoreError>
         report.faults.extend(differences);
     }
     Ok(())
+}
+
+fn job_faults(event: &Envelope, place: u32) -> Vec<String> {
+    let named = format!("event {} ({})", event.id, event.kind);
+    let mut faults: Vec<_> = event.flaw().map(|flaw| format!("{named}: {flaw}")).into_iter().collect();
+    if event.sequence != place {
+        let found = event.sequence;
+        faults.push(format!(
+            "{named} stands at place {found} of its job and belongs at {place}: events are missing"
+        ));
+    }
+    if !event.postings.is_empty() {
+        faults.push(format!("{named} moves paint, and a job's event cannot"));
+    }
+    faults
 }
 
 fn scale_faults(envelope: &Envelope) -> Vec<String> {
@@ -165,7 +189,7 @@ fn differences(posted: &Held, said: &Held, who: &str, faults: &mut Vec<String>) 
 mod tests {
     use super::*;
     use crate::book::figures::Figures;
-    use crate::book::testing::{envelopes, muddle};
+    use crate::book::testing::{alone, envelopes, muddle};
     use crate::book::{Appended, Balance, Ids, MixSummary, Opened, SqliteStore};
     use crate::units::Stamp;
     use proptest::prelude::*;
@@ -292,6 +316,34 @@ mod tests {
             })
             .contains("by the mix")
         );
+        // A job's events are counted, none may be missing, and none moves paint.
+        let with_job = |places: &[u32], spoil: fn(&mut Envelope)| {
+            let mut told = told();
+            let mut ids = Ids::counted(8);
+            let job = ids.job(Stamp(1)).subject();
+            for place in places {
+                let mut event = alone(&mut ids, Stamp(1), "job/noted", r#"{"text":"x"}"#, &[]);
+                (event.subject, event.sequence) = (job, *place);
+                spoil(&mut event);
+                told.scale_events.push(event);
+                told.count += 1;
+            }
+            check(&told).unwrap().faults.join("; ")
+        };
+        assert_eq!(with_job(&[0, 1, 2], |_| ()), "");
+        assert!(with_job(&[0, 2], |_| ()).contains("at place 2 of its job and belongs at 1"));
+        assert!(with_job(&[0], |event| event.bench.push('\n')).contains("its bench"));
+        let paid = |event: &mut Envelope| {
+            for micrograms in [5, -5] {
+                let posting = crate::book::Posting {
+                    account: Account::Tin("1".into()),
+                    toner: TonerCode::new("A"),
+                    micrograms,
+                };
+                event.postings.push(posting);
+            }
+        };
+        assert!(with_job(&[0], paid).contains("moves paint, and a job's event cannot"));
         let report = check(&told()).unwrap();
         assert_eq!(report.lines().len(), 1);
         assert!(report.lines()[0].starts_with("the book is well: 1 mixes"), "{:?}", report.lines());

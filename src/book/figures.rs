@@ -3,7 +3,7 @@
 use super::mix_sums::MixSums;
 use super::reading::{MixReader, OfKept, TinPrice};
 use super::spans::Span;
-use super::{Account, Envelope, MixId, Posting};
+use super::{Account, Envelope, JobId, MixId, Posting};
 use crate::catalogue::TonerCode;
 use crate::mix::Recipe;
 use crate::units::{Grams, Stamp};
@@ -97,6 +97,31 @@ impl TinRow {
     }
 }
 
+/// A job, in a line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct JobRow {
+    /// Its identity.
+    pub job: JobId,
+    /// The how-manieth job of this book it is, from 1.
+    pub number: u32,
+    /// What the shop calls it; no other has the same name.
+    pub name: String,
+    /// Which vehicle, in the shop's own words.
+    pub vehicle: Option<String>,
+    /// The colour's code.
+    pub colour: Option<String>,
+    /// The colour's variant.
+    pub variant: Option<String>,
+    /// Who opened it.
+    pub operator: String,
+    /// When it was opened.
+    pub opened: Stamp,
+    /// When something last happened to it.
+    pub last: Stamp,
+    /// When it was closed; none if it is open.
+    pub closed: Option<Stamp>,
+}
+
 /// A day (since 1970-01-01, of UTC), what, why, and of which toner.
 pub type DailyKey = (i64, String, String, String);
 
@@ -124,6 +149,10 @@ pub struct Figures {
     pub of_mixes: MixSums,
     /// Whether they were kept before there were sums of weeks, months and mixes, so that those are not among them.
     pub is_without_sums: bool,
+    /// The jobs.
+    pub jobs: BTreeMap<JobId, JobRow>,
+    /// The name of the job that a mix was begun for.
+    pub begun_for: BTreeMap<MixId, String>,
 }
 
 /// The figures as they are reckoned from a journal.
@@ -204,6 +233,7 @@ impl Reckoning {
         self.take_mix(event, &body);
         self.take_tin(event, &body);
         self.take_told(event);
+        self.take_job(event, &body);
         for posting in &event.postings {
             let (account, toner) = (posting.account.to_string(), posting.toner.as_str().to_owned());
             if let Some((what, why, amount)) = flow(&event.kind, &account, posting.micrograms) {
@@ -258,6 +288,47 @@ impl Reckoning {
                     (head.emptied, head.use_by, head.job) = (Some(event.at), at("/use_by"), at("/job"));
                 }
             }
+            _ => {}
+        }
+    }
+
+    fn take_job(&mut self, event: &Envelope, body: &Value) {
+        let at = |pointer: &str| text(body, pointer);
+        if event.kind == "mix/started"
+            && let Some(job) = at("/job")
+        {
+            self.figures.begun_for.entry(event.subject).or_insert(job);
+        }
+        let Some(what) = event.kind.strip_prefix("job/") else { return };
+        let (job, jobs) = (JobId::of(event.subject), &mut self.figures.jobs);
+        let Some(row) = jobs.get_mut(&job) else {
+            if let ("opened", Some(name)) = (what, at("/name")) {
+                let number = u32::try_from(jobs.len()).unwrap_or(u32::MAX).saturating_add(1);
+                let [vehicle, colour, variant] = ["/vehicle", "/colour", "/variant"].map(at);
+                let (operator, opened) = (event.operator.clone(), event.at);
+                let row = JobRow {
+                    job,
+                    number,
+                    name,
+                    vehicle,
+                    colour,
+                    variant,
+                    operator,
+                    opened,
+                    last: opened,
+                    closed: None,
+                };
+                jobs.insert(job, row);
+            }
+            return;
+        };
+        row.last = row.last.max(event.at);
+        match what {
+            "amended" => row.vehicle = at("/vehicle").or(row.vehicle.take()),
+            "closed" => {
+                row.closed.get_or_insert(event.at);
+            }
+            "reopened" => row.closed = None,
             _ => {}
         }
     }
@@ -347,6 +418,10 @@ impl Figures {
         if !kept.is_without_sums {
             self.mix_differences(kept, &mut said);
         }
+        let named = |job: &JobId| format!("job {job}");
+        differing(&self.jobs, &kept.jobs, named, |job| format!("{job:?}"), &mut said);
+        let begun = |mix: &MixId| format!("the job of mix {mix}");
+        differing(&self.begun_for, &kept.begun_for, begun, Clone::clone, &mut said);
         let more = said.len().saturating_sub(most);
         said.truncate(most);
         if more > 0 {

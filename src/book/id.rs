@@ -38,6 +38,23 @@ id!(
     MixId
 );
 
+id!(
+    /// A job's identity (a UUID of version 7, RFC 9562).
+    JobId
+);
+
+impl JobId {
+    /// The subject of its events.
+    pub const fn subject(self) -> MixId {
+        MixId(self.0)
+    }
+
+    /// The job whose events have that subject.
+    pub const fn of(subject: MixId) -> Self {
+        Self(subject.0)
+    }
+}
+
 impl EventId {
     /// The subject of an event that is about nothing but itself.
     pub const fn alone(self) -> MixId {
@@ -74,6 +91,11 @@ impl Ids {
     /// An identity for a mix.
     pub fn mix(&mut self, at: Stamp) -> MixId {
         MixId(self.make(at))
+    }
+
+    /// An identity for a job.
+    pub fn job(&mut self, at: Stamp) -> JobId {
+        JobId(self.make(at))
     }
 
     fn make(&mut self, at: Stamp) -> Uuid {

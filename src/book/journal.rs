@@ -11,6 +11,9 @@ use thiserror::Error;
 /// What the kinds of the mix's events begin with in the book.
 pub const MIX_KINDS: &str = "mix/";
 
+/// What the kinds of a job's events begin with in the book.
+pub const JOB_KINDS: &str = "job/";
+
 /// Who did something, and where.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct By {
@@ -103,8 +106,9 @@ impl Journal {
         at: Stamp,
         by: &By,
     ) -> Result<(Self, Envelope), JournalError> {
-        let session = Session::fold([event])?;
-        let envelope = seal(mix, 0, event, Vec::new(), id, at, by)?;
+        let event = cleaned(event);
+        let session = Session::fold([&event])?;
+        let envelope = seal(mix, 0, &event, Vec::new(), id, at, by)?;
         Ok((Self { mix, session, next: 1 }, envelope))
     }
 
@@ -201,6 +205,9 @@ fn cleaned(event: &Event) -> Event {
     let tidy = |text: &str| clean(text).trim().to_owned();
     let mut event = event.clone();
     match &mut event {
+        Event::Started(start) => {
+            start.job = start.job.as_deref().map(tidy).filter(|job| !job.is_empty());
+        }
         Event::Poured(pour) => {
             pour.tin = pour.tin.as_deref().map(tidy).filter(|tin| !tin.is_empty());
         }
@@ -216,6 +223,9 @@ fn cleaned(event: &Event) -> Event {
             }
         }
         Event::Abandoned { reason } => *reason = tidy(reason),
+        Event::LeftoverDue { from } => {
+            *from = from.as_deref().map(tidy).filter(|from| !from.is_empty());
+        }
         Event::LeftoverAdded(added) => added.from = tidy(&added.from),
         Event::Emptied(emptied) => {
             for text in [&mut emptied.use_by, &mut emptied.reason, &mut emptied.job] {
@@ -262,8 +272,10 @@ mod tests {
         let mut ids = Ids::counted(3);
         let at = Stamp(1);
         let who = By { bench: "b\u{1b}[2J".into(), operator: "Ro\tbin\u{202e}".into() };
-        let begun = Event::Started(start());
+        let begun = Event::Started(crate::mix::Start { job: Some(" 26-118\u{1b}[2J\n".into()), ..start() });
         let (mut journal, first) = Journal::begin(ids.mix(at), &begun, ids.event(at), at, &who).unwrap();
+        assert_eq!(journal.session().start().job.as_deref(), Some("26-118[2J"));
+        assert!(first.body.ends_with("\"job\":\"26-118[2J\"}"), "{}", first.body);
         assert_eq!((first.bench.as_str(), first.operator.as_str()), ("b[2J", "Ro bin"));
         let toner = TonerCode::new("A");
         let taken = Event::TinTaken { toner: toner.clone(), tin: " 24\u{7}-1\r\n".into(), marks: None };

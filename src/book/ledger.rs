@@ -1,10 +1,10 @@
 //! What a book can be asked for without reading its journal: tins, what mixes came to, days, and where paint went.
 
-use super::figures::{MixHead, TinRow};
+use super::figures::{JobRow, MixHead, TinRow};
 use super::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow, UseRow};
 use super::reading::MixRead;
 use super::spans::{Hours, Span, Times};
-use super::{Account, Balance, Envelope, MixId, StoreError};
+use super::{Account, Balance, Envelope, JobId, MixId, StoreError};
 use crate::catalogue::{ColourCode, Role, TonerCode};
 use crate::units::{Grams, Money, Stamp};
 
@@ -30,6 +30,8 @@ pub enum MixesOf<'a> {
     Number(u32),
     /// Those that were sprayed on a repair.
     Job(&'a str),
+    /// Those that were begun for a repair or sprayed on it.
+    For(&'a str),
     /// Those of a layer of a colour whose cup was emptied.
     Emptied {
         /// The colour.
@@ -48,6 +50,19 @@ pub enum MixesOf<'a> {
         /// The first moment that is too late.
         before: Stamp,
     },
+}
+
+/// Which jobs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum JobsOf<'a> {
+    /// All there ever were.
+    All,
+    /// Those that are not closed.
+    Open,
+    /// The one with that name.
+    Name(&'a str),
+    /// That one.
+    Job(JobId),
 }
 
 /// What became of a mix's paint.
@@ -131,6 +146,12 @@ pub trait Ledger {
 
     /// Mixes, in the order they were begun.
     fn totals(&self, of: MixesOf<'_>) -> Result<Vec<MixTotals>, StoreError>;
+
+    /// Jobs, in the order they were opened.
+    fn jobs(&self, of: JobsOf<'_>) -> Result<Vec<JobRow>, StoreError>;
+
+    /// The name of the job that a mix was begun for, if it was begun for one.
+    fn begun_for(&self, mix: MixId) -> Result<Option<String>, StoreError>;
 
     /// What happened from that day to that day, both included, by day and what.
     fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError>;

@@ -2,7 +2,7 @@
 
 use super::{Account, By, Envelope, Ids, Journal, MixId, Posting};
 use crate::catalogue::{ColourCode, Role, TonerCode};
-use crate::mix::{Ending, Event, How, Limits, Line, Phase, Recipe, Session, Start, Vessel, Way};
+use crate::mix::{Ending, Event, How, Limits, Line, LinePart, Phase, Recipe, Session, Start, Vessel, Way};
 use crate::units::{Decimal, Density, Division, Grams, Millilitres, PricePerLitre, Share, Stamp};
 
 pub(crate) fn grams(text: &str) -> Grams {
@@ -21,6 +21,7 @@ fn recipe(lines: &[(&str, i64, i64)]) -> Recipe {
             price: PricePerLitre::new(Decimal::TEN),
             place: None,
             swatch: None,
+            part: LinePart::Colour,
         })
         .collect();
     Recipe::new(ColourCode::new("PB-0000"), "Test Grey".into(), "standard".into(), Role::Ground, lines)
@@ -36,6 +37,7 @@ pub(crate) fn start() -> Start {
         limits: Limits { division: Division::TENTH, capacity: Some(grams("7500")) },
         order: vec![0, 1, 2, 3],
         version: None,
+        job: None,
     }
 }
 

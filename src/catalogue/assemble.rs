@@ -5,13 +5,16 @@ use super::colour_file::{self, Known};
 use super::fields::At;
 use super::page::Page;
 use super::problem::{Problem, Spot};
+use super::product_file::{self, Products};
 use super::toner_file::{self, Toners};
-use super::{Catalogue, Colour, Cup, ScaleSheet, Toner, cup_file, scale_file};
+use super::{Catalogue, Colour, Cup, Panel, Product, ScaleSheet, Toner, cup_file, panel_file, scale_file};
 use std::collections::{HashMap, hash_map::Entry};
 
 const TONERS: &str = "toners.toml";
 const CUPS: &str = "cups.toml";
 const SCALE: &str = "scale.toml";
+const PRODUCTS: &str = "products.toml";
+const PANELS: &str = "panels.toml";
 
 /// Whether a shop's file of that path holds a colour: `colours/*.toml`. Hidden files, such as those editors
 /// leave beside the one being edited, do not.
@@ -49,6 +52,11 @@ impl ShopFile {
         self.path == TONERS
     }
 
+    /// Whether it is the products' file.
+    pub(super) fn is_products(&self) -> bool {
+        self.path == PRODUCTS
+    }
+
     /// What it holds; nothing if it could not be read.
     pub(super) fn bytes(&self) -> &[u8] {
         match &self.content {
@@ -64,16 +72,22 @@ pub(super) struct Base {
     pub(super) toners: Vec<Toner>,
     pub(super) cups: Vec<Cup>,
     pub(super) scale: Option<ScaleSheet>,
+    pub(super) products: Vec<Product>,
+    pub(super) panels: Vec<Panel>,
     pub(super) problems: Vec<Problem>,
     /// As [`Toners::broken`].
     broken: HashMap<String, String>,
+    /// As [`Products::broken`].
+    broken_products: HashMap<String, String>,
     /// Whether the toners' own file could be read at all.
     pub(super) complete: bool,
+    /// Whether the products' own file could be read, or is not there.
+    pub(super) products_complete: bool,
 }
 
 impl Base {
     /// The names of these files.
-    pub(super) const FILES: [&'static str; 3] = [TONERS, CUPS, SCALE];
+    pub(super) const FILES: [&'static str; 5] = [TONERS, CUPS, SCALE, PRODUCTS, PANELS];
 
     pub(super) fn read(shop: &str, files: &[ShopFile]) -> Self {
         let mut problems = Vec::new();
@@ -105,12 +119,51 @@ impl Base {
 
         let complete = toners.is_some();
         let Toners { toners, broken } = toners.unwrap_or_default();
-        Self { toners, cups, scale, problems, broken, complete }
+        let mut base = Self { toners, cups, scale, broken, complete, ..Self::default() };
+        base.read_products(shop, files, &mut problems);
+        base.read_panels(shop, files, &mut problems);
+        Self { problems, ..base }
     }
 
-    /// The toners a formula may name.
+    /// Reads the products, if there is a file of them; the toners are there already.
+    fn read_products(&mut self, shop: &str, files: &[ShopFile], problems: &mut Vec<Problem>) {
+        self.products_complete = true;
+        if !files.iter().any(ShopFile::is_products) {
+            return;
+        }
+        let shown = Shown::new(shop, PRODUCTS);
+        let read = shown.text(files, problems, false).and_then(|text| {
+            let mut page = Page::new(&shown.label, text, "product");
+            let known = Known::new(&self.toners, &self.broken, self.complete);
+            let read = product_file::read(&mut page, &known);
+            problems.extend(page.into_problems());
+            read
+        });
+        self.products_complete = read.is_some();
+        Products { products: self.products, broken: self.broken_products } = read.unwrap_or_default();
+    }
+
+    /// Reads the panels, if there is a file of them.
+    fn read_panels(&mut self, shop: &str, files: &[ShopFile], problems: &mut Vec<Problem>) {
+        if !files.iter().any(|file| file.path == PANELS) {
+            return;
+        }
+        let shown = Shown::new(shop, PANELS);
+        if let Some(text) = shown.text(files, problems, false) {
+            let mut page = Page::new(&shown.label, text, "panel");
+            self.panels = panel_file::read(&mut page);
+            problems.extend(page.into_problems());
+        }
+    }
+
+    /// The toners and products a formula may name.
     pub(super) fn known(&self) -> Known<'_> {
-        Known::new(&self.toners, &self.broken, self.complete)
+        let known = Known::new(&self.toners, &self.broken, self.complete);
+        if self.products_complete {
+            known.with_products(&self.products, &self.broken_products)
+        } else {
+            known
+        }
     }
 
     /// What there is to say where so many colours would be there, but no toners.
@@ -214,9 +267,9 @@ pub(super) fn assemble(shop: &str, mut files: Vec<ShopFile>) -> Catalogue {
         problems.push(problem);
         colours.clear();
     }
-    let Base { toners, cups, scale, problems: mut all, .. } = base;
+    let Base { toners, cups, scale, products, panels, problems: mut all, .. } = base;
     all.append(&mut problems);
-    Catalogue { toners, cups, colours, scale, usual_tolerance: None, problems: all }
+    Catalogue { toners, cups, colours, scale, products, panels, usual_tolerance: None, problems: all }
 }
 
 /// A file as problems name it.

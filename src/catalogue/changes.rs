@@ -55,6 +55,17 @@ fn written(part: &Part, notation: Notation) -> String {
 fn in_layer(before: &Layer, after: &Layer, notation: Notation) -> Vec<String> {
     let role = before.role;
     let mut told = Vec::new();
+    let product = |layer: &Layer| layer.product.as_ref().map(|code| code.as_str().to_owned());
+    for (noun, old, new) in
+        [("product", product(before), product(after)), ("shade", before.shade.clone(), after.shade.clone())]
+    {
+        match (old, new) {
+            (old, new) if old == new => {}
+            (Some(old), Some(new)) => told.push(format!("{role}: {noun} {old} → {new}")),
+            (Some(old), None) => told.push(format!("{role}: {noun} {old} taken out")),
+            (None, new) => told.push(format!("{role}: {noun} {}", new.unwrap_or_default())),
+        }
+    }
     for part in &before.pours {
         match after.pours.iter().find(|other| other.toner == part.toner) {
             Some(now) if now.parts.to_string() == part.parts.to_string() => {}

@@ -48,6 +48,20 @@ impl Colour {
         bare(self) == bare(other) && digits(self) == digits(other)
     }
 
+    /// The same, where a layer names no product or shade with the one that layer has in `other`: who writes a formula
+    /// anew or brings it as a table says nothing of either.
+    #[must_use]
+    pub(super) fn with_papers_of(&self, other: &Self) -> Self {
+        let mut colour = self.clone();
+        for layer in &mut colour.layers {
+            if let Some(had) = other.layer(layer.role) {
+                layer.product = layer.product.take().or_else(|| had.product.clone());
+                layer.shade = layer.shade.take().or_else(|| had.shade.clone());
+            }
+        }
+        colour
+    }
+
     /// The layer with that role.
     pub fn layer(&self, role: Role) -> Option<&Layer> {
         self.layers.iter().find(|layer| layer.role == role)

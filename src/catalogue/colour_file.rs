@@ -7,7 +7,9 @@ use super::nearest::nearest;
 use super::page::Page;
 use super::problem::{Problem, quoted};
 use super::retired;
-use super::{Colour, ColourCode, Finish, Layer, Part, Role, Toner, TonerCode};
+use super::{
+    Colour, ColourCode, Finish, Layer, Part, Product, ProductCode, Role, Toner, TonerCode, TonerKind,
+};
 use crate::units::Decimal;
 use std::collections::HashMap;
 
@@ -19,16 +21,67 @@ pub(super) struct Known<'a> {
     broken: &'a HashMap<String, String>,
     /// `false` if the toners' own file could not be read at all, so that no toner is known to be missing.
     complete: bool,
+    /// The products a layer may name; none where they are not known, so that none is known to be missing.
+    products: Option<KnownProducts<'a>>,
+}
+
+/// The products a layer may name.
+#[derive(Clone, Copy)]
+struct KnownProducts<'a> {
+    products: &'a [Product],
+    /// As [`super::product_file::Products::broken`].
+    broken: &'a HashMap<String, String>,
 }
 
 impl<'a> Known<'a> {
     pub(super) fn new(toners: &'a [Toner], broken: &'a HashMap<String, String>, complete: bool) -> Self {
         let toners = toners.iter().map(|toner| (fold(toner.code.as_str()), toner)).collect();
-        Self { toners, broken, complete }
+        Self { toners, broken, complete, products: None }
+    }
+
+    /// The same, and the products a layer may name.
+    pub(super) fn with_products(self, products: &'a [Product], broken: &'a HashMap<String, String>) -> Self {
+        Self { products: Some(KnownProducts { products, broken }), ..self }
+    }
+
+    /// The toner's kind, if it is known.
+    pub(super) fn kind(&self, code: &str) -> Option<TonerKind> {
+        self.toners.get(&fold(code)).map(|toner| toner.kind)
+    }
+
+    /// The product's code in its own spelling. The formula holds without it, so that one that is not there is only
+    /// warned of.
+    fn product(&self, page: &mut Page<'_>, code: At<String>, role: Option<Role>) -> ProductCode {
+        let Some(KnownProducts { products, broken }) = self.products else {
+            return ProductCode::new(code.value);
+        };
+        let folded = fold(&code.value);
+        if let Some(product) = products.iter().find(|product| fold(product.code.as_str()) == folded) {
+            if let Some(role) = role.filter(|role| !product.is_for(*role)) {
+                let what = format!("the product {} is not for a {}", quoted(&code.value), role.name());
+                let hint = "Name another here, or add the role to its roles in products.toml.";
+                page.report(page.warning(code.offset, what).hint(hint));
+            }
+            return product.code.clone();
+        }
+        let problem = if let Some(location) = broken.get(&folded) {
+            let what = format!("the product {} is there, but left out itself", quoted(&code.value));
+            page.warning(code.offset, what).hint(format!("Put it right first, at {location}."))
+        } else {
+            let what = format!("there is no product with the code {}", quoted(&code.value));
+            let near = nearest(&code.value, products.iter().map(|product| product.code.as_str()));
+            let near = near.and_then(|near| products.iter().find(|product| product.code.as_str() == near));
+            page.warning(code.offset, what).expected("a code from products.toml").hint(match near {
+                Some(near) => format!("Did you mean '{}' ({})?", near.code, near.name),
+                None => "Add the product there, or correct the code here.".to_owned(),
+            })
+        };
+        page.report(problem);
+        ProductCode::new(code.value)
     }
 
     /// The code in the toner's own spelling.
-    fn toner(&self, page: &mut Page<'_>, code: &At<String>) -> Result<TonerCode, Reported> {
+    pub(super) fn toner(&self, page: &mut Page<'_>, code: &At<String>) -> Result<TonerCode, Reported> {
         let folded = fold(&code.value);
         if let Some(toner) = self.toners.get(&folded) {
             return Ok(toner.code.clone());
@@ -121,7 +174,7 @@ fn read_layers(
         result = Err(Reported);
     }
     for &table in &list.value.tables {
-        let only = table.only(page, &["role", "pours"]);
+        let only = table.only(page, &["role", "product", "shade", "pours"]);
         let role = table.need(page, "role", "role = \"base\"", Fields::word::<Role>);
         let pours = table.need(
             page,
@@ -130,6 +183,10 @@ fn read_layers(
             |table, page, key| table.tables(page, key, "pour"),
         );
         let pours = pours.and_then(|list| read_pours(page, &list, known));
+        let product = table
+            .text(page, "product")
+            .map(|at| at.map(|at| known.product(page, at, role.as_ref().ok().map(|role| role.value))));
+        let shade = table.text(page, "shade").map(|at| at.map(|at| at.value));
         if let Ok(role) = role {
             if let Some(first) = roles.iter().find(|first| first.value == role.value) {
                 let problem = page
@@ -140,9 +197,10 @@ fn read_layers(
             }
             roles.push(role);
         }
-        match (only, role, pours) {
-            (Ok(()), Ok(role), Ok(pours)) => {
-                layers.push(At { value: Layer { role: role.value, pours }, offset: role.offset });
+        match (only, role, pours, product, shade) {
+            (Ok(()), Ok(role), Ok(pours), Ok(product), Ok(shade)) => {
+                let layer = Layer { role: role.value, pours, product, shade };
+                layers.push(At { value: layer, offset: role.offset });
             }
             _ => result = Err(Reported),
         }

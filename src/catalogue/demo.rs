@@ -15,6 +15,8 @@ files![
     "README.md",
     "cups.toml",
     "scale.toml",
+    "panels.toml",
+    "products.toml",
     "toners.toml",
     "colours/bluethroat.toml",
     "colours/coal-tit.toml",

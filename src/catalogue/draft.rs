@@ -2,7 +2,7 @@
 
 mod check;
 
-use super::{Colour, STANDARD, Word};
+use super::{Colour, ProductCode, STANDARD, Word};
 
 /// A formula being written. Every field is text as typed; nothing is lost by being wrong.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -32,6 +32,10 @@ pub struct DraftLayer {
     pub role: String,
     /// Its toners in pour order.
     pub rows: Vec<DraftRow>,
+    /// The product it is mixed with, as the colour's file names it; kept as it is.
+    pub product: Option<ProductCode>,
+    /// The shade of undercoat, as the colour's file names it; kept as it is.
+    pub shade: Option<String>,
 }
 
 /// One toner of a draft's layer.
@@ -121,6 +125,8 @@ impl Draft {
                 .iter()
                 .map(|part| DraftRow { toner: part.toner.as_str().to_owned(), parts: part.parts.to_string() })
                 .collect(),
+            product: layer.product.clone(),
+            shade: layer.shade.clone(),
         };
         let retired = colour.retired.as_ref();
         Self {

@@ -176,6 +176,51 @@ impl<'t> Fields<'t> {
         }
     }
 
+    /// A whole number from `least` to a hundred thousand, of `unit`.
+    pub(super) fn whole(self, page: &mut Page<'_>, key: &str, unit: &str, least: u32) -> Read<u32> {
+        let Some(At { value, offset }) = self.number(page, key)? else { return Ok(None) };
+        let whole = value.is_integer().then(|| u32::try_from(value).ok()).flatten();
+        if let Some(value) = whole.filter(|whole| (least..=100_000).contains(whole)) {
+            return Ok(Some(At { value, offset }));
+        }
+        let problem = page
+            .error(offset, format!("'{key}' is {value}"))
+            .expected(format!("a whole number of {unit}, {least} or more"));
+        page.report(problem);
+        Err(Reported)
+    }
+
+    /// `true` or `false`; "yes" and "no" in quotes are as good.
+    pub(super) fn flag(self, page: &mut Page<'_>, key: &str) -> Read<bool> {
+        let Some((item, offset)) = self.get(key) else { return Ok(None) };
+        let said = item.as_bool().or_else(|| match item.as_str().map(str::trim) {
+            Some("yes") => Some(true),
+            Some("no") => Some(false),
+            _ => None,
+        });
+        match said {
+            Some(value) => Ok(Some(At { value, offset })),
+            None => Err(wrong_type(page, key, item, offset, "true or false")),
+        }
+    }
+
+    /// The keys of this table as they stand, for a table whose keys are the shop's own words.
+    pub(super) fn own_keys(self, page: &mut Page<'_>) -> Result<Vec<At<String>>, Reported> {
+        let mut keys = Vec::new();
+        for (key, _) in self.table.iter() {
+            let offset = self.key_offset(key);
+            if key.trim().is_empty() || key.chars().any(is_unprintable) {
+                let problem = page
+                    .error(offset, format!("{} is no name for a key of {}", quoted(key), self.what))
+                    .expected("characters that can be printed");
+                page.report(problem);
+                return Err(Reported);
+            }
+            keys.push(At { value: key.to_owned(), offset });
+        }
+        Ok(keys)
+    }
+
     /// A percentage with its sign, more than nothing and at most all of it.
     pub(super) fn percentage(self, page: &mut Page<'_>, key: &str) -> Read<Share> {
         let Some((item, offset)) = self.get(key) else { return Ok(None) };

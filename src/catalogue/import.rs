@@ -93,7 +93,13 @@ impl Preview {
 impl Entry {
     /// With its outcome in that shop.
     fn of(catalogue: &Catalogue, colour: Colour, text: Option<String>) -> Self {
-        let outcome = match catalogue.colour_variant(colour.code.as_str(), &colour.variant) {
+        let has = catalogue.colour_variant(colour.code.as_str(), &colour.variant);
+        // A table has no word for products and shades: what the shop has of them stays.
+        let colour = match has {
+            Some(has) if text.is_none() => colour.with_papers_of(has),
+            _ => colour,
+        };
+        let outcome = match has {
             None => Outcome::Added,
             Some(has) if has.says_the_same(&colour) => Outcome::Same,
             Some(_) => Outcome::Changed,

@@ -1,6 +1,6 @@
 //! One coat of a colour: what it is for, and what goes into it.
 
-use super::{TonerCode, word::words};
+use super::{ProductCode, TonerCode, word::words};
 use crate::units::Decimal;
 
 words! {
@@ -51,4 +51,10 @@ pub struct Layer {
     pub role: Role,
     /// The formula in its own pour order; at least one part, no toner twice.
     pub pours: Vec<Part>,
+    /// The product it is mixed with, in the spelling of its own entry where that is there; none for what the shop takes
+    /// for such layers: [`Catalogue::product_for`](super::Catalogue::product_for).
+    pub product: Option<ProductCode>,
+    /// Of an undercoat the shade it has, of another layer the shade of undercoat it wants below it, as the sheet names
+    /// them: `G3`.
+    pub shade: Option<String>,
 }

@@ -27,7 +27,11 @@ mod layer;
 mod listing;
 mod nearest;
 mod page;
+mod panel;
+mod panel_file;
 mod problem;
+mod product;
+mod product_file;
 mod retired;
 mod scale_file;
 mod scale_sheet;
@@ -35,6 +39,8 @@ mod source;
 mod swatch;
 mod toner;
 mod toner_file;
+mod volatiles;
+mod volatiles_fields;
 mod word;
 mod writing;
 
@@ -50,12 +56,15 @@ pub use formula_folder::{FolderError, FormulaFile, FormulaFolder, Kept};
 pub use layer::{Layer, Part, Role};
 pub use listing::{Entry, Listing};
 pub(crate) use nearest::nearest;
+pub use panel::Panel;
 pub use problem::{Problem, Severity, Spot};
+pub use product::{Addition, Bake, Hazards, Product, ProductCode, Ratio, RatioBy, Signal, Viscosity};
 pub use retired::Retired;
 pub use scale_sheet::ScaleSheet;
 pub use source::{Source, VersionId};
 pub use swatch::Swatch;
 pub use toner::{Place, Toner, TonerKind};
+pub use volatiles::Volatiles;
 pub use word::Word;
 pub use writing::{Unwritable, edited, file_name, fresh};
 
@@ -69,6 +78,10 @@ pub struct Catalogue {
     pub toners: Vec<Toner>,
     /// The cups, in the order of their file.
     pub cups: Vec<Cup>,
+    /// The products, in the order of their file. Every hardener and thinner of a ratio names a toner in `toners`.
+    pub products: Vec<Product>,
+    /// The parts of a body, in the order of their file.
+    pub panels: Vec<Panel>,
     /// The colours, in the order of their files' names. Every part of every layer names a toner in `toners`,
     /// by that toner's own spelling.
     pub colours: Vec<Colour>,
@@ -81,7 +94,8 @@ pub struct Catalogue {
 }
 
 impl Catalogue {
-    /// Reads a shop's folder: `toners.toml`, `cups.toml`, `scale.toml` and `colours/*.toml`. Never fails as a whole: what
+    /// Reads a shop's folder: `toners.toml`, `cups.toml`, `products.toml`, `panels.toml`, `scale.toml` and
+    /// `colours/*.toml`. Never fails as a whole: what
     /// cannot be read is a [`Problem`].
     pub fn load(shop: &Path) -> Self {
         folder::load(shop)
@@ -122,6 +136,25 @@ impl Catalogue {
     /// The cup with that name: as written, or else in whatever case.
     pub fn cup(&self, name: &str) -> Option<&Cup> {
         lookup(&self.cups, name, |cup| &cup.name)
+    }
+
+    /// The product with that code: as written, or else in whatever case.
+    pub fn product(&self, code: &str) -> Option<&Product> {
+        lookup(&self.products, code, |product| product.code.as_str())
+    }
+
+    /// What a layer is mixed with: the product that it names, or else the first of the file that is for such layers.
+    /// None where there is none, or where the one it names is not there.
+    pub fn product_for(&self, layer: &Layer) -> Option<&Product> {
+        match &layer.product {
+            Some(code) => self.product(code.as_str()),
+            None => self.products.iter().find(|product| product.is_for(layer.role)),
+        }
+    }
+
+    /// The part of a body with that name: as written, or else in whatever case.
+    pub fn panel(&self, name: &str) -> Option<&Panel> {
+        lookup(&self.panels, name, |panel| &panel.name)
     }
 
     /// The colour with that code: as written, or else in whatever case. Of several variants the standard one,

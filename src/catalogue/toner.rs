@@ -1,6 +1,6 @@
 //! One tinting material on the shelf.
 
-use super::{Swatch, TonerCode, word::words};
+use super::{Swatch, TonerCode, Volatiles, word::words};
 use crate::barcode::Gtin;
 use crate::units::{Density, PricePerLitre, Share};
 
@@ -17,6 +17,10 @@ words! {
         Binder = "binder",
         /// What lets an edge run out unseen, or steers how the flake lies.
         Blender = "blender",
+        /// What makes the mix cure: the pot life begins with it.
+        Hardener = "hardener",
+        /// What makes the mix thin enough for the gun.
+        Thinner = "thinner",
     }
 }
 
@@ -52,6 +56,14 @@ pub struct Toner {
     pub place: Option<Place>,
     /// What the barcodes on its tins say: item numbers as fourteen digits, others as they are.
     pub codes: Vec<String>,
+    /// What a litre of it gives off, if the shop has said.
+    pub volatiles: Option<Volatiles>,
+    /// Its solids by volume, if the shop has said.
+    pub solids: Option<Share>,
+    /// Whether there are isocyanates in it, if the shop has said: see [`Toner::counts_as_isocyanate`].
+    pub isocyanates: Option<bool>,
+    /// Whether it is flammable, if the shop has said.
+    pub flammable: Option<bool>,
 }
 
 /// A barcode as it is compared: an item's number with noughts before it, any other as it is.
@@ -62,4 +74,10 @@ pub(super) fn barcode_of(text: &str) -> String {
 impl Toner {
     /// The tolerance of a toner whose file names none: one in a hundred.
     pub const USUAL_TOLERANCE: Share = Share::ONE_PERCENT;
+
+    /// Whether it is to be handled as something with isocyanates in it: where its entry says so, and a hardener of which
+    /// nothing is said.
+    pub fn counts_as_isocyanate(&self) -> bool {
+        self.isocyanates.unwrap_or(self.kind == TonerKind::Hardener)
+    }
 }

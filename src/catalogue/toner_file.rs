@@ -5,12 +5,30 @@ use super::fields::{At, Fields, Reported};
 use super::page::Page;
 use super::problem::quoted;
 use super::toner::barcode_of;
+use super::volatiles_fields::volatiles;
 use super::{Toner, TonerCode};
 use crate::barcode::Gtin;
 use crate::units::{Decimal, Density, PricePerLitre};
 use std::collections::{HashMap, hash_map::Entry};
 
-const KEYS: [&str; 9] = ["code", "name", "kind", "density", "price", "tolerance", "swatch", "place", "codes"];
+const KEYS: [&str; 16] = [
+    "code",
+    "name",
+    "kind",
+    "density",
+    "price",
+    "tolerance",
+    "swatch",
+    "place",
+    "codes",
+    "voc",
+    "water",
+    "exempt",
+    "exempt-density",
+    "solids",
+    "isocyanates",
+    "flammable",
+];
 
 /// The toners of a file.
 #[derive(Default)]
@@ -87,6 +105,10 @@ fn read_toner(
     let swatch = table.swatch(page, "swatch");
     let place = table.word(page, "place");
     let codes = codes(table, page);
+    let volatiles = volatiles(table, page, density.as_ref().ok().map(|at| at.value));
+    let solids = table.percentage(page, "solids");
+    let isocyanates = table.flag(page, "isocyanates");
+    let flammable = table.flag(page, "flammable");
 
     only?;
     Ok(Toner {
@@ -99,6 +121,10 @@ fn read_toner(
         swatch: swatch?.map(|at| at.value),
         place: place?.map(|at| at.value),
         codes: codes?,
+        volatiles: volatiles?,
+        solids: solids?.map(|at| at.value),
+        isocyanates: isocyanates?.map(|at| at.value),
+        flammable: flammable?.map(|at| at.value),
     })
 }
 

@@ -7,6 +7,7 @@ use super::{CliError, daily, open, out};
 use crate::book::check::check as looked_through;
 use crate::book::{ScaleRecord, SqliteStore, open_to_look};
 use crate::catalogue::{Catalogue, Severity};
+use crate::job;
 use crate::scale::ports;
 use crate::scale::{Address, LinkEvent, Listening, Rules, Settle};
 use crate::stock;
@@ -221,6 +222,7 @@ fn book(places: &Places) -> Result<Finding, CliError> {
     let looked = open_to_look(&path).and_then(|store| {
         let mut report = looked_through(&store)?;
         report.faults.extend(stock::faults(&store)?);
+        report.faults.extend(job::faults(&store)?);
         Ok(report)
     });
     Ok(match looked {

@@ -90,7 +90,7 @@ fn others(places: &Places, shop: &OpenShop) -> Result<Vec<(String, Vec<u8>)>, Cl
     }
     let mut files = Vec::new();
     let folder = places.shop_folder()?;
-    for name in ["toners.toml", "cups.toml", "scale.toml"] {
+    for name in ["toners.toml", "cups.toml", "products.toml", "panels.toml", "scale.toml"] {
         let path = folder.join(name);
         match fs::read(&path) {
             Ok(bytes) => files.push((name.to_owned(), bytes)),

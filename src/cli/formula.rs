@@ -220,7 +220,11 @@ impl Fields {
             let row = DraftRow { toner: toner.to_owned(), parts: parts.to_owned() };
             match draft.layers.iter_mut().find(|layer| is_called(&layer.role, role)) {
                 Some(layer) => layer.rows.push(row),
-                None => draft.layers.push(DraftLayer { role: role.to_owned(), rows: vec![row] }),
+                None => draft.layers.push(DraftLayer {
+                    role: role.to_owned(),
+                    rows: vec![row],
+                    ..DraftLayer::default()
+                }),
             }
         }
         Ok(())

@@ -17,6 +17,7 @@ mod first_run;
 mod formula;
 mod hear;
 mod import;
+mod job;
 mod keys;
 mod listen;
 mod log;
@@ -38,8 +39,10 @@ mod stores;
 mod table;
 mod tape;
 mod targets;
+mod tin;
 mod trace;
 mod use_of;
+mod voc;
 mod waste;
 
 pub use error::CliError;
@@ -93,8 +96,12 @@ enum Command {
     Receive(receive::Args),
     /// What a tin was found to hold, weighed or judged by hand
     Count(count::Args),
+    /// Tins stirred, opened, emptied, thrown away; a lot called back
+    Tin(tin::Args),
     /// Where a lot has gone; which tins and lots are in a mix or on a repair
     Trace(trace::Args),
+    /// Repairs: open, cards, mixes, coats and times, what comes next, the job sheet
+    Job(job::Args),
     /// What is on the shelf, how long it lasts, and what to order
     Shelf(shelf::Args),
     /// The machine's serial ports, and what speaks on them
@@ -119,6 +126,8 @@ enum Command {
     Waste(waste::Args),
     /// What was received, poured, found missing and discarded
     Use(use_of::Args),
+    /// The solvent in a mix or a month, against the limits; the limits, and the records to keep
+    Voc(voc::Args),
     /// Is everything well: files, book, the scale and its daily check, permissions, terminal
     Check(check::Args),
 }
@@ -158,7 +167,9 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Book(args)) => book::run(places, &args),
         Some(Command::Receive(args)) => receive::run(places, &args),
         Some(Command::Count(args)) => count::run(places, &args),
+        Some(Command::Tin(args)) => tin::run(places, &args),
         Some(Command::Trace(args)) => trace::run(places, &args),
+        Some(Command::Job(args)) => job::run(places, &args),
         Some(Command::Shelf(args)) => shelf::run(places, &args),
         Some(Command::Ports(args)) => ports::run(&args),
         Some(Command::Listen(args)) => listen::run(places, &args),
@@ -171,6 +182,7 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Completions(args)) => manual::completions(Cli::command(), &args),
         Some(Command::Waste(args)) => waste::run(places, &args),
         Some(Command::Use(args)) => use_of::run(places, &args),
+        Some(Command::Voc(args)) => voc::run(places, &args),
         Some(Command::Check(args)) => check::run(places, &args),
     }
 }

@@ -3,6 +3,7 @@
 use super::CliError;
 use super::places::Places;
 use crate::book::{By, Ids, Opened, SqliteStore, Store as _, open_to_look};
+use crate::job::{JobError, JobEvent, JobJournal, Warning};
 use crate::settings::Key;
 use crate::stock::StockEvent;
 use crate::units::{Stamp, clean};
@@ -17,6 +18,8 @@ pub(super) struct Who {
 
 /// Where the stores manager's events are said to be written.
 const STORES: &str = "stores";
+/// Where those of a job are that are not written at a bench.
+const OFFICE: &str = "office";
 
 /// A book to write in.
 pub(super) struct Stores {
@@ -30,15 +33,24 @@ fn now() -> Stamp {
 }
 
 impl Stores {
-    /// Opens the book to write in it.
+    /// Opens the book to write in it what happens to the stock.
     pub(super) fn open(places: &Places, who: &Who) -> Result<Self, CliError> {
+        Self::open_at(places, who, STORES)
+    }
+
+    /// Opens the book to write in it what happens to jobs.
+    pub(super) fn office(places: &Places, who: &Who) -> Result<Self, CliError> {
+        Self::open_at(places, who, OFFICE)
+    }
+
+    fn open_at(places: &Places, who: &Who, at: &str) -> Result<Self, CliError> {
         let path = places.book(places.is_demo())?;
         let painter = places.settled()?.settings.get(Key::Painter).map(str::to_owned);
         let named = who.by.clone().or(painter).or_else(|| std::env::var("USER").ok());
-        let operator = clean(named.as_deref().unwrap_or("stores")).trim().to_owned();
+        let operator = clean(named.as_deref().unwrap_or(at)).trim().to_owned();
         match SqliteStore::open(&path, now()).map_err(CliError::failed)? {
             Opened::ToWrite(book) => {
-                Ok(Self { book, by: By { bench: STORES.to_owned(), operator }, ids: Ids::fresh() })
+                Ok(Self { book, by: By { bench: at.to_owned(), operator }, ids: Ids::fresh() })
             }
             Opened::ToLook { why, .. } => {
                 Err(CliError::failed(why)
@@ -60,6 +72,50 @@ impl Stores {
         let envelopes: Result<Vec<_>, _> =
             events.iter().map(|event| event.envelope(self.ids.event(at), at, &self.by)).collect();
         self.book.append_all(&envelopes.map_err(CliError::failed)?).map_err(CliError::failed)
+    }
+}
+
+/// Why something of a job is not written.
+pub(super) enum Untold {
+    /// The job does not take it.
+    Job(JobError),
+    /// The book cannot.
+    Book(CliError),
+}
+
+impl From<JobError> for Untold {
+    fn from(error: JobError) -> Self {
+        Self::Job(error)
+    }
+}
+
+impl Stores {
+    /// The time now.
+    pub(super) fn now() -> Stamp {
+        now()
+    }
+
+    /// Opens a job, and writes that.
+    pub(super) fn open_job(&mut self, event: &JobEvent) -> Result<JobJournal, Untold> {
+        let at = now();
+        let job = self.ids.job(at);
+        let (journal, envelope) = JobJournal::begin(job, event, self.ids.event(at), at, &self.by)?;
+        self.book.append(&envelope).map_err(|error| Untold::Book(CliError::failed(error)))?;
+        Ok(journal)
+    }
+
+    /// Writes what happened to a job; what has to be said of it.
+    pub(super) fn tell_job(
+        &mut self,
+        journal: &mut JobJournal,
+        event: &JobEvent,
+    ) -> Result<Vec<Warning>, Untold> {
+        let at = now();
+        let mut next = journal.clone();
+        let (envelope, warnings) = next.record(event, self.ids.event(at), at, &self.by)?;
+        self.book.append(&envelope).map_err(|error| Untold::Book(CliError::failed(error)))?;
+        *journal = next;
+        Ok(warnings)
     }
 }
 

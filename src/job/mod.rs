@@ -1,12 +1,59 @@
-//! The repair: how much to mix for it, in what it is reduced and activated, its cards, its clock, and what the law asks.
-//! Pure; the time comes in. Forecasts and colour differences are floats; no weight or volume that is recorded ever is.
+//! The repair: what is painted and with what, what has happened to it so far and what comes next; how much to mix for it, in
+//! what it is reduced and activated, its cards, its clock, and what the law asks. Pure; the time comes in. Forecasts and
+//! colour differences are floats; no weight or volume that is recorded ever is.
+//!
+//! A [`Job`] is the fold of its [`JobEvent`]s; a [`JobJournal`] is a job and its place in the book.
 
 #![cfg_attr(not(test), deny(clippy::arithmetic_side_effects))]
 
+mod caution;
+mod clock;
+mod composite;
+mod emission;
+mod event;
+#[expect(clippy::module_inception, reason = "one noun a file, and this one is the job itself")]
+mod job;
+mod journal;
+mod judged;
+mod limit;
+mod mixed;
 mod own_record;
+mod per_litre;
 mod quantity;
+mod record;
+mod refusal;
+pub mod sheet;
+mod shop_file;
+mod step;
+#[cfg(test)]
+mod tests;
+mod thinning;
+mod to_mix;
 mod viscosity;
+mod voc;
+#[cfg(test)]
+mod voc_tests;
 
+pub use caution::{Caution, CautionFlags, Doing, cautions};
+pub use clock::{Clock, Countdown, MOST_MINUTES};
+pub use composite::{SOLVENT_POUNDS_PER_GALLON, average, composite, per_solids};
+pub use emission::{Emission, Released, emission};
+pub use event::{
+    Activation, Amendment, CardChosen, CardCompared, CardMade, Coat, JobEvent, Joined, LayerPlan, Opening,
+    Panel, Timer,
+};
+pub use job::{Card, Job, Overruled, Run, Standing};
+pub use journal::{JobError, JobJournal, faults};
+pub use judged::{AID, CoatJudged, Judged, Stage, Verdict, judge};
+pub use limit::{Averages, Known, LIMITS, LIMITS_FILE, Limit, LimitTable, Limits, read_limits};
+pub use mixed::{Ingredient, Lack, Lacking, Mixed, in_the_end, mixed};
 pub use own_record::{Advice, Odds, OddsError, Past, advice};
+pub use per_litre::{PerLitre, pounds};
 pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spreading_rate, wet_film};
+pub use record::{DUE_DAYS, PAINTERS_FILE, Record, RecordStanding, Records, read_records};
+pub use refusal::{Refusal, Warning};
+pub use step::Step;
+pub use thinning::{Thinning, thinning};
+pub use to_mix::{CardArea, SheetLacks, ToMix, colour_volume, solids_ready};
 pub use viscosity::{FlowCup, FlowCupError, Seconds};
+pub use voc::{Basis, Component, Content, NoFigure, VocError, VocSheet};

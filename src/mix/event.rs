@@ -52,6 +52,9 @@ pub struct Start {
     /// not kept.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub version: Option<String>,
+    /// The job it is begun for, by the job's name; none where it is for no job that is known yet.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
 }
 
 /// Something was poured into the cup. Readings are what the cup held, its own weight taken off.
@@ -167,6 +170,12 @@ pub enum Event {
     },
     /// The mix is done.
     Finished,
+    /// A leftover is to be poured into the empty cup before the first toner: what comes in next is that leftover, and not
+    /// the toner that is due.
+    LeftoverDue {
+        /// Which, by the identity of the mix it is of; none to go on without one.
+        from: Option<String>,
+    },
     /// Some or all of a leftover was poured into the cup.
     LeftoverAdded(LeftoverAdded),
     /// The mix that was done was sprayed, and what was left kept or thrown away: the cup is empty.
@@ -189,6 +198,7 @@ impl Event {
             Self::TakenUp { .. } => "taken-up",
             Self::Abandoned { .. } => "abandoned",
             Self::Finished => "finished",
+            Self::LeftoverDue { .. } => "leftover-due",
             Self::LeftoverAdded(_) => "leftover-added",
             Self::Emptied(_) => "emptied",
         }

@@ -1,6 +1,6 @@
 //! The heart: pure arithmetic and one state machine. No clock, no I/O, no floats in a weight.
 //!
-//! A [`Recipe`] is a layer of a colour as it stood when the mix began. [`Targets`] scale it to a volume;
+//! A [`Recipe`] is a layer of a colour as it stood when the mix began, alone or made ready to spray by a product's ratio. [`Targets`] scale it to a volume;
 //! [`weighable`] says whether the scale can resolve them; [`Correction`] finds what can still be right after
 //! a pour went over; [`options`] puts the ways out side by side; [`order`] finds the order that risks least;
 //! the [`Session`] is the mix itself, a fold of its [`Event`]s.
@@ -14,6 +14,7 @@ mod landing;
 mod leftover;
 pub mod options;
 pub mod order;
+mod readied;
 mod recipe;
 mod session;
 mod targets;
@@ -24,6 +25,7 @@ pub use event::{Drawn, Event, How, Limits, Pour, Rebooked, Start, Steer, TinMark
 pub use landing::{Advice, Approach, Lag, Lesson, Seen, flow, landing};
 pub use leftover::{Emptied, LeftoverAdded, Thinned, split};
 pub use options::{Choice, Way};
+pub use readied::{Additions, LinePart, Readied, activated_at};
 pub use recipe::{Line, Recipe, RecipeError};
 pub use session::{BookedPour, Ending, Fate, Goal, Judgement, Phase, Refusal, Row, RowState, Session};
 pub use targets::{Target, Targets};

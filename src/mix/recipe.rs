@@ -1,6 +1,9 @@
 //! One layer of a colour, with all that weighing it needs to know, as it stood when the mix began.
 
-use crate::catalogue::{Catalogue, Colour, ColourCode, Layer, Part, Place, Role, Swatch, TonerCode};
+use super::{LinePart, Readied};
+use crate::catalogue::{
+    Catalogue, Colour, ColourCode, Layer, Part, Place, ProductCode, Role, Swatch, Toner, TonerCode,
+};
 use crate::units::{Decimal, Density, Grams, Millilitres, Money, PricePerLitre, Share};
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -24,6 +27,26 @@ pub struct Line {
     pub place: Option<Place>,
     /// Its colour on a screen.
     pub swatch: Option<Swatch>,
+    /// Whether it is of the colour, or what the colour is made ready with.
+    #[serde(default, skip_serializing_if = "LinePart::is_colour")]
+    pub part: LinePart,
+}
+
+impl Line {
+    /// So many parts of a toner, with what the catalogue knows of it.
+    pub(super) fn of(catalogue: &Catalogue, toner: &Toner, parts: Decimal) -> Self {
+        Self {
+            toner: toner.code.clone(),
+            name: toner.name.clone(),
+            parts,
+            density: toner.density,
+            tolerance: catalogue.tolerance_of(toner),
+            price: toner.price,
+            place: toner.place,
+            swatch: toner.swatch,
+            part: LinePart::Colour,
+        }
+    }
 }
 
 /// A layer's toners in parts by mass, in pour order. At least one line, every part more than nothing.
@@ -38,6 +61,9 @@ pub struct Recipe {
     pub variant: String,
     /// Which layer.
     pub role: Role,
+    /// What it was made ready to spray with; none while it is colour alone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub readied: Option<Readied>,
     lines: Vec<Line>,
 }
 
@@ -57,6 +83,30 @@ pub enum RecipeError {
     /// The same toner on two lines.
     #[error("toner {0} stands twice in the layer: add its parts up in one line")]
     Twice(TonerCode),
+    /// A product that is for other layers.
+    #[error(
+        "the product {product} is not for a layer with the role '{role}': see its roles in products.toml"
+    )]
+    NotFor {
+        /// The product.
+        product: ProductCode,
+        /// The layer's role.
+        role: Role,
+    },
+    /// A hardener or thinner that the product's ratio does not name.
+    #[error("{toner} is not among what the product {product} is mixed with: see its ratio in products.toml")]
+    NotOffered {
+        /// The product.
+        product: ProductCode,
+        /// What was asked for.
+        toner: TonerCode,
+    },
+    /// It has hardener or thinner in it already.
+    #[error("this is ready to spray already, with the product {0}")]
+    Readied(ProductCode),
+    /// Parts too large or too small to reckon with.
+    #[error("the parts of the product {0} cannot be reckoned with: look at its ratio in products.toml")]
+    Ratio(ProductCode),
 }
 
 #[derive(Deserialize)]
@@ -65,13 +115,16 @@ struct Unchecked {
     name: String,
     variant: String,
     role: Role,
+    #[serde(default)]
+    readied: Option<Readied>,
     lines: Vec<Line>,
 }
 
 impl TryFrom<Unchecked> for Recipe {
     type Error = RecipeError;
     fn try_from(raw: Unchecked) -> Result<Self, RecipeError> {
-        Self::new(raw.colour, raw.name, raw.variant, raw.role, raw.lines)
+        let recipe = Self::new(raw.colour, raw.name, raw.variant, raw.role, raw.lines)?;
+        Ok(Self { readied: raw.readied, ..recipe })
     }
 }
 
@@ -95,7 +148,7 @@ impl Recipe {
                 return Err(RecipeError::Twice(line.toner.clone()));
             }
         }
-        Ok(Self { colour, name, variant, role, lines })
+        Ok(Self { colour, name, variant, role, readied: None, lines })
     }
 
     /// A layer of a colour, with what the catalogue knows of its toners.
@@ -104,16 +157,7 @@ impl Recipe {
             let toner = catalogue
                 .toner(part.toner.as_str())
                 .ok_or_else(|| RecipeError::Unknown(part.toner.clone()))?;
-            Ok(Line {
-                toner: toner.code.clone(),
-                name: toner.name.clone(),
-                parts: part.parts,
-                density: toner.density,
-                tolerance: catalogue.tolerance_of(toner),
-                price: toner.price,
-                place: toner.place,
-                swatch: toner.swatch,
-            })
+            Ok(Line::of(catalogue, toner, part.parts))
         };
         let lines = layer.pours.iter().map(line).collect::<Result<_, _>>()?;
         Self::new(colour.code.clone(), colour.name.clone(), colour.variant.clone(), layer.role, lines)
@@ -188,6 +232,7 @@ pub(crate) mod tests {
                 price: PricePerLitre::new(Decimal::TEN),
                 place: None,
                 swatch: None,
+                part: LinePart::Colour,
             })
             .collect();
         Recipe::new(ColourCode::new("PB-0000"), "test".into(), "standard".into(), Role::Ground, lines)

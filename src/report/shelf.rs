@@ -195,6 +195,10 @@ pub struct Shelf {
     pub terms: Terms,
     /// The toners, by their codes.
     pub toners: Vec<TonerShelf>,
+    /// The tins that are not on the shelf any more: said to be empty, or thrown away.
+    pub gone: Vec<Tin>,
+    /// The lots that were called back.
+    pub recalls: Vec<Recall>,
 }
 
 impl Shelf {
@@ -206,7 +210,8 @@ impl Shelf {
         codes.extend(poured(rows.daily, window).map(|row| &row.toner));
         codes.extend(rows.needed.iter().map(|(toner, _)| toner));
         let toners = codes.into_iter().map(|code| toner(code, rows, today, window, terms)).collect();
-        Self { today, terms, toners }
+        let gone = rows.tins.iter().filter(|tin| tin.is_gone()).cloned().collect();
+        Self { today, terms, toners, gone, recalls: rows.recalls.to_vec() }
     }
 
     /// The toner with that code, its letters large or small.
@@ -283,7 +288,7 @@ fn state(tin: &Tin, recalls: &[Recall], today: Today) -> TinState {
         TinState::Expired
     } else if !tin.holds.is_positive() {
         TinState::Empty
-    } else if tin.opened.is_some() || tin.received.is_none() || tin.net.is_some_and(|net| tin.holds < net) {
+    } else if tin.is_open() {
         TinState::Open
     } else {
         TinState::Unopened

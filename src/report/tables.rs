@@ -157,7 +157,8 @@ pub fn corrections(waste: &Waste, shown: Shown) -> Table {
     }
 }
 
-fn mixes(count: u32) -> String {
+/// How many mixes were, as a sentence begins.
+pub(crate) fn mixes(count: u32) -> String {
     if count == 1 { "1 mix was".to_owned() } else { format!("{count} mixes were") }
 }
 

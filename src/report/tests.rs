@@ -179,6 +179,7 @@ fn add_up(store: &SqliteStore, period: &Period) -> Result<(), TestCaseError> {
                 prop_assert_eq!(parts, row.mixed.cost);
             }
         }
+        told_apart_anew(&told, period, by)?;
         let mixes: Grams = told.mixes.iter().map(|mix| mix.mixed.mass).sum();
         prop_assert_eq!(mixes, ledger[0]);
         let begun: Money = told.mixes.iter().map(|mix| mix.as_begun).sum();
@@ -195,6 +196,51 @@ fn add_up(store: &SqliteStore, period: &Period) -> Result<(), TestCaseError> {
         prop_assert_eq!(all, ledger[0]);
     }
     Ok(())
+}
+
+/// Told apart anew from the mixes alone it is what the reading itself says; behind each row are the mixes that it counts.
+fn told_apart_anew(told: &Waste, period: &Period, by: By) -> Result<(), TestCaseError> {
+    let anew = told.rows_by(period, by);
+    let first = anew.first().map(|row| row.key.clone());
+    let mut read: Vec<&Row> = told.rows.iter().collect();
+    if matches!(by, By::Time(_)) {
+        // Before the first mix the reading has empty rows.
+        read.retain(|row| Some(&row.key) >= first.as_ref());
+    } else if by != By::Reason {
+        read.sort_by_key(|row| &row.key);
+    }
+    prop_assert_eq!(read, anew.iter().collect::<Vec<_>>());
+    for row in &anew {
+        let behind = told.mixes_of(period, by, &row.key);
+        prop_assert_eq!(behind.len(), row.mixes as usize, "{:?} {}", by, row.key);
+        let mixed: Grams = behind.iter().map(|place| told.mixes[*place].mixed.mass).sum();
+        prop_assert!(by == By::Reason || mixed == row.mixed.mass);
+        prop_assert!(behind.is_sorted_by(|one, other| one > other));
+    }
+    Ok(())
+}
+
+#[test]
+fn what_is_behind_a_row_by_hand() {
+    let shop = invented();
+    let told = wasted(&shop.store, &october(), By::Layer);
+    let of = |by, key| {
+        let places = told.mixes_of(&october(), by, key);
+        places.into_iter().map(|place| told.mixes[place].day.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(of(By::Time(Bucket::Week), "2026-W42"), ["2026-10-14", "2026-10-13"]);
+    assert_eq!(of(By::Painter, "Kim"), ["2026-10-13", "2026-10-06"]);
+    assert_eq!(of(By::Reason, "given up: =1+1"), ["2026-10-14"]);
+    assert_eq!(of(By::Reason, "nothing of the kind"), [""; 0]);
+    let weeks = told.rows_by(&october(), By::Time(Bucket::Week));
+    assert_eq!(keys(&weeks), ["2026-W41", "2026-W42", "2026-W43", "2026-W44"]);
+    // 116 and 60 g poured, 9.8 drawn off, and poured up to 187.1 g again, of which half was thrown away.
+    let first = &told.mixes[0];
+    let lost: Vec<_> = first.reasons().into_iter().map(|(why, lost)| (why, shown(lost.mass))).collect();
+    assert_eq!(first.of(Fate::Thrown).mass, first.of(Fate::Sprayed).mass);
+    assert_eq!(lost[0], ("drawn off".to_owned(), "9.800".to_owned()));
+    assert_eq!(lost[1].0, "thrown away: too <much> & \"old\"");
+    assert_eq!(weeks[0].not_sprayed(), weeks[0].mixed.mass - weeks[0].of(Fate::Sprayed).mass);
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! The owner's figures: how much paint was mixed and not sprayed, why, what it cost, and which pours went over.
 
+mod apart;
 #[cfg(test)]
 pub(super) mod by_journal;
 
@@ -12,7 +13,7 @@ use crate::book::mix_sums::{Apart, OVER_SPANS, Sum, SumRow};
 use crate::book::reading::MixRead;
 use crate::book::spans::{Times, cut};
 use crate::book::{Ledger, MixTotals, StoreError, Told};
-use crate::units::{Grams, Money, Share};
+use crate::units::{Grams, Money, Share, Stamp};
 use std::collections::BTreeMap;
 
 /// What the figures are told apart by.
@@ -82,7 +83,8 @@ impl Row {
         self.wasted().mass.share_of(self.mixed.mass)
     }
 
-    fn put(&mut self, fate: Fate, amount: Amount) {
+    /// Adds what had that fate.
+    pub(crate) fn put(&mut self, fate: Fate, amount: Amount) {
         self.mixed += amount;
         *self.fates.entry(fate).or_default() += amount;
     }
@@ -93,7 +95,9 @@ impl Row {
 pub struct MixCost {
     /// Its number.
     pub number: u32,
-    /// When it was begun: the day, as `2026-10-01`.
+    /// When it was begun.
+    pub begun: Stamp,
+    /// The day of that, as `2026-10-01`.
     pub day: String,
     /// The colour's code and the layer, as far as the mix says them.
     pub colour: String,
@@ -105,6 +109,8 @@ pub struct MixCost {
     pub job: String,
     /// What went into its cup, and what that cost.
     pub mixed: Amount,
+    /// What became of it, and why.
+    pub fates: Vec<(Fate, String, Amount)>,
     /// What was lost of it.
     pub wasted: Amount,
     /// What came out of tins for it, by the tins' own prices where a receipt says one.
@@ -169,7 +175,7 @@ pub fn waste<B: Ledger + ?Sized>(
     let mut jobs = BTreeMap::<String, JobCost>::new();
     for (place, (totals, read)) in mixes.iter().enumerate() {
         progress(place, mixes.len());
-        waste.mixes.push(MixCost::of(period, totals, read));
+        waste.mixes.push(MixCost::told(period, totals, read));
         if let Some(job) = totals.head.job.as_deref().filter(|job| !job.is_empty()) {
             jobs.entry(job.to_owned()).or_default().add(job, read);
         }
@@ -348,17 +354,19 @@ impl Waste {
 }
 
 impl MixCost {
-    fn of(period: &Period, totals: &MixTotals, read: &MixRead) -> Self {
+    fn told(period: &Period, totals: &MixTotals, read: &MixRead) -> Self {
         let mut own = Row::default();
         own.add(read);
         Self {
             number: totals.head.number,
+            begun: totals.head.begun,
             day: period.date_of(totals.head.begun).to_string(),
             colour: colour(totals),
             layer: said(totals.head.subject[2].as_deref()),
             painter: said(Some(&totals.head.operator)),
             job: totals.head.job.clone().unwrap_or_default(),
             mixed: own.mixed,
+            fates: read.fates.clone(),
             wasted: own.wasted(),
             from_tins: read.from_tins,
             as_begun: totals.cost,

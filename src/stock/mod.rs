@@ -11,9 +11,11 @@
 mod caution;
 mod delivery;
 mod event;
+mod follow;
 mod leftover;
 mod refusal;
 mod shelf;
+mod stocktake;
 mod tell;
 #[cfg(test)]
 mod tests;
@@ -23,9 +25,11 @@ mod trace;
 pub use caution::{Caution, Recall, Today, cautions};
 pub use delivery::{COLUMNS, delivery, known_toner};
 pub use event::{Count, LeftoverThrown, Receipt, StockEvent, TinName};
+pub use follow::follow;
 pub use leftover::{Leftover, Unfit};
 pub use refusal::StockRefusal;
 pub use shelf::{faults, in_turn, leftovers, leftovers_of, recalls, shelf, tin};
+pub use stocktake::{is_small, stirring};
 pub use tell::{count, discard, empty, name, recall, receive, throw_leftover};
 pub use tin::Tin;
 pub use trace::{Trace, TraceError, Use, trace_job, trace_lot, trace_mix};

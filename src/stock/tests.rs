@@ -10,12 +10,16 @@ use crate::units::{Grams, Money, Stamp, parse_decimal};
 use proptest::prelude::*;
 use rstest::rstest;
 
+mod follow;
+
 /// A shop that writes whatever happens into its book.
 struct Shop {
     store: SqliteStore,
     ids: Ids,
     at: Stamp,
     mixes: Vec<Journal>,
+    /// What a program that has the book open knows of it.
+    known: (Vec<Tin>, Vec<Recall>),
     _folder: tempfile::TempDir,
 }
 
@@ -26,7 +30,14 @@ impl Shop {
             panic!("nobody else has it")
         };
         let at = Stamp(1_750_000_000_000_000);
-        Self { store, ids: Ids::counted(1), at, mixes: Vec::new(), _folder: folder }
+        Self {
+            store,
+            ids: Ids::counted(1),
+            at,
+            mixes: Vec::new(),
+            known: Default::default(),
+            _folder: folder,
+        }
     }
 
     fn later(&mut self) -> Stamp {
@@ -34,11 +45,16 @@ impl Shop {
         self.at
     }
 
+    fn append(&mut self, envelope: &crate::book::Envelope) {
+        self.store.append(envelope).unwrap();
+        follow(&mut self.known.0, &mut self.known.1, envelope);
+    }
+
     fn tell(&mut self, event: &StockEvent) {
         let at = self.later();
         let envelope = event.envelope(self.ids.event(at), at, &by()).unwrap();
         assert_eq!(StockEvent::read(&envelope).unwrap().as_ref(), Some(event));
-        self.store.append(&envelope).unwrap();
+        self.append(&envelope);
     }
 
     fn begin(&mut self) -> MixId {
@@ -46,7 +62,7 @@ impl Shop {
         let mix = self.ids.mix(at);
         let id = self.ids.event(at);
         let (journal, first) = Journal::begin(mix, &Event::Started(start()), id, at, &by()).unwrap();
-        self.store.append(&first).unwrap();
+        self.append(&first);
         self.mixes.push(journal);
         mix
     }
@@ -60,7 +76,7 @@ impl Shop {
         let at = self.later();
         let id = self.ids.event(at);
         let Ok(envelope) = self.mixes.last_mut().unwrap().record(event, id, at, &by()) else { return false };
-        self.store.append(&envelope).unwrap();
+        self.append(&envelope);
         true
     }
 
@@ -466,7 +482,11 @@ fn step(shop: &mut Shop, what: u8, n: u16) {
         (1, Some(tin)) => count(&tin, None, None, mass, n.is_multiple_of(2).then_some("spilt")).ok(),
         (2, Some(tin)) => empty(&tin).ok(),
         (3, Some(tin)) => discard(&tin, "dried up").ok(),
-        (4, Some(tin)) => Some(StockEvent::Stirred(TinName { label: tin.label, toner: tin.toner })),
+        (4, Some(tin)) => {
+            let name = TinName { label: tin.label, toner: tin.toner };
+            Some(if n.is_multiple_of(2) { StockEvent::Stirred(name) } else { StockEvent::Opened(name) })
+        }
+        (15, Some(tin)) if n < 40 => recall(tin.lot.as_deref().unwrap_or_default(), None, "seedy").ok(),
         (5, _) if n < 60 => {
             let left = leftovers(&shop.store).unwrap();
             let left = left.first().filter(|left| left.unfit(day("2026-01-01")) != Some(Unfit::Doubtful));
@@ -509,6 +529,9 @@ fn step(shop: &mut Shop, what: u8, n: u16) {
             let mass = mass.times(crate::units::Decimal::new(1, 1)).min(left.holds());
             session.take_leftover(&left.of.mix.to_string(), &left.made_of, session.holds() + mass, How::Scale)
         }
+        (_, 14) if n < 80 => Ok(Event::LeftoverDue {
+            from: leftovers(&shop.store).unwrap().first().map(|left| left.of.mix.to_string()),
+        }),
         (_, 9) => Ok(Event::TinTaken {
             toner: TonerCode::new(toner),
             tin: label,

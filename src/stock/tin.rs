@@ -69,6 +69,11 @@ impl Tin {
         self.emptied.is_some() || self.discarded.is_some()
     }
 
+    /// Whether somebody opened it: it was said, or poured from, or never received.
+    pub fn is_open(&self) -> bool {
+        self.opened.is_some() || self.received.is_none() || self.net.is_some_and(|net| self.holds < net)
+    }
+
     /// Whether it may be used no more on that day.
     pub fn is_expired(&self, today: Day) -> bool {
         self.expires.is_some_and(|expires| expires < today)

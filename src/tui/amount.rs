@@ -164,6 +164,7 @@ impl Amount {
             limits,
             order: self.order(self.recipe.mass_for(volume), limits, accuracy),
             version: self.source.as_ref().map(|source| source.version.as_str().to_owned()),
+            job: None,
         })
     }
 }

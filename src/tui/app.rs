@@ -20,6 +20,9 @@ use super::scale_log::ScaleLog;
 use super::scale_page::ScalePage;
 use super::scale_watch::ScaleWatch;
 use super::shelf::ShelfPage;
+use super::stocktake::Stocktake;
+use super::stores::Stores;
+use super::waste::{KnownWaste, WastePage};
 use crate::barcode::Burst;
 use crate::book::{By, Ids, Journal, ScaleRecord};
 use crate::catalogue::{Catalogue, Finder, Listing};
@@ -105,6 +108,15 @@ pub(super) enum Screen {
     Import(Box<Importing>),
     /// The stores manager's shelf.
     Shelf(Box<ShelfPage>),
+    /// The owner's waste.
+    Waste(Box<WastePage>),
+    /// A stocktake by weighing.
+    Stocktake(Box<Stocktake>),
+    /// What is kept of earlier mixes.
+    Leftovers {
+        /// Which is marked.
+        selected: usize,
+    },
     /// Weighing.
     Bench(Box<Bench>),
 }
@@ -171,6 +183,10 @@ pub struct App {
     pub(super) told_to_stir: HashMap<String, String>,
     /// The shelf's figures as they were last read, or why they could not be.
     pub(super) shelf: Option<Result<Shelf, String>>,
+    /// What was read of the waste.
+    pub(super) waste: KnownWaste,
+    /// What the stores manager has under way.
+    pub(super) stores: Stores,
     /// What some of them weighed ready to spray, by the mix's number.
     pub(super) ready: HashMap<u32, Grams>,
     pub(super) next_number: u32,
@@ -255,6 +271,8 @@ impl App {
             recalls: book.recalls,
             told_to_stir: HashMap::new(),
             shelf: None,
+            waste: KnownWaste::default(),
+            stores: Stores::default(),
             ready: HashMap::new(),
             next_number: book.next_number,
             notice: None,

@@ -59,9 +59,11 @@ pub(super) struct Formula {
 impl Formula {
     pub(super) fn new(doing: Doing, mut draft: Draft, layer: usize, shop: Shop<'_>) -> Self {
         if draft.layers.is_empty() {
-            draft
-                .layers
-                .push(DraftLayer { role: Role::Base.word().to_owned(), rows: vec![DraftRow::default()] });
+            draft.layers.push(DraftLayer {
+                role: Role::Base.word().to_owned(),
+                rows: vec![DraftRow::default()],
+                ..DraftLayer::default()
+            });
         }
         if draft.variant.is_empty() && matches!(doing, Doing::New) {
             STANDARD.clone_into(&mut draft.variant);
@@ -301,7 +303,11 @@ impl Formula {
             self.layer = next;
         } else if let Some(role) = self.free_role().filter(|_| !empty) {
             let role = role.word().to_owned();
-            self.draft.layers.push(DraftLayer { role, rows: vec![DraftRow::default()] });
+            self.draft.layers.push(DraftLayer {
+                role,
+                rows: vec![DraftRow::default()],
+                ..DraftLayer::default()
+            });
             self.layer = next;
             self.check(shop);
             return self.go(Cell::Head(HEAD.len().saturating_sub(1)));

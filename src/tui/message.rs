@@ -7,10 +7,13 @@ use super::known::Then;
 use super::lags::Lags;
 use super::search::{Searching, Where};
 use super::sound::Sound;
+use super::waste::Span;
 use crate::book::{BookEvent, Envelope};
 use crate::catalogue::index::Fresh;
 use crate::catalogue::{Catalogue, Finder, Listing, Source, Toner, TonerCode};
+use crate::report::Period;
 use crate::report::shelf::{Move, Shelf};
+use crate::report::waste::Waste;
 use crate::scale::shape::Ask;
 use crate::scale::{Address, Hand, LinkEvent};
 use crate::stock::Today;
@@ -69,6 +72,24 @@ pub enum Message {
         toner: TonerCode,
         /// What, the latest first; or why it could not be read, in a sentence.
         read: Result<Vec<Move>, String>,
+    },
+    /// So many mixes of so many are read for the waste of a time.
+    WasteReading {
+        /// The time.
+        span: Span,
+        /// How many are.
+        read: usize,
+        /// How many have to be.
+        of: usize,
+    },
+    /// The waste of a time was read.
+    WasteRead {
+        /// The time.
+        span: Span,
+        /// Its days.
+        period: Period,
+        /// The figures, or why they could not be read, in a sentence.
+        read: Result<Box<Waste>, String>,
     },
     /// Time went by while something on the screen depends on it.
     Tick,
@@ -144,6 +165,13 @@ pub enum Effect {
     },
     /// Read what came and went of a toner.
     ReadMoves(TonerCode),
+    /// Read the waste of a time from the book.
+    ReadWaste {
+        /// The time.
+        span: Span,
+        /// Its days.
+        period: Period,
+    },
     /// Whether the mouse is to be heeded.
     Mouse(bool),
     /// Let something be heard.

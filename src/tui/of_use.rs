@@ -104,16 +104,35 @@ impl App {
             | Action::CursorStart
             | Action::CursorEnd => self.can_be_edited(action, context),
             Action::Up | Action::Down | Action::PageUp | Action::PageDown => match context {
-                Context::Shelf if self.has_opened_toner() => self.rows() >= Some(FILLS_A_SCREEN),
+                Context::Tins if matches!(action, Action::Up | Action::Down) => self.opened_tins().len() > 1,
+                Context::Tins => self.rows() >= Some(FILLS_A_SCREEN),
                 Context::Messages => self.messages.all().len() >= FILLS_A_SCREEN,
                 Context::Prompt => {
-                    let which = self.prompt.as_ref().is_some_and(|prompt| prompt.asks == Asks::WhichPour);
-                    which && self.pours_to_choose().len() > 1
+                    let asks = self.prompt.as_ref().map(|prompt| prompt.asks);
+                    asks == Some(Asks::WhichPour) && self.pours_to_choose().len() > 1
+                        || matches!(asks, Some(Asks::Receive(_)))
                 }
                 _ => self.rows().is_none_or(|rows| rows > 1),
             },
-            Action::Accept | Action::Sort if context == Context::Shelf => {
-                !self.has_opened_toner() && self.rows() != Some(0)
+            Action::Accept
+            | Action::Sort
+            | Action::Previous
+            | Action::Next
+            | Action::Period
+            | Action::ReadAgain
+                if context == Context::Waste =>
+            {
+                self.is_of_use_on_waste(action)
+            }
+            Action::Accept | Action::Sort if context == Context::Shelf => self.rows() != Some(0),
+            Action::TinOpened => self.marked_tin().is_some_and(|tin| tin.opened.is_none()),
+            Action::TinStirred | Action::TinEmptied | Action::DiscardTin => self.marked_tin().is_some(),
+            Action::RecallLot => self.can_be_recalled(),
+            Action::StirRack => self.to_stir().0 > 0,
+            Action::Leftovers | Action::ThrowLeftover => !self.leftovers.is_empty(),
+            Action::ThrowExpired => self.expired_leftovers() > 0,
+            Action::Accept | Action::TypeWeight | Action::TypeEmpty if context == Context::Stocktake => {
+                self.rows() != Some(0)
             }
             Action::Previous | Action::Next | Action::Accept if context == Context::Colours => {
                 self.rows() != Some(0)
@@ -140,6 +159,7 @@ impl App {
             (Context::Prompt, _) => self.prompt.as_ref().map(|prompt| &prompt.input),
             (Context::Colours, Screen::Colours(colours)) => Some(&colours.query),
             (Context::Shelf, Screen::Shelf(page)) if page.opened.is_none() => Some(&page.query),
+            (Context::Waste, Screen::Waste(page)) => page.field(),
             (Context::Amount, Screen::Amount(amount)) if !amount.awaiting_cup => Some(&amount.typed),
             (Context::Formula, Screen::Formula(formula)) => Some(&formula.input),
             _ => None,
@@ -156,10 +176,6 @@ impl App {
         (moves && turns) || self.field(context).is_some_and(|field| !field.value().is_empty())
     }
 
-    fn has_opened_toner(&self) -> bool {
-        matches!(&self.screen, Screen::Shelf(page) if page.opened.is_some())
-    }
-
     fn has_typed(&self) -> bool {
         matches!(&self.screen, Screen::Colours(colours) if !colours.query.value().is_empty())
     }
@@ -174,6 +190,9 @@ impl App {
             Screen::Unfinished { .. } => Some(self.waiting.len()),
             Screen::Cups { .. } => Some(self.cups.len()),
             Screen::Shelf(page) => Some(self.shelf_rows(page)),
+            Screen::Waste(page) => Some(page.count()),
+            Screen::Stocktake(stocktake) => Some(stocktake.rows.len()),
+            Screen::Leftovers { .. } => Some(self.leftovers.len()),
             _ => None,
         }
     }

@@ -32,10 +32,12 @@ impl App {
             (_, Action::Take) if !self.scale.is_present() => self.ask(Asks::Weight),
             (_, Action::Take) => self.at_bench(Bench::take),
             (_, Action::Finish) => self.at_bench(|bench, _, tools| bench.finish(tools)),
-            (_, Action::WithoutLeftover) => match bench.without_leftover(&self.scale) {
-                Ok(()) => self.say("without the leftover: it stays on the shelf"),
-                Err(error) => self.complain(error.sentence(self.notation())),
-            },
+            (_, Action::WithoutLeftover) => {
+                self.at_bench(Bench::without_leftover);
+                if self.bench().is_some_and(|bench| bench.pour_in().is_none()) {
+                    self.say("without the leftover: it stays on the shelf");
+                }
+            }
             (_, Action::NextTin) => self.ask(Asks::Tin),
             (_, Action::WrongToner) => self.ask(Asks::WrongToner),
             (_, Action::TypeWeight) => self.ask(Asks::Weight),

@@ -40,6 +40,7 @@ impl App {
             }
             Action::OpenFormulas => self.open_formulas(),
             Action::OpenShelf => self.open_shelf(),
+            Action::OpenWaste => self.open_waste(),
             Action::Cups if self.cups.is_empty() => self.say("no cup waits to be emptied"),
             Action::Cups => self.screen = Screen::Cups { selected: 0 },
             Action::Unfinished if self.waiting.is_empty() => self.say("no mix waits to be taken up"),
@@ -311,13 +312,16 @@ impl App {
         let mut tools =
             Tools { ids: &mut self.ids, by: &self.settings.by, now: self.now, written: Vec::new() };
         let begun = Bench::begin(start, self.next_number, &self.scale, &mut tools);
+        let begun = begun.and_then(|(mut bench, step)| {
+            if let Some(leftover) = leftover {
+                bench.begin_with(leftover, &mut tools)?;
+            }
+            Ok((bench, step))
+        });
         let written = tools.written;
         self.write(written);
         match begun {
-            Ok((mut bench, step)) => {
-                if let Some(leftover) = leftover {
-                    bench.begin_with(leftover);
-                }
+            Ok((bench, step)) => {
                 self.next_number = self.next_number.saturating_add(1);
                 if let Some(last) = &self.last {
                     self.known.mixed(&last.code, &last.variant);

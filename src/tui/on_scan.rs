@@ -7,7 +7,6 @@ use super::prompt::Asks;
 use super::scanned::{Scanned, ScannedTin};
 use super::sound::Sound;
 use crate::barcode::{Day, Heard};
-use crate::catalogue::TonerCode;
 use crate::mix::Phase;
 use crate::stock::{Caution, Today};
 use crate::units::Stamp;
@@ -90,8 +89,15 @@ impl App {
         let scanned = Scanned::of(text, &self.catalogue, &self.known.listing, self.year());
         let asks = self.prompt.as_ref().map(|prompt| prompt.asks);
         match (context, asks) {
-            (Context::Prompt, Some(Asks::Tin | Asks::WhatItWas(_) | Asks::WrongToner)) => {
+            (Context::Prompt, Some(Asks::Tin | Asks::WhatItWas(_) | Asks::WrongToner | Asks::CountTin)) => {
                 self.answer_by_scan(&scanned, text);
+                return true;
+            }
+            (Context::Prompt, Some(Asks::Receive(field))) => {
+                return self.scan_into_form(field, &scanned, text);
+            }
+            (Context::Prompt, Some(Asks::CountNet | Asks::CountEmpty)) => {
+                self.doubt_scan();
                 return true;
             }
             // Whatever else is asked, a scanner types as well as a hand.
@@ -102,15 +108,25 @@ impl App {
                     true
                 };
             }
-            (Context::Colours, _) if matches!(scanned, Scanned::Unknown(_) | Scanned::Wrong(_)) => {
+            (Context::Colours | Context::Waste, _)
+                if matches!(scanned, Scanned::Unknown(_) | Scanned::Wrong(_)) =>
+            {
                 return false;
             }
-            (Context::Colours, _) => self.unscan(text),
-            (Context::Shelf, _) => {
+            (Context::Colours | Context::Waste, _) => self.unscan(text),
+            (Context::Shelf | Context::Tins, _) => {
                 let Scanned::Tin(tin) = &scanned else { return false };
-                self.unscan(text);
-                self.open_toner(TonerCode::new(&tin.toner));
+                if context == Context::Shelf {
+                    self.unscan(text);
+                }
+                self.open_scanned(tin);
                 return true;
+            }
+            (Context::Stocktake, _) => {
+                if let Scanned::Tin(tin) = &scanned {
+                    self.scan_tin_to_count(tin);
+                    return true;
+                }
             }
             _ => {}
         }
@@ -138,6 +154,7 @@ impl App {
                     colours.edit(InputRequest::DeletePrevChar, &mut self.known);
                 }
                 Screen::Shelf(page) => page.edit(InputRequest::DeletePrevChar),
+                Screen::Waste(page) => page.edit(InputRequest::DeletePrevChar),
                 Screen::Amount(amount) => amount.edit(InputRequest::DeletePrevChar, &self.catalogue),
                 _ => {}
             }
@@ -149,7 +166,7 @@ impl App {
         let Some(prompt) = &mut self.prompt else { return };
         let answer = match (scanned, prompt.asks) {
             (Scanned::Tin(tin), Asks::Tin) => tin.label.clone().unwrap_or_else(|| text.to_owned()),
-            (Scanned::Tin(tin), Asks::WhatItWas(_)) => {
+            (Scanned::Tin(tin), Asks::WhatItWas(_) | Asks::CountTin) => {
                 format!("{} {}", tin.toner, tin.label.as_deref().unwrap_or_default()).trim().to_owned()
             }
             (Scanned::Tin(tin), _) => tin.toner.clone(),

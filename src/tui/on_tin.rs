@@ -1,13 +1,13 @@
 //! What the book says of a tin before it is poured from, and which tin it would take.
 
-use super::app::App;
+use super::app::{App, Screen};
 use super::bench::Bench;
 use super::on_scan::today;
 use super::scanned::ScannedTin;
-use crate::book::{Account, Envelope};
+use crate::book::Envelope;
 use crate::mix::Phase;
 use crate::report::shelf::Shelf;
-use crate::stock::{Caution, Tin, cautions, in_turn};
+use crate::stock::{Caution, Tin, cautions, follow, in_turn};
 use crate::units::{Division, Grams};
 
 impl App {
@@ -97,28 +97,24 @@ impl App {
         (!barred && first.holds.is_positive()).then_some(first.label.as_str())
     }
 
-    /// What was poured from a known tin is no more in it.
+    /// What was written is known of the tins at once: what was poured from them, and what was said of them.
     pub(super) fn move_in_tins(&mut self, envelope: &Envelope) {
-        for posting in &envelope.postings {
-            let Account::Tin(label) = &posting.account else { continue };
-            let own = |tin: &&mut Tin| tin.label == *label && tin.toner == posting.toner;
-            if let Some(tin) = self.tins.iter_mut().find(own) {
-                tin.holds += Grams::from_micrograms(posting.micrograms);
-            }
-        }
+        follow(&mut self.tins, &mut self.recalls, envelope);
+        self.outdate_shelf();
     }
 
-    /// Tins that came, or were counted, since the program was opened.
+    /// Tins and recalls as the book has them, another program's too.
     pub(super) fn know_tins(&mut self, shelf: &Shelf) {
-        if !self.all_saved() {
-            // What is on its way to the disk is not in the figures yet.
-            return;
-        }
-        for seen in shelf.toners.iter().flat_map(|toner| &toner.tins).map(|seen| &seen.tin) {
+        let on_shelf = shelf.toners.iter().flat_map(|toner| &toner.tins).map(|seen| &seen.tin);
+        for seen in on_shelf.chain(&shelf.gone) {
             match self.tins.iter_mut().find(|tin| tin.label == seen.label) {
                 Some(tin) => tin.clone_from(seen),
                 None => self.tins.push(seen.clone()),
             }
+        }
+        self.recalls.clone_from(&shelf.recalls);
+        if let Screen::Stocktake(stocktake) = &mut self.screen {
+            stocktake.know(&self.tins);
         }
     }
 }

@@ -36,7 +36,8 @@ impl App {
         let Some(entry) = self.waiting.get(index) else { return };
         match &entry.journal {
             Ok(journal) => {
-                let bench = Bench::resume(journal.clone(), entry.number);
+                let mut bench = Bench::resume(journal.clone(), entry.number);
+                let is_there = bench.find_leftover(&self.leftovers);
                 if self.settings.is_virtual_bench() {
                     // The virtual bench forgets its cup when the program ends: it is put back as it was.
                     let gross = bench.session().tare() + bench.session().holds();
@@ -47,6 +48,12 @@ impl App {
                 self.last = Some(Last::of(&bench, self.notation()));
                 self.taking_up = true;
                 self.screen = Screen::Bench(Box::new(bench));
+                if !is_there {
+                    self.complain(
+                        "this mix was to begin with a leftover that is not on the shelf any more: if some of it is in the cup, \
+                         give the mix up",
+                    );
+                }
                 if self.look_only.is_none() {
                     self.waiting.remove(index);
                     if !self.scale.is_present() {

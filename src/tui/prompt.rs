@@ -4,6 +4,7 @@ use super::app::App;
 use super::keys::Action;
 use super::on_formula::Choice;
 use super::put_right::Sure;
+use super::receiving::Field;
 use crate::units::{Grams, Moment, Notation, clean};
 use tui_input::{Input, InputRequest};
 
@@ -42,6 +43,22 @@ pub(super) enum Asks {
     TakeInFrom,
     /// Where they are to be given out to.
     GiveOutTo,
+    /// A line of the form of a tin that came.
+    Receive(Field),
+    /// Which tin is counted next.
+    CountTin,
+    /// What is in the marked tin, judged by hand.
+    CountNet,
+    /// What the marked tin weighs empty.
+    CountEmpty,
+    /// Why what was found differs from the book.
+    CountWhy,
+    /// Why the marked tin is thrown away.
+    WhyDiscarded,
+    /// Why the lot of the marked tin is called back.
+    WhyRecalled,
+    /// Why the marked leftover is thrown away.
+    WhyLeftoverThrown,
 }
 
 impl Asks {
@@ -55,7 +72,7 @@ impl Asks {
             Self::Reason => "why is it given up?",
             Self::LeftWeight => "how much is left?",
             Self::UseBy => "keep it until when?",
-            Self::WhyThrown => "why is it thrown away?",
+            Self::WhyThrown | Self::WhyLeftoverThrown => "why is it thrown away?",
             Self::Job => "sprayed on what?",
             Self::WhichPour => "which pour was it?",
             Self::WhatItWas(_) => "what was it?",
@@ -64,6 +81,13 @@ impl Asks {
             Self::RetireBecause => "why is it retired?",
             Self::TakeInFrom => "take formulas in from where?",
             Self::GiveOutTo => "into which file?",
+            Self::Receive(field) => field.question(),
+            Self::CountTin => "which tin?",
+            Self::CountNet => return format!("how many {} are in it?", notation.mass_word()),
+            Self::CountEmpty => "what does it weigh empty?",
+            Self::CountWhy => "why does it differ?",
+            Self::WhyDiscarded => "why is this tin thrown away?",
+            Self::WhyRecalled => "why is its lot called back?",
         };
         question.to_owned()
     }
@@ -95,6 +119,18 @@ impl Asks {
                 "a CSV file or a folder of formulas; nothing is written before you have seen it"
             }
             Self::GiveOutTo => "a CSV file that is not there yet, as formulas.csv",
+            Self::Receive(field) => return field.hint(notation),
+            Self::CountTin => "the number on its label; its toner before it if the book does not know it",
+            Self::CountNet => {
+                return format!("judged by hand, without the tin, as {example}; 0 if nothing is in it");
+            }
+            Self::CountEmpty => {
+                return format!("with its lid, in {unit}, as on the tin or by one like it: {example}");
+            }
+            Self::CountWhy => "a word or two; Enter alone if nobody knows. Esc does not book it",
+            Self::WhyDiscarded => "a word or two: dried up, seedy, too old, …; it is asked once more then",
+            Self::WhyRecalled => "a word or two, as its maker says; it is asked once more then",
+            Self::WhyLeftoverThrown => "a word or two: skin on it, too old, no use for it, …",
         };
         hint.to_owned()
     }
@@ -167,7 +203,20 @@ impl App {
             Action::Up | Action::Down if prompt.asks == Asks::WhichPour => {
                 prompt.step(action == Action::Down, count);
             }
-            Action::Back => self.prompt = None,
+            Action::Up | Action::Down => {
+                if let Asks::Receive(field) = prompt.asks {
+                    self.step_field(field, action == Action::Down);
+                }
+            }
+            Action::Back => match prompt.asks {
+                Asks::Receive(field) => self.leave_form(field),
+                asks => {
+                    self.prompt = None;
+                    if asks == Asks::CountWhy {
+                        self.drop_count();
+                    }
+                }
+            },
             Action::Accept => self.answer_prompt(),
             Action::EraseBack => prompt.edit(InputRequest::DeletePrevChar),
             Action::EraseForward => prompt.edit(InputRequest::DeleteNextChar),
@@ -223,6 +272,14 @@ impl App {
             Asks::RetireBecause => self.answer_retire_because(&typed),
             Asks::TakeInFrom => self.answer_take_in(&typed),
             Asks::GiveOutTo => self.answer_give_out(&typed),
+            Asks::Receive(field) => self.answer_field(field, &typed),
+            Asks::CountTin => self.answer_count_tin(&typed),
+            Asks::CountNet => self.answer_count_net(&typed),
+            Asks::CountEmpty => self.answer_count_empty(&typed),
+            Asks::CountWhy => self.answer_count_why(&typed),
+            Asks::WhyDiscarded => self.answer_why_discarded(&typed),
+            Asks::WhyRecalled => self.answer_why_recalled(&typed),
+            Asks::WhyLeftoverThrown => self.answer_why_leftover_thrown(&typed),
         };
         let refused = self.notice.as_ref().filter(|notice| notice.is_error).map(|notice| notice.text.clone());
         if let Some(error) = answered.err().or(refused) {

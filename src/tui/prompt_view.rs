@@ -40,6 +40,8 @@ impl Asked {
                 hint: app.what_follows(pour, prompt.input.value().trim()),
                 ..plain
             },
+            Asks::Receive(_) => Self { choices: app.form_rows(), ..plain },
+            Asks::CountWhy => Self { label: app.why_question().unwrap_or(plain.label), ..plain },
             Asks::Sure(sure) => {
                 let (label, hint) = app.sure_question(sure).unwrap_or((plain.label, plain.hint));
                 Self { label, hint, choices: Vec::new() }

@@ -165,6 +165,8 @@ pub(super) enum Sure {
     TooMuch(Option<usize>),
     /// Leaving a formula without what was changed in it.
     DropFormula,
+    /// Telling the book what waits in `Stores`: a tin or a leftover gone for good, a lot called back.
+    Stock,
 }
 
 impl App {
@@ -187,10 +189,13 @@ impl App {
             let words = ("leave without saving?", "what was changed in this formula is lost");
             return Some((words.0.to_owned(), words.1.to_owned()));
         }
+        if sure == Sure::Stock {
+            return self.pending_question();
+        }
         let bench = self.bench()?;
         let session = bench.session();
         match sure {
-            Sure::DropFormula => None,
+            Sure::DropFormula | Sure::Stock => None,
             Sure::TooMuch(which) => {
                 let choice = bench.ways().get(which.unwrap_or(bench.selected()))?;
                 let vessel = &session.start().vessel;
@@ -223,6 +228,7 @@ impl App {
                 self.at_bench(|bench, _, tools| bench.choose(which, tools));
             }
             Sure::DropFormula => self.open_colours(),
+            Sure::Stock => self.tell_pending(),
         }
     }
 

@@ -72,6 +72,9 @@ impl App {
             | Screen::Import(_)
             | Screen::Cups { .. }
             | Screen::Shelf(_)
+            | Screen::Waste(_)
+            | Screen::Stocktake(_)
+            | Screen::Leftovers { .. }
             | Screen::Emptying(_) => None,
             Screen::Unfinished { .. } => {
                 self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours))

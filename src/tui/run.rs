@@ -398,6 +398,9 @@ impl Shell {
             Effect::ReadShelf { toners, today, now } => {
                 self.shelf.read(toners, (today, now), &self.sender)?;
             }
+            Effect::ReadWaste { span, period } => {
+                super::waste_reader::read(self.shelf.path.clone(), span, period, &self.sender)?;
+            }
             Effect::ReadMoves(toner) => self.shelf.read_moves(toner, &self.sender)?,
             Effect::KeepVersion(source) => {
                 if let Some(shop) = self.shop.clone() {

@@ -49,6 +49,8 @@ pub(super) struct Opened {
     pub(super) moves: Option<Result<Vec<Move>, String>>,
     /// The first of them on the screen.
     pub(super) scroll: usize,
+    /// Which of its tins is marked.
+    pub(super) tin: usize,
 }
 
 /// The shelf on the screen. Its figures are the program's, so that they are there at once the next time.

@@ -52,6 +52,10 @@ impl App {
             }
             Message::ShelfRead(read) => self.on_shelf_read(read.map(|read| *read)),
             Message::MovesRead { toner, read } => self.on_moves_read(&toner, read),
+            Message::WasteReading { span, read, of } => self.on_waste_reading(span, read, of),
+            Message::WasteRead { span, period, read } => {
+                self.on_waste_read(span, period, read.map(|read| *read));
+            }
             Message::VersionNotKept(why) => self.complain(why),
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
         }
@@ -100,6 +104,7 @@ impl App {
         self.scale.look(self.now.moment);
         self.scale_log.take_in(event, self.scale.live(), self.now.moment);
         self.on_scale_answer(event);
+        self.look_for_tin();
         if let Screen::Bench(bench) = &mut self.screen
             && !self.scale.is_live()
         {
@@ -146,7 +151,7 @@ impl App {
                 self.effects.push(Effect::Sound(Sound::Lost));
             }
             BookEvent::Ended { why } => self.effects.push(Effect::Quit(Some(why.clone()))),
-            BookEvent::Saved { .. } => {}
+            BookEvent::Saved { id } => self.stock_is_saved(*id),
         }
     }
 
@@ -245,7 +250,11 @@ impl App {
         match &self.screen {
             Screen::Unfinished { .. } => Context::Unfinished,
             Screen::Cups { .. } => Context::Cups,
+            Screen::Shelf(page) if page.opened.is_some() => Context::Tins,
             Screen::Shelf(_) => Context::Shelf,
+            Screen::Waste(_) => Context::Waste,
+            Screen::Stocktake(_) => Context::Stocktake,
+            Screen::Leftovers { .. } => Context::Leftovers,
             Screen::Emptying(_) => Context::Emptying,
             Screen::Colours(_) => Context::Colours,
             Screen::Amount(_) => Context::Amount,
@@ -309,6 +318,7 @@ impl App {
                 amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
             }
             Screen::Shelf(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
+            Screen::Waste(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
             Screen::Formula(formula) if !formula.is_writing => {
                 let shop = super::formula::Shop { toners: &self.catalogue.toners, known: &self.known };
                 formula.edit(tui_input::InputRequest::InsertChar(letter), shop);
@@ -378,6 +388,9 @@ impl App {
                 Screen::Unfinished { .. } => self.act_on_unfinished(action),
                 Screen::Cups { .. } => self.act_on_cups(action),
                 Screen::Shelf(_) => self.act_on_shelf(action),
+                Screen::Waste(_) => self.act_on_waste(action),
+                Screen::Stocktake(_) => self.act_in_stocktake(action),
+                Screen::Leftovers { .. } => self.act_on_leftovers(action),
                 Screen::Emptying(_) => self.act_on_emptying(action),
                 Screen::Colours(_) => self.act_on_colours(action),
                 Screen::Amount(_) => self.act_on_amount(action),

@@ -17,6 +17,7 @@ use super::screens::{
     OpenedView, ScaleView, ShelfView, UnfinishedRow, UnfinishedView, View,
 };
 use super::shelf::ShelfPage;
+use super::stores_view::{with_leftovers, with_stocktake};
 use super::theme::Theme;
 use super::widgets::banner::{Banner, BannerKind};
 use super::widgets::keyline::Keys;
@@ -92,10 +93,17 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         Screen::Cups { selected } => {
             with_list(app, ListOf::Cups, *selected, chrome, |view| show(View::Unfinished(view)));
         }
-        Screen::Shelf(page) => with_shelf(app, page, chrome, |view| show(View::Shelf(view))),
-        Screen::Emptying(emptying) => {
-            with_emptying(app, emptying, chrome, |view| show(View::Emptying(view)));
+        Screen::Waste(page) => {
+            super::waste_view::with_waste(app, page, (chrome, theme), |view| show(View::Waste(view)));
         }
+        Screen::Shelf(page) => with_shelf(app, page, chrome, |view| show(View::Shelf(view))),
+        Screen::Stocktake(stocktake) => {
+            with_stocktake(app, stocktake, chrome, |view| show(View::Stocktake(view)));
+        }
+        Screen::Leftovers { selected } => {
+            with_leftovers(app, *selected, chrome, |view| show(View::Leftovers(view)));
+        }
+        Screen::Emptying(cup) => with_emptying(app, cup, chrome, |view| show(View::Emptying(view))),
         Screen::Colours(colours) => with_colours(app, colours, chrome, |view| show(View::Colours(view))),
         Screen::Amount(amount) => {
             let limits = app.limits();
@@ -183,6 +191,7 @@ fn with_shelf(app: &App, page: &ShelfPage, chrome: Chrome<'_>, see: impl FnOnce(
         toner: known.and_then(|shelf| shelf.toner(opened.toner.as_str())),
         moves: opened.moves.as_ref().map(|read| read.as_deref().map_err(String::as_str)),
         scroll: opened.scroll,
+        tin: opened.tin,
     });
     see(ShelfView {
         shelf,
@@ -399,11 +408,24 @@ fn hint(app: &App, theme: &Theme) -> Option<String> {
         Screen::Amount(amount) if amount.awaiting_cup => {
             Some(format!("put the empty cup on the scale; {} takes what stands there", key(Action::Accept)))
         }
+        Screen::Shelf(page) if page.opened.is_none() && app.prompt.is_none() => stir_hint(app, &key),
         Screen::Bench(bench) if app.look_only.is_none() && app.prompt.is_none() => {
             bench_hint(app, bench, &key)
         }
         _ => None,
     }
+}
+
+/// That the rack waits to be stirred.
+fn stir_hint(app: &App, key: &dyn Fn(Action) -> String) -> Option<String> {
+    let (_, unstirred) = app.to_stir();
+    let tins = match unstirred {
+        0 => return None,
+        1 => "1 open tin was".to_owned(),
+        many => format!("{many} open tins were"),
+    };
+    (app.look_only.is_none())
+        .then(|| format!("{tins} not stirred today: {} once the rack is stirred", key(Action::StirRack)))
 }
 
 /// What to do about a tin that is not to be poured as it is.
@@ -435,6 +457,12 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
         let (go_on, zero) = (key(Action::Accept), key(Action::NewZero));
         return Some(if off.abs() <= division.grams() {
             format!("the cup holds {holds} as in the book; it goes on by itself")
+        } else if let Some(leftover) = bench.pour_in().filter(|_| off.is_positive()) {
+            format!(
+                "{} in the cup count as the leftover of mix {:04}: {go_on}, then take it",
+                notation.mass(off, division),
+                leftover.of.head.number
+            )
         } else if off.is_positive() {
             format!(
                 "{} more than the book says: {go_on} if poured, {zero} if the zero moved",

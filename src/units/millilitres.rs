@@ -46,6 +46,9 @@ impl fmt::Display for Millilitres {
 pub struct Density(Decimal);
 
 impl Density {
+    /// Water, in g/mL, as Maryland's COMAR 26.11.19.02 has it (read). Sources differ: where it matters it can be set.
+    pub const WATER: Self = Self(Decimal::from_parts(995, 0, 0, false, 3));
+
     /// A density in g/mL; `None` unless it is more than nothing.
     pub fn new(grams_per_millilitre: Decimal) -> Option<Self> {
         (grams_per_millilitre > Decimal::ZERO).then_some(Self(grams_per_millilitre))

@@ -4,6 +4,7 @@
 // Tests hold exact results against floats and loop over small numbers; the code itself never does.
 #![cfg_attr(not(test), deny(clippy::float_arithmetic, clippy::arithmetic_side_effects))]
 
+mod area;
 pub mod cell;
 mod division;
 mod grams;
@@ -20,6 +21,7 @@ mod time;
 mod typed;
 mod volume_unit;
 
+pub use area::Area;
 pub use division::Division;
 pub use grams::Grams;
 pub use mass_unit::MassUnit;

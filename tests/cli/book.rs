@@ -17,6 +17,7 @@ fn mix(ids: &mut Ids) -> Vec<Envelope> {
     let start = Start {
         order: order::formula_order(&recipe),
         version: None,
+        job: None,
         recipe,
         volume: Millilitres::parse("350").unwrap(),
         vessel: Vessel {

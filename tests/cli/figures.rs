@@ -152,6 +152,7 @@ fn autumn() -> (tempfile::TempDir, PathBuf) {
             limits: Limits { division: Division::TENTH, capacity: Some(grams("7500")) },
             order,
             version: None,
+            job: None,
         };
         bench.mix(&mut dice, start, number);
     }

@@ -12,6 +12,7 @@
 mod book;
 mod figures;
 mod formulas;
+mod jobs;
 mod program;
 mod scale;
 mod settings;
@@ -19,6 +20,7 @@ mod shelf;
 mod shop;
 mod stores;
 mod ten_weighings;
+mod voc;
 
 use program::*;
 use std::fs;

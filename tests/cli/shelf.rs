@@ -108,6 +108,7 @@ mod mix {
         let start = Start {
             order: order::formula_order(&recipe),
             version: None,
+            job: None,
             recipe,
             volume: Millilitres::parse("100").unwrap(),
             vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare: g("21.8") },

@@ -121,6 +121,7 @@ fn sprayed(book: &Path, job: &str) -> MixId {
     let start = Start {
         order: order::formula_order(&recipe),
         version: None,
+        job: None,
         recipe,
         volume: Millilitres::parse("350").unwrap(),
         vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare: Grams::ZERO },
@@ -194,4 +195,50 @@ fn a_lot_is_followed_to_the_repair_and_back() {
         let output = run(&args);
         assert!(code(&output) == ends && err(&output).contains(said), "{}", err(&output));
     }
+}
+
+#[test]
+fn what_happens_to_tins_and_lots_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |args: &[&str]| with_book(folder.path(), args);
+    assert_eq!(told(&run(&["tin", "stirred"])), "no open tin is on the rack: nothing to stir\n");
+    for (label, toner) in [("24-1", "W10"), ("24-2", "K05"), ("24-3", "B15")] {
+        told(&run(&["receive", label, toner, "1000", "--lot", "L1"]));
+    }
+    let unknown = run(&["tin", "opened", "24-1", "24-9"]);
+    assert!(code(&unknown) == 1 && err(&unknown).contains("nothing of a tin 24-9"), "{}", err(&unknown));
+    // Of all of them or of none: the first was not opened either.
+    assert_eq!(told(&run(&["tin", "stirred"])), "no open tin is on the rack: nothing to stir\n");
+    assert_eq!(
+        told(&run(&["tin", "opened", "24-1", "24-2"])),
+        "tin 24-1 (W10): open\ntin 24-2 (K05): open\n"
+    );
+    assert_eq!(told(&run(&["tin", "stirred"])), "tin 24-1 (W10): stirred\ntin 24-2 (K05): stirred\n");
+    assert_eq!(told(&run(&["tin", "stirred", "24-3", "--by", "Robin"])), "tin 24-3 (B15): stirred\n");
+    assert_eq!(told(&run(&["tin", "emptied", "24-2"])), "tin 24-2 (K05): empty, the book said 1000 g\n");
+    assert_eq!(code(&run(&["tin", "discarded", "24-3"])), 2);
+    let json = json(&run(&["tin", "discarded", "24-3", "--why", "dried up", "--json"]));
+    assert_eq!(json["told"][0]["reason"], "dried up");
+    let gone = run(&["tin", "stirred", "24-3"]);
+    assert!(code(&gone) == 1 && err(&gone).contains("tin 24-3 was thrown away"), "{}", err(&gone));
+    let recalled = run(&["tin", "recalled", "L1", "--toner", "w10", "--why", "specks"]);
+    assert_eq!(told(&recalled), "lot L1 of W10: called back\n");
+    let shelf = told(&run(&["shelf", "W10", "--csv"]));
+    assert!(shelf.contains(",called back,"), "{shelf}");
+    let store = pourbook::book::open_to_look(&folder.path().join("book.sqlite")).unwrap();
+    let held: Vec<_> = store
+        .balances()
+        .unwrap()
+        .iter()
+        .filter(|balance| !balance.account.to_string().starts_with("supplier"))
+        .map(|balance| format!("{} {} {}", balance.account, balance.toner, balance.micrograms))
+        .collect();
+    assert_eq!(
+        held,
+        [
+            "difference:said to be empty K05 1000000000",
+            "tin:24-1 W10 1000000000",
+            "waste:tin:dried up B15 1000000000"
+        ]
+    );
 }

@@ -61,6 +61,7 @@ impl Year {
         Start {
             order: order::formula_order(&recipe),
             version: None,
+            job: None,
             recipe,
             volume: Millilitres::new(volume),
             vessel,

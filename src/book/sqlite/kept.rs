@@ -1,10 +1,11 @@
 //! The figures kept beside the journal: what a mix costs, which no statement can reckon exactly, and reading them all.
 
+use super::job_sql::{JOBS, WITHOUT_JOBS};
 use super::kept_sql::{V3, V4, V5, WITHOUT_FIGURES};
 use super::sums;
-use super::sums_sql::{V6, V7, WITHOUT_SUMS};
-use crate::book::figures::{Figures, MixCost, MixHead, TinRow, cost_of, recipe_of};
-use crate::book::{Envelope, MixId};
+use super::sums_sql::{V7, V8, WITHOUT_SUMS};
+use crate::book::figures::{Figures, JobRow, MixCost, MixHead, TinRow, cost_of, recipe_of};
+use crate::book::{Envelope, JobId, MixId};
 use crate::catalogue::TonerCode;
 use crate::mix::Recipe;
 use crate::units::Stamp;
@@ -62,20 +63,26 @@ pub(super) fn costs(connection: &Connection) -> rusqlite::Result<()> {
 pub(super) fn rebuild(connection: &mut Connection) -> rusqlite::Result<()> {
     let step = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     step.execute_batch(WITHOUT_SUMS)?;
+    step.execute_batch(WITHOUT_JOBS)?;
     step.execute_batch(WITHOUT_FIGURES)?;
     step.execute_batch(V3)?;
     costs(&step)?;
     step.execute_batch(V4)?;
     step.execute_batch(V5)?;
-    step.execute_batch(V6)?;
-    sums::fill(&step)?;
+    step.execute_batch(JOBS)?;
     step.execute_batch(V7)?;
+    sums::fill(&step)?;
+    step.execute_batch(V8)?;
     step.commit()
 }
 
-/// All the figures as they are kept; sums of nothing are left out. An older layout has no sums, and the flows of its mixes
-/// in another place.
-pub(super) fn figures(connection: &Connection, with_sums: bool) -> rusqlite::Result<Figures> {
+/// All the figures as they are kept; sums of nothing are left out. An older layout has no jobs, or no sums, and the flows of
+/// its mixes in another place.
+pub(super) fn figures(
+    connection: &Connection,
+    with_jobs: bool,
+    with_sums: bool,
+) -> rusqlite::Result<Figures> {
     let mut figures = Figures::default();
     let sums = |sql: &str, take: &mut dyn FnMut(&Row<'_>) -> rusqlite::Result<()>| {
         let mut query = connection.prepare(sql)?;
@@ -133,6 +140,17 @@ pub(super) fn figures(connection: &Connection, with_sums: bool) -> rusqlite::Res
         figures.tins.insert(tin.label.clone(), tin);
         Ok(())
     })?;
+    if with_jobs {
+        sums(JOB, &mut |row| {
+            let job = job(row)?;
+            figures.jobs.insert(job.job, job);
+            Ok(())
+        })?;
+        sums("SELECT mix, job FROM mix_jobs", &mut |row| {
+            figures.begun_for.insert(row.get(0)?, row.get(1)?);
+            Ok(())
+        })?;
+    }
     Ok(figures)
 }
 
@@ -183,5 +201,25 @@ pub(super) fn tin(row: &Row<'_>) -> rusqlite::Result<TinRow> {
         counted: stamp(11)?,
         emptied: stamp(12)?,
         discarded: stamp(13)?,
+    })
+}
+
+/// The columns [`job`] reads.
+pub(super) const JOB: &str =
+    "SELECT job, number, name, vehicle, colour, variant, operator, opened, last, closed FROM jobs";
+
+/// A job; what [`JOB`] selects.
+pub(super) fn job(row: &Row<'_>) -> rusqlite::Result<JobRow> {
+    Ok(JobRow {
+        job: JobId::of(row.get(0)?),
+        number: row.get(1)?,
+        name: row.get(2)?,
+        vehicle: row.get(3)?,
+        colour: row.get(4)?,
+        variant: row.get(5)?,
+        operator: row.get(6)?,
+        opened: Stamp(row.get(7)?),
+        last: Stamp(row.get(8)?),
+        closed: row.get::<_, Option<i64>>(9)?.map(Stamp),
     })
 }

@@ -52,6 +52,7 @@ BEGIN SELECT RAISE(ABORT, 'these figures follow from the journal: they are never
 }
 
 pub(super) use guarded;
+pub(super) use text;
 
 /// The tables and what fills them: version 3.
 pub(super) const V3: &str = concat!(

@@ -1,13 +1,13 @@
 //! Answers from the figures that are kept, and from the journal by its indexes.
 
 use super::{SqliteStore, kept, migrations, read, sums};
-use crate::book::figures::TinRow;
+use crate::book::figures::{JobRow, TinRow};
 use crate::book::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow, UseRow};
 use crate::book::reading::MixRead;
 use crate::book::spans::{Hours, Span, Times};
 use crate::book::{
-    Account, Balance, Daily, Envelope, Flows, Ledger, MixId, MixTotals, MixesOf, Moved, StoreError, TinsOf,
-    Told,
+    Account, Balance, Daily, Envelope, Flows, JobsOf, Ledger, MixId, MixTotals, MixesOf, Moved, StoreError,
+    TinsOf, Told,
 };
 use crate::catalogue::TonerCode;
 use crate::units::{Decimal, Grams, Money};
@@ -17,22 +17,32 @@ impl SqliteStore {
     /// Asks the figures; an older layout that is only looked at has none.
     fn ask<T>(&self, question: impl FnOnce(&Connection) -> rusqlite::Result<T>) -> Result<T, StoreError> {
         if !self.keeps_figures {
-            let found = migrations::version(&self.connection).map_err(|e| self.said(&e))?;
-            return Err(StoreError::Older { path: self.path.clone(), found, known: migrations::latest() });
+            return Err(self.older());
         }
         question(&self.connection).map_err(|e| self.said(&e))
     }
 
-    /// Asks the sums; a layout before them that is only looked at has none.
+    /// The same of what is kept of jobs.
+    fn ask_jobs<T>(
+        &self,
+        question: impl FnOnce(&Connection) -> rusqlite::Result<T>,
+    ) -> Result<T, StoreError> {
+        if self.keeps_jobs { self.ask(question) } else { Err(self.older()) }
+    }
+
+    /// The same of the sums.
     fn ask_sums<T>(
         &self,
         question: impl FnOnce(&Connection) -> rusqlite::Result<T>,
     ) -> Result<T, StoreError> {
-        if !self.keeps_sums {
-            let found = migrations::version(&self.connection).map_err(|e| self.said(&e))?;
-            return Err(StoreError::Older { path: self.path.clone(), found, known: migrations::latest() });
+        if self.keeps_sums { self.ask(question) } else { Err(self.older()) }
+    }
+
+    fn older(&self) -> StoreError {
+        match migrations::version(&self.connection) {
+            Ok(found) => StoreError::Older { path: self.path.clone(), found, known: migrations::latest() },
+            Err(error) => self.said(&error),
         }
-        self.ask(question)
     }
 }
 
@@ -116,6 +126,10 @@ const HELD: &str = "
     SELECT account, toner, micrograms FROM balances
     WHERE account >= ?1 || ':' AND account < ?1 || ';' AND micrograms <> 0 ORDER BY account, toner";
 
+/// The mixes that were begun for a job or sprayed on it.
+const FOR: &str =
+    "mix IN (SELECT mix FROM mix_heads WHERE job = ?1 UNION SELECT mix FROM mix_jobs WHERE job = ?1)";
+
 const DAILY: &str = "
     SELECT day, what, why, toner, micrograms FROM daily
     WHERE day BETWEEN ?1 AND ?2 AND micrograms <> 0 ORDER BY day, what, why, toner";
@@ -132,6 +146,19 @@ fn daily(row: &Row<'_>) -> rusqlite::Result<Daily> {
         toner: TonerCode::new(row.get::<_, String>(3)?),
         mass: grams(row, 4)?,
     })
+}
+
+const BEGUN_FOR: &str = "SELECT job FROM mix_jobs WHERE mix = ?1";
+
+/// The columns of a job, of those jobs.
+fn jobs_where(of: JobsOf<'_>) -> String {
+    let rest = match of {
+        JobsOf::All => "?1 = ''",
+        JobsOf::Open => "?1 = '' AND closed IS NULL",
+        JobsOf::Name(_) => "name = ?1",
+        JobsOf::Job(_) => "job = ?1",
+    };
+    format!("{} WHERE {rest} ORDER BY number", kept::JOB)
 }
 
 fn moved(row: &Row<'_>) -> rusqlite::Result<Moved> {
@@ -156,10 +183,13 @@ impl Ledger for SqliteStore {
     }
 
     fn totals(&self, of: MixesOf<'_>) -> Result<Vec<MixTotals>, StoreError> {
+        if let MixesOf::For(job) = of {
+            return self.ask_jobs(|book| all(book, &totals_where(FOR), [job], totals));
+        }
         self.ask(|book| match of {
             MixesOf::Mix(mix) => all(book, &totals_where("mix = ?1"), [mix], totals),
             MixesOf::Number(number) => all(book, &totals_where("number = ?1"), [number], totals),
-            MixesOf::Job(job) => all(book, &totals_where("job = ?1"), [job], totals),
+            MixesOf::Job(job) | MixesOf::For(job) => all(book, &totals_where("job = ?1"), [job], totals),
             MixesOf::Emptied { colour, variant, layer } => {
                 let rest = "colour = ?1 AND variant = ?2 AND layer = ?3 AND emptied IS NOT NULL";
                 all(book, &totals_where(rest), (colour.as_str(), variant, layer.to_string()), totals)
@@ -170,6 +200,20 @@ impl Ledger for SqliteStore {
             }
             MixesOf::Begun { from, before } => all(book, &totals_where(BEGUN), (from.0, before.0), totals),
         })
+    }
+
+    fn jobs(&self, of: JobsOf<'_>) -> Result<Vec<JobRow>, StoreError> {
+        let sql = jobs_where(of);
+        let value = match of {
+            JobsOf::All | JobsOf::Open => String::new(),
+            JobsOf::Name(name) => name.to_owned(),
+            JobsOf::Job(job) => job.to_string(),
+        };
+        self.ask_jobs(|book| all(book, &sql, [value], kept::job))
+    }
+
+    fn begun_for(&self, mix: MixId) -> Result<Option<String>, StoreError> {
+        self.ask_jobs(|book| Ok(all(book, BEGUN_FOR, [mix], |row| row.get(0))?.pop()))
     }
 
     fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError> {
@@ -227,7 +271,7 @@ impl Ledger for SqliteStore {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::Opened;
+    use crate::book::{Ids, JobId, Opened};
     use crate::units::Stamp;
 
     /// None of the answers looks through a table.
@@ -237,6 +281,7 @@ mod tests {
         let Opened::ToWrite(store) = SqliteStore::open(&folder.path().join("book"), Stamp(1)).unwrap() else {
             panic!("nobody else has it")
         };
+        let job = JobId::of(Ids::counted(1).mix(Stamp(1)));
         let tins = |rest: &str| format!("{} WHERE {rest} ORDER BY label", kept::TIN);
         for (sql, index) in [
             (tins("label = 'x'"), "sqlite_autoindex_tins_1|PRIMARY KEY"),
@@ -276,6 +321,11 @@ mod tests {
             (HELD.replace("?1", "'tin'"), "balances_held|PRIMARY KEY"),
             (DAILY.replace("?1", "1").replace("?2", "2"), "PRIMARY KEY"),
             (read::RECALLS.to_owned(), "recalls"),
+            (jobs_where(JobsOf::Name("x")).replace("?1", "'x'"), "sqlite_autoindex_jobs_3"),
+            (jobs_where(JobsOf::Job(job)).replace("?1", "'x'"), "PRIMARY KEY"),
+            (jobs_where(JobsOf::Open).replace("?1", "''"), "jobs_open"),
+            (totals_where(FOR).replace("?1", "'x'"), "mix_jobs_by_job"),
+            (BEGUN_FOR.replace("?1", "'x'"), "PRIMARY KEY"),
         ] {
             let mut query = store.connection.prepare(&format!("EXPLAIN QUERY PLAN {sql}")).unwrap();
             let plan: Vec<String> =
@@ -284,7 +334,9 @@ mod tests {
                 plan.iter().any(|step| index.split('|').any(|name| step.contains(name))),
                 "{sql}: {plan:?}"
             );
-            let through = |step: &&String| step.starts_with("SCAN") && !step.contains("recalls");
+            let whole = ["recalls", "jobs_open"];
+            let through =
+                |step: &&String| step.starts_with("SCAN") && !whole.iter().any(|index| step.contains(index));
             assert!(!plan.iter().any(|step| through(&step)), "{sql}: {plan:?}");
         }
     }

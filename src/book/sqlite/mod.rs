@@ -3,6 +3,9 @@
 mod copy;
 mod fault;
 mod fill;
+mod job_sql;
+#[cfg(test)]
+mod job_tests;
 mod kept;
 mod kept_sql;
 #[cfg(test)]
@@ -37,6 +40,8 @@ pub struct SqliteStore {
     look_only: Option<String>,
     /// Whether its layout has the figures; an older one that is only looked at has not.
     keeps_figures: bool,
+    /// Whether its layout has the jobs among them.
+    keeps_jobs: bool,
     /// Whether it has the sums too.
     keeps_sums: bool,
     /// The mixes that are being written.
@@ -57,6 +62,7 @@ impl SqliteStore {
     ) -> Self {
         let file = file_id(path);
         let keeps_figures = version >= migrations::FIGURES;
+        let keeps_jobs = version >= migrations::JOBS_KEPT;
         let keeps_sums = version >= migrations::SUMS;
         let readers = sums::Readers::default();
         Self {
@@ -65,6 +71,7 @@ impl SqliteStore {
             file,
             look_only,
             keeps_figures,
+            keeps_jobs,
             keeps_sums,
             readers,
             _lock: lock,
@@ -281,7 +288,7 @@ impl Store for SqliteStore {
             return Ok(None);
         }
         let look = self.connection.unchecked_transaction().map_err(|e| self.said(&e))?;
-        kept::figures(&look, self.keeps_sums).map(Some).map_err(|e| self.said(&e))
+        kept::figures(&look, self.keeps_jobs, self.keeps_sums).map(Some).map_err(|e| self.said(&e))
     }
 
     fn faults(&self) -> Result<Vec<String>, StoreError> {

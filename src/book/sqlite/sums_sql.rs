@@ -5,8 +5,8 @@
 
 use super::kept_sql::guarded;
 
-/// The tables, and what takes in a posting from now on: version 6.
-pub(super) const V6: &str = "
+/// The tables, and what takes in a posting from now on: version 7.
+pub(super) const V7: &str = "
 -- The days of `daily`, a week (from Monday) or a month together.
 CREATE TABLE spans (
     span TEXT NOT NULL, -- 'week' or 'month'
@@ -187,8 +187,8 @@ macro_rules! telling {
     };
 }
 
-/// What keeps them from being written otherwise, once they are filled: version 7.
-pub(super) const V7: &str = concat!(
+/// What keeps them from being written otherwise, once they are filled: version 8.
+pub(super) const V8: &str = concat!(
     guarded!(
         "spans",
         "span = NEW.span AND first = NEW.first AND what = NEW.what AND why = NEW.why AND toner = NEW.toner",

@@ -394,15 +394,16 @@ fn a_torn_journal_leaves_whole_events() {
 }
 
 /// What a book of each version holds, as the program of its day wrote it: a mix of one pour, and from version 2 a
-/// check of a scale, from version 3 what the mix costs, from version 6 what it tells.
+/// check of a scale, from version 3 what the mix costs, from version 7 what it tells.
 const HELD: &[(u32, &[&str])] = &[
     (1, &[ONE_POUR]),
     (2, &[ONE_POUR, ONE_CHECK]),
     (3, &[ONE_POUR, ONE_COST, ONE_CHECK]),
     (4, &[ONE_POUR, ONE_COST, ONE_CHECK]),
     (5, &[ONE_POUR, ONE_COST, ONE_CHECK]),
-    (6, &[ONE_POUR, ONE_COST, ONE_READ, ONE_CHECK]),
+    (6, &[ONE_POUR, ONE_COST, ONE_CHECK]),
     (7, &[ONE_POUR, ONE_COST, ONE_READ, ONE_CHECK]),
+    (8, &[ONE_POUR, ONE_COST, ONE_READ, ONE_CHECK]),
 ];
 
 const ONE_POUR: &str = r#"INSERT INTO events VALUES (1, '0197725b-bc00-7000-8000-000000000001', 1750000000000000, 'b', 'Robin',

@@ -151,7 +151,12 @@ impl Draft {
             }
             let pours = draft.pours(found, layer, toners);
             if let (Some(role), Some(pours)) = (role, pours) {
-                layers.push(Layer { role, pours });
+                layers.push(Layer {
+                    role,
+                    pours,
+                    product: draft.product.clone(),
+                    shade: draft.shade.clone(),
+                });
             }
         }
         (layers.len() == self.layers.len()).then_some(layers)
@@ -298,7 +303,11 @@ mod tests {
     #[test]
     fn all_mistakes_are_named_at_once() {
         let nothing = Draft {
-            layers: vec![DraftLayer { role: String::new(), rows: vec![DraftRow::default()] }],
+            layers: vec![DraftLayer {
+                role: String::new(),
+                rows: vec![DraftRow::default()],
+                ..DraftLayer::default()
+            }],
             ..Draft::default()
         };
         let faults = nothing.check(&demo().toners, []).unwrap_err();

@@ -157,7 +157,7 @@ impl Grown {
             return layer;
         }
         let layer = layers.len();
-        layers.push(DraftLayer { role: role.to_owned(), rows: Vec::new() });
+        layers.push(DraftLayer { role: role.to_owned(), ..DraftLayer::default() });
         self.origins.extend([(Field::Role { layer }, line, at), (Field::Rows { layer }, line, None)]);
         layer
     }

@@ -183,17 +183,22 @@ fn seen(label: &str, base: &Base, records: &Records, read: usize) -> Seen {
 enum Trust {
     /// Nothing else has changed.
     All,
-    /// The toners' file is another, but what was there is there: a colour that nothing was wrong with stays right.
+    /// The toners' or the products' file is another, but what was there is there: a colour that nothing was wrong with stays right.
     Good,
-    /// A toner has gone that any colour may name.
+    /// A toner or a product has gone that any colour may name.
     Nothing,
 }
 
 impl Trust {
     fn of(before: &Rest, toners: &Toners, label: &str) -> Self {
-        let is_there: HashSet<&String> = toners.codes.iter().collect();
-        let gone = || before.toners.codes.iter().any(|code| !is_there.contains(code));
-        if before.toners.complete != toners.complete || gone() {
+        let gone = |before: &[String], now: &[String]| {
+            let is_there: HashSet<&String> = now.iter().collect();
+            before.iter().any(|code| !is_there.contains(code))
+        };
+        if before.toners.complete != toners.complete
+            || gone(&before.toners.codes, &toners.codes)
+            || gone(&before.toners.products, &toners.products)
+        {
             Self::Nothing
         } else if before.toners == *toners && before.label == label {
             Self::All
@@ -211,10 +216,21 @@ impl Trust {
     }
 }
 
-/// The toners that the colours are read with.
+/// The toners and products that the colours are read with.
 fn toners(base: &Base, beside: &[ShopFile]) -> Toners {
-    let mut codes: Vec<String> = base.toners.iter().map(|toner| fold(toner.code.as_str())).collect();
-    codes.sort_unstable();
-    let file = beside.iter().find(|file| file.is_toners());
-    Toners { sum: file.map_or(0, |file| stored::sum(file.bytes())), complete: base.complete, codes }
+    let folded = |codes: Vec<&str>| {
+        let mut codes: Vec<String> = codes.into_iter().map(fold).collect();
+        codes.sort_unstable();
+        codes
+    };
+    let sum = |is: fn(&ShopFile) -> bool| {
+        beside.iter().find(|file| is(file)).map_or(0, |file| stored::sum(file.bytes()))
+    };
+    Toners {
+        sum: sum(ShopFile::is_toners),
+        products_sum: sum(ShopFile::is_products),
+        complete: (base.complete, base.products_complete),
+        codes: folded(base.toners.iter().map(|toner| toner.code.as_str()).collect()),
+        products: folded(base.products.iter().map(|product| product.code.as_str()).collect()),
+    }
 }

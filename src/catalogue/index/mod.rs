@@ -5,7 +5,7 @@
 //! from its own file when it is picked ([`ShopIndex::colour`]), and [`Looker::look`] goes through the folder and reads
 //! what has changed. What comes out of a look is what reading every file would have given.
 //!
-//! A file has changed when its [`Key`] has. `toners.toml` counts too: where a toner's code has gone, every
+//! A file has changed when its [`Key`] has. `toners.toml` counts too, and `products.toml` in the same way: where a toner's code has gone, every
 //! colour is read again, as any of them may have named it; where the file changed otherwise, those colours that have
 //! something wrong with them, as a toner that was missing may be there now. A colour that nothing is wrong with stays
 //! right when toners are added.
@@ -181,9 +181,10 @@ impl ShopIndex {
 
 /// A shop without its colours.
 fn catalogue(base: Base, colours: Vec<Problem>) -> Catalogue {
-    let Base { toners, cups, scale, mut problems, .. } = base;
+    let Base { toners, cups, scale, products, panels, mut problems, .. } = base;
     problems.extend(colours);
-    Catalogue { toners, cups, colours: Vec::new(), scale, usual_tolerance: None, problems }
+    let colours = Vec::new();
+    Catalogue { toners, cups, colours, scale, products, panels, usual_tolerance: None, problems }
 }
 
 /// The name of the index of the shop in that folder: the first half of the SHA-256 of its path.

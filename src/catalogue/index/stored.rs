@@ -11,7 +11,7 @@ use std::path::Path;
 
 /// To be raised when these bytes mean something else, or when a colour's file may say something that it could not
 /// before: what an older program wrote is then made anew.
-const VERSION: u32 = 1;
+const VERSION: u32 = 2;
 
 /// What the first screen needs.
 #[derive(Debug, Deserialize)]
@@ -26,20 +26,24 @@ pub(super) struct First {
 pub(super) struct Rest {
     /// The shop's folder as the problems have it.
     pub(super) label: String,
-    /// The sum of `toners.toml`, and whether it could be read.
+    /// The toners and products that the colours were read with.
     pub(super) toners: Toners,
     pub(super) records: Records,
 }
 
-/// The toners that the colours were read with.
+/// The toners that the colours were read with, and the products.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Toners {
-    /// What the file was like; any change shows here.
+    /// What `toners.toml` was like; any change shows here.
     pub(super) sum: u64,
-    /// Whether it could be read as a whole.
-    pub(super) complete: bool,
-    /// The codes of those that could be used, folded, in order.
+    /// The same of `products.toml`.
+    pub(super) products_sum: u64,
+    /// Whether each of the two could be read as a whole.
+    pub(super) complete: (bool, bool),
+    /// The codes of the toners that could be used, folded, in order.
     pub(super) codes: Vec<String>,
+    /// The same of the products.
+    pub(super) products: Vec<String>,
 }
 
 /// A problem in the index.
@@ -228,7 +232,13 @@ mod tests {
         let bad = Record { key: None, colour: None, problems: problems.clone() };
         let records =
             Records::from([("colours/a.toml".to_owned(), good), ("colours/b.toml".to_owned(), bad)]);
-        let toners = Toners { sum: 5, complete: true, codes: vec!["w10".to_owned()] };
+        let toners = Toners {
+            sum: 5,
+            products_sum: 7,
+            complete: (true, true),
+            codes: vec!["w10".to_owned()],
+            products: vec!["gc-2".to_owned()],
+        };
         let (listing, _) = super::super::records::join("shop", &records);
         (listing, problems, Rest { label: "shop".to_owned(), toners, records })
     }
@@ -242,7 +252,7 @@ mod tests {
         assert_eq!(first.listing, listing);
         assert_eq!(first.problems.into_iter().map(Problem::from).collect::<Vec<_>>(), problems);
         assert_eq!(super::rest(second), Some(rest));
-        assert!(bytes.starts_with(b"pourbook index 1 of "), "people can see what it is");
+        assert!(bytes.starts_with(b"pourbook index 2 of "), "people can see what it is");
         assert!(read(&bytes, Path::new("/shops/two")).is_none(), "another shop's index is none");
     }
 

@@ -2,7 +2,7 @@
 
 use super::fresh::{inline_layer, layer as fresh_layer, part as fresh_part, quoted};
 use super::layout::{LayerPlace, Layout};
-use super::{Edits, Unwritable, line_end, pairs};
+use super::{Edits, Unwritable, layer_pairs, line_end, pairs};
 use crate::catalogue::code::fold;
 use crate::catalogue::{Colour, Layer, Part, Word};
 use std::ops::Range;
@@ -55,13 +55,13 @@ fn tables(
 }
 
 /// The text with the colour's layers in its order; their rows are right already.
-pub(super) fn layers(text: &str, colour: &Colour) -> Result<String, Unwritable> {
+pub(super) fn layers(text: &str, colour: &Colour, before: &Colour) -> Result<String, Unwritable> {
     let layout = Layout::of(text)?;
     let roles: Vec<_> = colour.layers.iter().map(|layer| layer.role.word().to_owned()).collect();
     if layout.roles() == roles {
         return Ok(text.to_owned());
     }
-    let order = pairs(&layout.roles(), &roles);
+    let order = layer_pairs(&layout.roles(), colour, before);
     let mut edits = Edits::default();
     if let Some(list) = &layout.list {
         let spans: Vec<_> = layout.layers.iter().map(|layer| layer.span.clone()).collect();

@@ -35,7 +35,11 @@ pub(super) fn line(key: &str, value: &str, end: &str) -> String {
 
 /// A layer as a table of its own.
 pub(super) fn layer(layer: &Layer, end: &str) -> String {
-    let mut text = format!("[[layer]]{end}{}pours = [{end}", line("role", &layer.role.to_string(), end));
+    let mut text = format!("[[layer]]{end}{}", line("role", &layer.role.to_string(), end));
+    for (key, value) in papers(layer) {
+        text.push_str(&line(key, value, end));
+    }
+    let _ = write!(text, "pours = [{end}");
     for each in &layer.pours {
         let _ = write!(text, "  {},{end}", part(each));
     }
@@ -47,7 +51,15 @@ pub(super) fn layer(layer: &Layer, end: &str) -> String {
 /// A layer within a list.
 pub(super) fn inline_layer(layer: &Layer) -> String {
     let pours: Vec<_> = layer.pours.iter().map(part).collect();
-    format!("{{ role = {}, pours = [{}] }}", quoted(&layer.role.to_string()), pours.join(", "))
+    let papers: Vec<_> = papers(layer).map(|(key, value)| format!("{key} = {}, ", quoted(value))).collect();
+    let papers = papers.concat();
+    format!("{{ role = {}, {papers}pours = [{}] }}", quoted(&layer.role.to_string()), pours.join(", "))
+}
+
+/// What the layer says of its product and shade.
+fn papers(layer: &Layer) -> impl Iterator<Item = (&'static str, &str)> {
+    let product = layer.product.as_ref().map(|code| ("product", code.as_str()));
+    product.into_iter().chain(layer.shade.as_deref().map(|shade| ("shade", shade)))
 }
 
 /// A part within a list.

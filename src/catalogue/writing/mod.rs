@@ -14,7 +14,7 @@ pub use file_name::file_name;
 pub use fresh::fresh;
 
 use super::code::fold;
-use super::{Colour, colour_file};
+use super::{Colour, Layer, Word as _, colour_file};
 use thiserror::Error;
 
 /// Why a file cannot be changed.
@@ -31,32 +31,37 @@ pub enum Unwritable {
     Layout,
 }
 
-/// `source`, the text of a colour's file, with what differs from `colour` replaced.
+/// `source`, the text of a colour's file, with what differs from `colour` replaced. A product or a shade that `colour`
+/// does not name stays.
 ///
 /// # Errors
 /// `source` is no colour, or is laid out so that it cannot be changed without loss.
 pub fn edited(source: &str, colour: &Colour) -> Result<String, Unwritable> {
     let before = colour_file::read_alone(source).ok_or(Unwritable::Unreadable)?;
+    let colour = &colour.with_papers_of(&before);
     if says(&before, colour) {
         return Ok(source.to_owned());
     }
-    let mut text = values::replaced(source, colour)?;
+    let mut text = values::replaced(source, colour, &before)?;
     for layer in 0..colour.layers.len() {
         text = arrange::rows(&text, colour, layer)?;
     }
-    let text = arrange::layers(&text, colour)?;
+    let text = arrange::layers(&text, colour, &before)?;
     match colour_file::read_alone(&text) {
         Some(after) if says(&after, colour) => Ok(text),
         _ => Err(Unwritable::Layout),
     }
 }
 
-/// Whether both say the same. A toner's capitals are those of its own entry, whatever a formula writes.
+/// Whether both say the same. A toner's and a product's capitals are those of its own entry, whatever a formula writes.
 fn says(a: &Colour, b: &Colour) -> bool {
     let folded = |colour: &Colour| {
         let mut colour = colour.clone();
         for part in colour.layers.iter_mut().flat_map(|layer| &mut layer.pours) {
             part.toner = super::TonerCode::new(fold(part.toner.as_str()));
+        }
+        for product in colour.layers.iter_mut().filter_map(|layer| layer.product.as_mut()) {
+            *product = super::ProductCode::new(fold(product.as_str()));
         }
         colour
     };
@@ -99,6 +104,19 @@ fn pairs(old: &[String], new: &[String]) -> Vec<Option<usize>> {
         new.iter().map(|name| old.iter().position(|other| other == name)).collect();
     let renamed = |at: usize| (old.len() == new.len() && !named.contains(&Some(at))).then_some(at);
     named.iter().enumerate().map(|(at, pair)| pair.or_else(|| renamed(at))).collect()
+}
+
+/// The same of layers. One whose role was changed is another layer where its product or shade is not that of the old.
+fn layer_pairs(old: &[String], colour: &Colour, before: &Colour) -> Vec<Option<usize>> {
+    let roles: Vec<_> = colour.layers.iter().map(|layer| layer.role.word().to_owned()).collect();
+    let is_it = |layer: &Layer, at: usize| {
+        let role = old.get(at).map(String::as_str);
+        let had = before.layers.iter().find(|had| role == Some(had.role.word()));
+        role == Some(layer.role.word())
+            || had.is_none_or(|had| had.product == layer.product && had.shade == layer.shade)
+    };
+    let found = pairs(old, &roles).into_iter().zip(&colour.layers);
+    found.map(|(pair, layer)| pair.filter(|at| is_it(layer, *at))).collect()
 }
 
 #[cfg(test)]

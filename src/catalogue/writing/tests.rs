@@ -134,7 +134,7 @@ fn layers_come_and_go_and_change_places() {
     assert_eq!(text, format!("{head}{under}"));
     let text = changed(TABLES, |draft| drop(draft.layers.remove(1)));
     assert_eq!(text, TABLES.split("\n# clear").next().unwrap());
-    let layer = DraftLayer { role: "blender".into(), rows: vec![row("W10", "1")] };
+    let layer = DraftLayer { role: "blender".into(), rows: vec![row("W10", "1")], ..DraftLayer::default() };
     let text = changed(TABLES, |draft| draft.layers.push(layer.clone()));
     let expected = "\n[[layer]]\nrole = \"blender\"\npours = [\n  { toner = \"W10\", parts = \"1\" },\n]\n";
     assert_eq!(text, format!("{TABLES}{expected}"));
@@ -192,7 +192,10 @@ fn change(draft: &mut Draft, kind: u8, layer: usize, row_at: usize, other: usize
                 roles.filter(|word| draft.layers.iter().all(|layer| layer.role != **word)).collect();
             if let Some(word) = free.get(other % free.len().max(1)) {
                 let rows = vec![row("W10", "1.0"), row("K05", "0.25")];
-                draft.layers.insert(layer % (count + 1), DraftLayer { role: (*word).to_owned(), rows });
+                draft.layers.insert(
+                    layer % (count + 1),
+                    DraftLayer { role: (*word).to_owned(), rows, ..DraftLayer::default() },
+                );
             }
         }
         _ => {
@@ -231,7 +234,8 @@ proptest! {
         for (kind, layer, row, other) in &changes {
             change(&mut draft, *kind, *layer, *row, *other);
         }
-        let colour = draft.check(&Catalogue::demo().toners, []).unwrap();
+        let before = colour_file::read_alone(text).unwrap();
+        let colour = draft.check(&Catalogue::demo().toners, []).unwrap().with_papers_of(&before);
         let after = edited(text, &colour).unwrap();
         prop_assert!(says(&colour_file::read_alone(&after).unwrap(), &colour));
         prop_assert_eq!(edited(&after, &colour).unwrap(), after.clone());

@@ -2,7 +2,7 @@
 
 use super::fresh::{line, quoted};
 use super::layout::{Layout, Put};
-use super::{Edits, Unwritable, line_end, pairs};
+use super::{Edits, Unwritable, layer_pairs, line_end, pairs};
 use crate::catalogue::code::fold;
 use crate::catalogue::{Colour, STANDARD, Swatch, Word};
 use crate::units::parse_decimal;
@@ -11,7 +11,7 @@ use crate::units::parse_decimal;
 const KEYS: [&str; 7] = ["code", "name", "finish", "variant", "swatch", "retired", "retired-because"];
 
 /// The text with the colour's own values, and those of the layers and rows that were there before.
-pub(super) fn replaced(text: &str, colour: &Colour) -> Result<String, Unwritable> {
+pub(super) fn replaced(text: &str, colour: &Colour, before: &Colour) -> Result<String, Unwritable> {
     let layout = Layout::of(text)?;
     let mut edits = Edits::default();
     let retired = colour.retired.as_ref();
@@ -28,8 +28,7 @@ pub(super) fn replaced(text: &str, colour: &Colour) -> Result<String, Unwritable
     for (key, wanted) in wanted {
         own(text, &layout, &mut edits, key, wanted)?;
     }
-    let roles: Vec<_> = colour.layers.iter().map(|layer| layer.role.word().to_owned()).collect();
-    for (layer, place) in colour.layers.iter().zip(pairs(&layout.roles(), &roles)) {
+    for (layer, place) in colour.layers.iter().zip(layer_pairs(&layout.roles(), colour, before)) {
         let Some(place) = place.and_then(|at| layout.layers.get(at)) else { continue };
         if place.role.says != layer.role.word() {
             edits.replace(place.role.span.clone(), like(text, &place.role, layer.role.word()));

@@ -38,6 +38,7 @@ impl Session {
             }
             Event::Abandoned { .. } => self.state = State::Abandoned,
             Event::Finished => self.state = State::Finished,
+            Event::LeftoverDue { from } => self.leftover_due.clone_from(from),
             Event::LeftoverAdded(added) => self.add_leftover(added)?,
             Event::Emptied(emptied) => self.empty_by(emptied)?,
         }
@@ -56,6 +57,7 @@ impl Session {
             (_, Event::Emptied(_)) => Err(Refusal::NotDone),
             (_, Event::Finished) if self.phase() != Phase::Complete => Err(Refusal::NotComplete),
             (_, Event::Abandoned { reason }) if reason.trim().is_empty() => Err(Refusal::NoReason),
+            (_, Event::LeftoverDue { from: Some(_) }) if !self.holds().is_zero() => Err(Refusal::NotEmpty),
             (_, Event::TinTaken { tin, .. }) if tin.trim().is_empty() => Err(Refusal::NoTin),
             _ => Ok(()),
         }
@@ -74,6 +76,7 @@ impl Session {
             return Err(Refusal::NothingPoured);
         }
         let own = self.recipe().position(&pour.toner).is_some();
+        self.leftover_due = None;
         self.shift(&pour.toner, added);
         if own {
             self.settle_total();

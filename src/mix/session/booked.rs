@@ -54,6 +54,17 @@ impl Session {
         &self.pours
     }
 
+    /// Which pour (its place among the pours, from 0) was the first of hardener, as they are booked now: the pot life
+    /// begins with it. None where none was poured; [`activated_at`](crate::mix::activated_at) knows of leftovers too.
+    pub fn first_hardener(&self) -> Option<usize> {
+        self.pours.iter().position(|pour| self.recipe().is_hardener(&pour.toner))
+    }
+
+    /// Whether hardener is in the cup or was, poured or with a leftover.
+    pub fn is_activated(&self) -> bool {
+        self.pours.iter().chain(&self.added).any(|pour| self.recipe().is_hardener(&pour.toner))
+    }
+
     /// Says what a pour (its place among the pours, from 0) was in truth: another toner, or the same from another tin.
     pub fn rebook(&self, pour: usize, toner: TonerCode, tin: Option<String>) -> Result<Event, Refusal> {
         let event = Rebooked { pour, toner, tin };

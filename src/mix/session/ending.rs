@@ -143,6 +143,7 @@ impl Session {
         if all != poured || added.parts.iter().any(|(_, mass)| !mass.is_positive()) {
             return Err(Refusal::PartsDiffer);
         }
+        self.leftover_due = None;
         for (toner, mass) in &added.parts {
             self.fouled |= self.recipe().position(toner).is_none();
             self.shift(toner, *mass);
@@ -286,5 +287,27 @@ mod tests {
         let made_of = [(TonerCode::new("Z9"), grams("5"))];
         mix.apply(&mix.take_leftover("old", &made_of, grams("5"), How::Scale).unwrap()).unwrap();
         assert_eq!((mix.phase(), mix.foreign()), (Phase::Fouled, &made_of[..]));
+    }
+
+    /// What a leftover is due for is known until it is in, or something else is, or it is said to be done without.
+    #[test]
+    fn a_leftover_is_due_until_it_is_in() {
+        let due = |from: Option<&str>| Event::LeftoverDue { from: from.map(str::to_owned) };
+        let mut session = three();
+        session.apply(&due(Some("mix-1"))).unwrap();
+        assert_eq!(session.leftover_due(), Some("mix-1"));
+        let mut without = session.clone();
+        without.apply(&due(None)).unwrap();
+        assert_eq!(without.leftover_due(), None);
+        let parts = [(session.recipe().lines()[0].toner.clone(), grams("5"))];
+        let added = session.take_leftover("mix-1", &parts, grams("4"), How::Scale).unwrap();
+        let mut with = session.clone();
+        with.apply(&added).unwrap();
+        assert_eq!(with.leftover_due(), None);
+        // It is the start of a mix, and nothing else.
+        assert_eq!(with.apply(&due(Some("mix-2"))), Err(Refusal::NotEmpty));
+        let pour = session.take(grams("3"), How::Scale).unwrap();
+        session.apply(&pour).unwrap();
+        assert_eq!(session.leftover_due(), None);
     }
 }

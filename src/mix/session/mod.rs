@@ -50,6 +50,8 @@ pub struct Session {
     pours: Vec<BookedPour>,
     /// What came out of leftovers, a toner each; no pours of this mix, so that no tin is asked for.
     added: Vec<BookedPour>,
+    /// The leftover that is to be poured in before the first toner, by the identity of the mix it is of.
+    leftover_due: Option<String>,
     /// What became of the mix, once the cup is empty.
     emptied: Option<Emptied>,
     tare: Grams,
@@ -150,6 +152,7 @@ impl Session {
             tins: vec![None; start.recipe.lines().len()],
             pours: Vec::new(),
             added: Vec::new(),
+            leftover_due: None,
             emptied: None,
             tare: start.vessel.tare,
             state: State::Open,
@@ -234,6 +237,11 @@ impl Session {
     /// The pour order, as places in the recipe.
     pub fn order(&self) -> &[usize] {
         &self.order
+    }
+
+    /// The leftover that is to be poured in before the first toner, by the identity of the mix it is of.
+    pub fn leftover_due(&self) -> Option<&str> {
+        self.leftover_due.as_deref()
     }
 
     /// The tin that toner is poured from, if it was said.

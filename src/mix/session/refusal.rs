@@ -82,6 +82,9 @@ pub enum Refusal {
     /// What came from a leftover does not come to what was poured.
     #[error("what the leftover is made of does not come to what was poured")]
     PartsDiffer,
+    /// A leftover that is not the start.
+    #[error("a leftover is the start of a mix: something is in the cup already")]
+    NotEmpty,
     /// A tin without a label.
     #[error("say which tin it is, by its label")]
     NoTin,

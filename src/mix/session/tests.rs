@@ -13,6 +13,7 @@ fn start(lines: &[(&str, &str)], volume: &str) -> Start {
     Start {
         order: (0..recipe.lines().len()).collect(),
         version: None,
+        job: None,
         recipe,
         volume: Millilitres::parse(volume).unwrap(),
         vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare: grams("21.4") },

@@ -49,7 +49,7 @@ pub(in crate::report) fn waste(book: &SqliteStore, period: &Period, by: By) -> W
         let mut read = reader.read(&mut |label| Ok::<_, Infallible>(price_of(&all, label))).unwrap();
         read.of_kept = of_kept(&all, totals.mix);
         adding.take_mix(&totals, &read, true);
-        adding.waste.mixes.push(MixCost::of(period, &totals, &read));
+        adding.waste.mixes.push(MixCost::told(period, &totals, &read));
         if let Some(job) = totals.head.job.as_deref().filter(|job| !job.is_empty()) {
             jobs.entry(job.to_owned()).or_default().add(job, &read);
         }

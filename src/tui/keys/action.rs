@@ -46,6 +46,14 @@ pub enum Context {
     Scale,
     /// The stores manager's shelf.
     Shelf,
+    /// The owner's waste.
+    Waste,
+    /// The tins of one toner on it.
+    Tins,
+    /// A stocktake.
+    Stocktake,
+    /// What is kept of earlier mixes.
+    Leftovers,
     /// What to do with the marked formula.
     Formulas,
     /// A formula is written.
@@ -60,7 +68,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 26] = [
+    pub const ALL: [Self; 30] = [
         Self::Bench,
         Self::PourIn,
         Self::Ways,
@@ -82,6 +90,10 @@ impl Context {
         Self::Look,
         Self::Scale,
         Self::Shelf,
+        Self::Waste,
+        Self::Tins,
+        Self::Stocktake,
+        Self::Leftovers,
         Self::Formulas,
         Self::Formula,
         Self::Import,
@@ -113,6 +125,10 @@ impl Context {
             Self::Look => "look",
             Self::Scale => "scale",
             Self::Shelf => "shelf",
+            Self::Waste => "waste",
+            Self::Tins => "tins",
+            Self::Stocktake => "stocktake",
+            Self::Leftovers => "leftovers",
             Self::Formulas => "formulas",
             Self::Formula => "formula",
             Self::Import => "import",
@@ -150,6 +166,10 @@ impl Context {
             Self::Look => "Looking only",
             Self::Scale => "The scale itself",
             Self::Shelf => "The shelf",
+            Self::Waste => "What was mixed and not sprayed",
+            Self::Tins => "The tins of a toner",
+            Self::Stocktake => "Stocktake",
+            Self::Leftovers => "What is kept of earlier mixes",
             Self::Formulas => "What to do with a formula",
             Self::Formula => "Writing a formula",
             Self::Import => "Taking formulas in",
@@ -162,7 +182,13 @@ impl Context {
     pub const fn is_typing(self) -> bool {
         matches!(
             self,
-            Self::Colours | Self::Shelf | Self::Amount | Self::Prompt | Self::Formula | Self::FirstRun
+            Self::Colours
+                | Self::Shelf
+                | Self::Waste
+                | Self::Amount
+                | Self::Prompt
+                | Self::Formula
+                | Self::FirstRun
         )
     }
 }
@@ -223,7 +249,23 @@ actions! {
     WithLeftover = "with-leftover", "leftover", "Turns through the leftovers of this colour, to begin the mix with one.";
     WithoutLeftover = "without-leftover", "without it", "Goes on without the leftover.";
     OpenShelf = "shelf", "shelf", "Opens the shelf: what there is of each toner, how long it lasts, what to order.";
-    Sort = "sort", "sort", "Sorts by the next: code, how full, how long it lasts, what expires first.";
+    OpenWaste = "waste", "waste", "Opens the waste: what was mixed and not sprayed, when, why and what it cost.";
+    Sort = "sort", "sort", "Sorts by the next of what the rows can be sorted by.";
+    Period = "period", "time", "Turns to the next time: 30 days, 90 days, a year, all.";
+    ReadAgain = "read-again", "read again", "Reads the book anew.";
+    Receive = "receive", "receive", "Receives a tin that came: by hand, or by its barcode.";
+    Stocktake = "stocktake", "stocktake", "Opens the stocktake: tins on the scale one after another, what is found in them booked.";
+    StirRack = "stir-rack", "rack stirred", "Says that the rack was stirred: every open tin on it.";
+    Leftovers = "leftovers", "leftovers", "Opens what is kept of earlier mixes, to be looked through and thrown away.";
+    TinOpened = "tin-opened", "opened", "Says that the marked tin was opened.";
+    TinStirred = "tin-stirred", "stirred", "Says that the marked tin was stirred.";
+    TinEmptied = "tin-emptied", "empty", "Says that the marked tin is empty; asks first.";
+    DiscardTin = "discard-tin", "throw away", "Throws the marked tin away with what is in it; asks why.";
+    RecallLot = "recall-lot", "call back", "Says that the lot of the marked tin was called back; asks why.";
+    FindTin = "find-tin", "which tin", "Asks for the label of the tin that is counted next.";
+    TypeEmpty = "type-empty", "empty tin", "Types what the marked tin weighs empty.";
+    ThrowLeftover = "throw-leftover", "throw away", "Throws the marked leftover away; asks why.";
+    ThrowExpired = "throw-expired", "throw expired", "Throws all leftovers away that are past their day; asks first.";
     ThrowAway = "throw-away", "throw away", "Throws away what is left in the cup; asks why.";
     AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
     Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";
@@ -289,6 +331,12 @@ impl Action {
             (Self::Accept, Context::Amount) => "begin",
             (Self::Accept, Context::Unfinished) => "go on with it",
             (Self::Accept, Context::Shelf) => "its tins",
+            (Self::Accept, Context::Waste) => "its mixes",
+            (Self::Previous | Self::Next, Context::Waste) => "by",
+            (Self::Accept, Context::Stocktake) => "book it",
+            (Self::TypeWeight, Context::Stocktake) => "type content",
+            (Self::Up | Self::Down, Context::Tins | Context::Stocktake) => "tin",
+            (Self::PageUp | Self::PageDown, Context::Tins) => "what came and went",
             (Self::Accept, Context::Cups) => "this one",
             (Self::Accept, Context::Emptying) => "keep it",
             (Self::Accept, Context::TakingUp | Context::FirstRun) => "go on",

@@ -1,7 +1,7 @@
 //! Made-up mixes for the tests of the screens: the sketch's own colour, invented toners.
 
 use crate::catalogue::{ColourCode, Role, Swatch, TonerCode};
-use crate::mix::{Event, How, Limits, Line, Recipe, Session, Start, Vessel};
+use crate::mix::{Event, How, Limits, Line, LinePart, Recipe, Session, Start, Vessel};
 use crate::tui::widgets::record::SavedState;
 use crate::units::{Density, Division, Grams, Millilitres, PricePerLitre, Share, parse_decimal};
 
@@ -33,6 +33,7 @@ pub(crate) fn recipe() -> Recipe {
         price: PricePerLitre::new(parse_decimal("61.50").unwrap()),
         place: None,
         swatch: Swatch::parse(swatch),
+        part: LinePart::Colour,
     });
     let name = "Gannet White".to_owned();
     Recipe::new(ColourCode::new("PB-3140"), name, "standard".to_owned(), Role::Ground, lines.to_vec())
@@ -43,8 +44,15 @@ pub(crate) fn recipe() -> Recipe {
 pub(crate) fn begun() -> Session {
     let limits = Limits { division: Division::TENTH, capacity: Some(g("6200")) };
     let vessel = Vessel { name: "600".to_owned(), brim: ml("600"), tare: g("21.8") };
-    let start =
-        Start { recipe: recipe(), volume: ml("350"), vessel, limits, order: (0..6).collect(), version: None };
+    let start = Start {
+        recipe: recipe(),
+        volume: ml("350"),
+        vessel,
+        limits,
+        order: (0..6).collect(),
+        version: None,
+        job: None,
+    };
     let mut session = Session::begin(start).unwrap();
     for (toner, tin) in [("K05", "23-118"), ("Y41", "24-007"), ("W10", "24-031")] {
         session

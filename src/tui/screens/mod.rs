@@ -17,6 +17,7 @@ pub mod formula;
 mod formula_tests;
 mod frame;
 pub mod import;
+pub mod leftovers;
 pub mod messages;
 #[cfg(test)]
 mod notation_tests;
@@ -33,6 +34,9 @@ pub(crate) mod shelf_tests;
 pub mod small;
 #[cfg(test)]
 mod states;
+pub mod stocktake;
+#[cfg(test)]
+mod stores_tests;
 #[cfg(test)]
 mod styles_tests;
 #[cfg(test)]
@@ -40,6 +44,11 @@ mod svg;
 #[cfg(test)]
 mod tests;
 pub mod unfinished;
+pub mod waste;
+pub mod waste_mixes;
+mod waste_panel;
+#[cfg(test)]
+pub(crate) mod waste_tests;
 
 pub use amount::AmountView;
 pub use bench::{BenchView, CupPlace};
@@ -49,10 +58,13 @@ pub use first_run::{FirstRow, FirstRunView};
 pub use formula::FormulaView;
 pub use frame::Chrome;
 pub use import::ImportView;
+pub use leftovers::{LeftoverPart, LeftoverRow, LeftoversView};
 pub use messages::MessagesView;
 pub use scale::{Note, ScaleView};
 pub use shelf::{OpenedView, ShelfView};
+pub use stocktake::{CountRow, StocktakeView};
 pub use unfinished::{ListOf, UnfinishedRow, UnfinishedView};
+pub use waste::{Bars, MixesView, WasteView};
 
 use super::theme::Theme;
 use ratatui::buffer::Buffer;
@@ -78,6 +90,12 @@ pub enum View<'a> {
     Emptying(EmptyingView<'a>),
     /// The stores manager's shelf.
     Shelf(ShelfView<'a>),
+    /// The owner's waste.
+    Waste(WasteView<'a>),
+    /// A stocktake.
+    Stocktake(StocktakeView<'a>),
+    /// What is kept of earlier mixes.
+    Leftovers(LeftoversView<'a>),
     /// The scale itself.
     Scale(ScaleView<'a>),
     /// What was said lately.
@@ -100,6 +118,9 @@ impl<'a> View<'a> {
             Self::Unfinished(view) => &view.chrome,
             Self::Emptying(view) => &view.chrome,
             Self::Shelf(view) => &view.chrome,
+            Self::Waste(view) => &view.chrome,
+            Self::Stocktake(view) => &view.chrome,
+            Self::Leftovers(view) => &view.chrome,
             Self::Scale(view) => &view.chrome,
             Self::Messages(view) => &view.chrome,
             Self::Formula(view) => &view.chrome,
@@ -124,6 +145,9 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         View::Unfinished(unfinished) => unfinished::draw(unfinished, area, buf, theme),
         View::Emptying(cup) => emptying::draw(cup, area, buf, theme),
         View::Shelf(shelf) => shelf::draw(shelf, area, buf, theme),
+        View::Waste(waste) => waste::draw(waste, area, buf, theme),
+        View::Stocktake(stocktake) => stocktake::draw(stocktake, area, buf, theme),
+        View::Leftovers(leftovers) => leftovers::draw(leftovers, area, buf, theme),
         View::Scale(scale) => scale::draw(scale, area, buf, theme),
         View::Messages(messages) => messages::draw(messages, area, buf, theme),
         View::Formula(formula) => formula::draw(formula, area, buf, theme),

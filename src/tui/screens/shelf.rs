@@ -4,6 +4,7 @@
 use super::frame::{Chrome, Top};
 use crate::report::shelf::words::{a_day, a_day_and_spread, lasts, order_at, ordered};
 use crate::report::shelf::{Move, Shelf, ShelfTin, TinState, TonerShelf};
+use crate::tui::keys::{Action, Context};
 use crate::tui::on_scan::day;
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
@@ -23,6 +24,8 @@ pub struct OpenedView<'a> {
     pub moves: Option<Result<&'a [Move], &'a str>>,
     /// The first of them on the screen.
     pub scroll: usize,
+    /// Which of its tins is marked.
+    pub tin: usize,
 }
 
 /// The shelf.
@@ -87,12 +90,10 @@ pub fn draw(view: &ShelfView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     match view.shelf {
         Some(Ok(shelf)) if !view.rows.is_empty() => draw_list(view, shelf, lower, buf, theme),
         Some(Ok(_)) if view.query.text.is_empty() => {
-            say(
-                "no tin is on the shelf yet, and nothing was used: `pourbook receive` takes tins in",
-                lower,
-                buf,
-                theme,
-            );
+            let keys = &view.chrome.keys;
+            let key = keys.bindings.shown(Context::Shelf, Action::Receive, theme.symbols);
+            let how = key.map_or_else(String::new, |key| format!(": {key} receives one"));
+            say(&format!("no tin is on the shelf yet, and nothing was used{how}"), lower, buf, theme);
         }
         Some(Ok(_)) => say("no toner has all of these words", lower, buf, theme),
         Some(Err(why)) => say(why, lower, buf, theme),
@@ -221,7 +222,7 @@ fn draw_opened(view: &ShelfView<'_>, opened: &OpenedView<'_>, area: Rect, buf: &
     // The tins give way to what came and went, down to a few.
     let count = u16::try_from(toner.tins.len()).unwrap_or(u16::MAX);
     let shown = count.min(rest.height.saturating_sub(9).max(3));
-    draw_tins(view, toner, pen::rows(rest, 0, shown.saturating_add(1)), buf, theme);
+    draw_tins(view, (toner, opened.tin), pen::rows(rest, 0, shown.saturating_add(1)), buf, theme);
     let left = toner.tins.len().saturating_sub(usize::from(shown));
     if left > 0 {
         let words = format!("and {left} more");
@@ -268,7 +269,13 @@ fn figures(toner: &TonerShelf, theme: &Theme) -> Vec<String> {
     lines
 }
 
-fn draw_tins(view: &ShelfView<'_>, toner: &TonerShelf, area: Rect, buf: &mut Buffer, theme: &Theme) {
+fn draw_tins(
+    view: &ShelfView<'_>,
+    (toner, marked): (&TonerShelf, usize),
+    area: Rect,
+    buf: &mut Buffer,
+    theme: &Theme,
+) {
     const NARROW: &[Column] = &[
         ("level", BAR, false),
         ("holds", 8, true),
@@ -291,13 +298,21 @@ fn draw_tins(view: &ShelfView<'_>, toner: &TonerShelf, area: Rect, buf: &mut Buf
     }
     put_cells(columns, &headings(columns), head, buf, theme);
     pen::put(buf, head, head.x.saturating_add(3), head.y, "tin", theme.style(Meaning::Muted));
-    for (on_shelf, y) in toner.tins.iter().zip(area.y.saturating_add(1)..area.bottom()) {
+    let list = pen::rows(area, 1, area.height.saturating_sub(1));
+    let first = pen::first_row(marked, toner.tins.len(), usize::from(list.height));
+    for ((at, on_shelf), y) in toner.tins.iter().enumerate().skip(first).zip(list.top()..list.bottom()) {
         let row = Rect { y, height: 1, ..area };
+        let is_marked = at == marked;
+        let plain = if is_marked { Meaning::Title } else { Meaning::Plain };
+        if is_marked {
+            let sign = theme.symbols.pointer;
+            pen::put(buf, row, row.x.saturating_add(1), y, sign, theme.style(Meaning::KeyHint));
+        }
         let ShelfTin { tin, state } = on_shelf;
         let label = before(columns, row);
         let room = label.width.saturating_sub(3);
         let words = text::fit(&tin.label, room, theme.symbols.ellipsis);
-        pen::put(buf, label, label.x.saturating_add(3), y, &words, theme.style(Meaning::Plain));
+        pen::put(buf, label, label.x.saturating_add(3), y, &words, theme.style(plain));
         let meaning = match state {
             TinState::Unopened | TinState::Open => Meaning::Plain,
             TinState::Empty => Meaning::Doubt,

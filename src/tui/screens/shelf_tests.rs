@@ -88,7 +88,17 @@ pub(super) fn shelf_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         .filter(|(_, toner)| toner.is_of_interest())
         .map(|(at, _)| at)
         .collect();
-    let keys = [Action::Accept, Action::Up, Action::Down, Action::Sort, Action::Back];
+    let keys = [
+        Action::Accept,
+        Action::Sort,
+        Action::Receive,
+        Action::Stocktake,
+        Action::Up,
+        Action::Down,
+        Action::StirRack,
+        Action::Leftovers,
+        Action::Back,
+    ];
     let list = ShelfView {
         shelf: Some(Ok(&shelf)),
         rows: &rows,
@@ -110,12 +120,26 @@ pub(super) fn shelf_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         "the book is from an older program and has no figures yet: open the bench once, then they are there";
     see("shelf-not-read", &View::Shelf(ShelfView { shelf: Some(Err(why)), ..reading }));
     let moves = moves(30);
-    let keys = [Action::Up, Action::Down, Action::Back];
-    let opened = OpenedView { toner: shelf.toner("W10"), moves: Some(Ok(&moves)), scroll: 0 };
-    let opened = ShelfView { opened: Some(opened), chrome: shop.chrome(Context::Shelf, &keys), ..list };
+    let keys = [
+        Action::Up,
+        Action::Down,
+        Action::Stocktake,
+        Action::Receive,
+        Action::TinOpened,
+        Action::TinStirred,
+        Action::TinEmptied,
+        Action::DiscardTin,
+        Action::RecallLot,
+        Action::StirRack,
+        Action::Back,
+        Action::PageUp,
+        Action::PageDown,
+    ];
+    let opened = OpenedView { toner: shelf.toner("W10"), moves: Some(Ok(&moves)), scroll: 0, tin: 0 };
+    let opened = ShelfView { opened: Some(opened), chrome: shop.chrome(Context::Tins, &keys), ..list };
     see("shelf-toner", &View::Shelf(opened));
-    let recalled = OpenedView { toner: shelf.toner("M80"), moves: Some(Ok(&[])), scroll: 0 };
+    let recalled = OpenedView { toner: shelf.toner("M80"), moves: Some(Ok(&[])), scroll: 0, tin: 0 };
     see("shelf-toner-called-back", &View::Shelf(ShelfView { opened: Some(recalled), ..opened }));
-    let weigh = OpenedView { toner: shelf.toner("Y41"), moves: None, scroll: 0 };
+    let weigh = OpenedView { toner: shelf.toner("Y41"), moves: None, scroll: 0, tin: 0 };
     see("shelf-toner-to-weigh", &View::Shelf(ShelfView { opened: Some(weigh), ..opened }));
 }

@@ -156,6 +156,8 @@ pub(super) fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
     unfinished_views(&shop, &mut see);
     super::cup_tests::cup_views(&shop, &mut see);
     super::shelf_tests::shelf_views(&shop, &mut see);
+    super::waste_tests::waste_views(&shop, &mut see);
+    super::stores_tests::stores_views(&shop, &mut see);
     super::scale_tests::scale_views(&shop, &mut see);
     super::said_tests::message_views(&shop, &mut see);
     super::formula_tests::formula_views(&shop, &mut see);

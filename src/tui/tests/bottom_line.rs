@@ -120,6 +120,37 @@ const SCENES: &[Scene] = &[
         rig
     }),
     ("a toner on the shelf", super::shelf::white),
+    ("the waste", super::waste::opened),
+    ("the waste being read", || by_keys(Rig::new(), &["F8"])),
+    ("the waste not read", super::waste::failed),
+    ("no waste yet", super::waste::empty),
+    ("the waste, nothing found", || {
+        let mut rig = super::waste::opened();
+        rig.type_text("qqqq");
+        rig
+    }),
+    ("the waste of a week without a mix", || {
+        let mut rig = super::waste::opened();
+        rig.type_text("W34");
+        rig
+    }),
+    ("the mixes behind the waste", super::waste::mixes),
+    ("the shelf with tins", super::stores::stocked),
+    ("the tins of a toner", super::stores::white),
+    ("a tin is received", || by_keys(super::stores::stocked(), &["Ctrl-R"])),
+    ("a stocktake", super::stores::stocktake),
+    ("a tin weighed", || {
+        let mut rig = super::stores::stocktake();
+        rig.stand("704.6", 5);
+        rig
+    }),
+    ("a stocktake asks why", || {
+        let mut rig = super::stores::stocktake();
+        rig.stand("604.6", 5);
+        by_keys(rig, &["Enter"])
+    }),
+    ("leftovers", super::stores::leftovers),
+    ("a leftover is thrown away", || by_keys(super::stores::leftovers(), &["x"])),
     ("messages", || by_keys(Rig::new(), &["F3"])),
     ("help", || by_keys(Rig::new(), &["F1"])),
     ("the scale's page", || by_keys(Rig::new(), &["F2"])),

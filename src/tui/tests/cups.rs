@@ -281,3 +281,47 @@ fn a_leftover_in_the_cup_is_never_booked_as_a_toner() {
     assert_eq!(of_leftover(&rig), g("60"));
     rig.agrees_with_book();
 }
+
+/// Cut off while a leftover goes in: what came in meanwhile is that leftover when the mix is taken up, and no toner.
+#[test]
+fn a_leftover_that_was_going_in_when_the_program_ended_is_still_the_leftover() {
+    let mut cut_off = kept();
+    cut_off.pick_with("F8");
+    cut_off.stand(super::rig::CUP, DWELL);
+    cut_off.stand_net(g("40"), DWELL);
+    let kinds = cut_off.kinds();
+    assert_eq!(kinds[kinds.len() - 2..], ["mix/started", "mix/leftover-due"], "{kinds:?}");
+    let sent = cut_off.sent.len();
+    let taken_up = || {
+        let mut rig = cut_off.reopened(None);
+        rig.key("Enter");
+        rig
+    };
+    let mut rig = taken_up();
+    rig.stand("61.8", 3 * DWELL);
+    rig.says("40.0 g in the cup count as the leftover of mix 0412: Enter, then take it");
+    assert_eq!(rig.sent.len(), sent);
+    rig.key("Enter");
+    rig.stand("61.8", 3 * DWELL);
+    rig.says("a leftover first");
+    assert_eq!(rig.sent.len(), sent, "{:?}", rig.kinds());
+    rig.key("Enter");
+    let Event::LeftoverAdded(added) = rig.last() else { panic!("{:?}", rig.last()) };
+    assert_eq!((added.before, added.after), (g("0"), g("40.0")));
+    rig.agrees_with_book();
+    // Nothing was poured: it goes on by itself, the leftover still first; without it, that is known after another end.
+    let mut rig = taken_up();
+    rig.stand(super::rig::CUP, 2 * DWELL);
+    rig.says("a leftover first");
+    rig.key("n");
+    rig.says("it stays on the shelf");
+    let mut rig = rig.reopened(None);
+    rig.key("Enter");
+    rig.stand(super::rig::CUP, 2 * DWELL);
+    rig.says_not("a leftover first");
+    // Gone from the shelf meanwhile: that is said.
+    let mut gone = cut_off.reopened(None);
+    gone.app.leftovers.clear();
+    gone.key("Enter");
+    gone.says("a leftover that is not on the shelf any more");
+}

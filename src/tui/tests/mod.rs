@@ -24,6 +24,8 @@ mod scale_page;
 mod scale_search;
 mod scan;
 mod shelf;
+mod stores;
 mod taking_up;
 mod tins;
+mod waste;
 mod whatever;

@@ -8,7 +8,7 @@ use ratatui::crossterm::event::{KeyModifiers, MouseButton, MouseEvent, MouseEven
 use ratatui::layout::Rect;
 
 /// Clicks, or turns the wheel, where that is on the screen for the first time.
-fn at(rig: &mut Rig, what: &str, kind: MouseEventKind) {
+pub(super) fn at(rig: &mut Rig, what: &str, kind: MouseEventKind) {
     let screen = rig.screen();
     let (row, line) = screen.lines().enumerate().find(|(_, line)| line.contains(what)).expect(what);
     let column = line.split(what).next().unwrap().chars().count();
@@ -22,7 +22,7 @@ fn at(rig: &mut Rig, what: &str, kind: MouseEventKind) {
     rig.send(Message::Clicked(actions));
 }
 
-fn click(rig: &mut Rig, what: &str) {
+pub(super) fn click(rig: &mut Rig, what: &str) {
     at(rig, what, MouseEventKind::Down(MouseButton::Left));
 }
 

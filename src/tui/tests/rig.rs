@@ -3,8 +3,10 @@
 use crate::book::{BookEvent, By, Envelope, EventId, Ids, Journal, MixId};
 use crate::catalogue::{Catalogue, Source};
 use crate::mix::{Event, Phase, Session};
+use crate::report::Period;
 use crate::scale::shape::Ask;
 use crate::scale::{Frame, Hand, LinkEvent, LinkState, Mode, Reading, Stability};
+use crate::stock::StockEvent;
 use crate::tui::app::{App, FromBook, Settings, Waiting};
 use crate::tui::formula_writer::FormulaWork;
 use crate::tui::keys::Key;
@@ -17,6 +19,7 @@ use crate::tui::search::Where;
 use crate::tui::sound::Sound;
 use crate::tui::theme::Theme;
 use crate::tui::view;
+use crate::tui::waste::Span;
 use crate::units::{Division, Grams, MassUnit, Moment, Stamp, parse_decimal};
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{Event as TerminalEvent, KeyCode, KeyEvent, KeyModifiers};
@@ -65,6 +68,8 @@ pub(super) struct Rig {
     pub(super) looks: usize,
     /// How often the shelf's figures were to be read.
     pub(super) shelf_reads: usize,
+    /// The times of which the waste was to be read, with their days.
+    pub(super) waste_reads: Vec<(Span, Period)>,
     /// The toners of which it was to be read what came and went.
     pub(super) move_reads: Vec<String>,
     pub(super) heard: Vec<Sound>,
@@ -128,6 +133,7 @@ impl Rig {
             reads: Vec::new(),
             looks: 0,
             shelf_reads: 0,
+            waste_reads: Vec::new(),
             move_reads: Vec::new(),
             heard: Vec::new(),
             lags: None,
@@ -170,7 +176,8 @@ impl Rig {
             .map(|journal| Waiting { journal: Ok(journal), number: 412, when: "today".to_owned() })
             .collect();
         let look_only = look_only.map(str::to_owned);
-        let book = FromBook { look_only, waiting, next_number: 413, ..FromBook::default() };
+        let leftovers = self.app.leftovers.clone();
+        let book = FromBook { look_only, waiting, leftovers, next_number: 413, ..FromBook::default() };
         let mut rig = Self::opened(settings(), book);
         rig.app.ids = Ids::counted(8);
         rig.sent.clone_from(&self.sent);
@@ -215,6 +222,7 @@ impl Rig {
                 Effect::ReadColour { file, then } => self.reads.push((file, then)),
                 Effect::LookAtShop { .. } => self.looks += 1,
                 Effect::ReadShelf { .. } => self.shelf_reads += 1,
+                Effect::ReadWaste { span, period } => self.waste_reads.push((span, period)),
                 Effect::ReadMoves(toner) => self.move_reads.push(toner.as_str().to_owned()),
                 Effect::Suspend | Effect::Mouse(_) => {}
                 Effect::Quit(_) => self.quit = true,
@@ -292,6 +300,7 @@ impl Rig {
             "F6" => KeyCode::F(6),
             "F8" => KeyCode::F(8),
             "F7" => KeyCode::F(7),
+            "F9" => KeyCode::F(9),
             "F10" => KeyCode::F(10),
             "Shift-Tab" => KeyCode::BackTab,
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),
@@ -358,7 +367,16 @@ impl Rig {
     }
 
     pub(super) fn events(&self) -> Vec<Event> {
-        self.sent.iter().map(|envelope| serde_json::from_str(&envelope.body).unwrap()).collect()
+        self.of_mixes().map(|envelope| serde_json::from_str(&envelope.body).unwrap()).collect()
+    }
+
+    fn of_mixes(&self) -> impl Iterator<Item = &Envelope> {
+        self.sent.iter().filter(|envelope| envelope.kind.starts_with("mix/"))
+    }
+
+    /// What was told of the stock.
+    pub(super) fn told(&self) -> Vec<StockEvent> {
+        self.sent.iter().filter_map(|envelope| StockEvent::read(envelope).unwrap()).collect()
     }
 
     pub(super) fn last(&self) -> Event {
@@ -368,7 +386,7 @@ impl Rig {
     /// The mixes in the book as it would give them back, one sent twice kept once.
     pub(super) fn kept(&self) -> Vec<Journal> {
         let mut mixes: BTreeMap<MixId, Vec<Envelope>> = BTreeMap::new();
-        for envelope in &self.sent {
+        for envelope in self.of_mixes() {
             let mix = mixes.entry(envelope.subject).or_default();
             match mix.iter().find(|kept| kept.id == envelope.id) {
                 Some(kept) => assert_eq!(kept, envelope, "sent again otherwise"),

@@ -2,6 +2,7 @@
 
 use super::rig::Rig;
 use crate::catalogue::TonerCode;
+use crate::tui::keys::Action;
 use crate::tui::message::Message;
 use crate::tui::screens::shelf_tests::{moves, shelf};
 
@@ -101,8 +102,8 @@ fn a_toner_shows_its_tins_and_what_is_behind_them() {
         rig.says(words);
     }
     rig.says_not("Northgate");
-    for _ in 0..40 {
-        rig.key("Down");
+    for _ in 0..4 {
+        rig.send(Message::Clicked(vec![Action::PageDown]));
     }
     rig.says("received from Northgate Coatings (inv…  +1482.0");
     // What was asked for another toner is not shown for this one.

@@ -25,8 +25,17 @@ enum Does {
     Reopen,
 }
 
-const KEYS: [&str; 37] = [
+const KEYS: [&str; 46] = [
+    "Ctrl-K",
+    "Ctrl-R",
+    "Ctrl-T",
+    "Ctrl-L",
+    "y",
+    "e",
+    "k",
     "F7",
+    "F8",
+    "F9",
     "Enter",
     "Enter",
     "Enter",
@@ -65,7 +74,10 @@ const KEYS: [&str; 37] = [
     "?",
 ];
 
-const ANSWERS: [(&str, &str); 14] = [
+const ANSWERS: [(&str, &str); 17] = [
+    ("n", "M80 24-001"),
+    ("Enter", "250"),
+    ("Enter", "K05"),
     ("n", "24-001"),
     ("n", ""),
     ("w", "K05"),

@@ -61,6 +61,8 @@ pub struct Symbols {
     pub arrows: [&'static str; 4],
     /// Fillings that differ from one another.
     pub textures: &'static [&'static str],
+    /// Paint that was lost.
+    pub wasted: &'static str,
     /// Whether signs of half a cell's height can be used.
     pub halves: bool,
 }
@@ -97,6 +99,7 @@ impl Symbols {
         step_empty: "▯",
         arrows: ["↑", "↓", "←", "→"],
         textures: &["█", "▓", "▒", "░"],
+        wasted: "▚",
         halves: true,
     };
 
@@ -131,6 +134,7 @@ impl Symbols {
         step_empty: ".",
         arrows: ["Up", "Down", "Left", "Right"],
         textures: &["#", "%", "+", "."],
+        wasted: "x",
         halves: false,
     };
 }
@@ -168,6 +172,7 @@ mod tests {
             set.ease,
             set.step_full,
             set.step_empty,
+            set.wasted,
         ];
         all.extend(set.textures);
         all

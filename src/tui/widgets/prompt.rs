@@ -51,7 +51,7 @@ pub struct Prompt<'a> {
 }
 
 /// The most choices shown at once.
-const CHOICES: u16 = 6;
+const CHOICES: u16 = 7;
 
 impl Prompt<'_> {
     /// How many rows it would like.

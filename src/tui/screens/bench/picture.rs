@@ -2,7 +2,8 @@
 
 use super::BenchView;
 use super::figure::steps;
-use crate::mix::{Judgement, Phase};
+use crate::catalogue::Swatch;
+use crate::mix::{Judgement, Phase, Recipe};
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::closeup::Closeup;
 use crate::tui::widgets::cup::{Cup, Layer, Mark};
@@ -16,14 +17,20 @@ pub(super) fn cup(view: &BenchView<'_>, notation: Notation) -> Cup {
     // Without a reading the picture is what the book knows.
     let net = view.weight().unwrap_or_else(|| session.holds());
     let extra = net - session.holds();
-    let pouring = session.current().filter(|_| session.phase() == Phase::Weighing);
+    let weighing = session.phase() == Phase::Weighing;
+    // What is poured of a leftover is of no toner.
+    let pouring = session.current().filter(|_| weighing && view.pour_in.is_none());
     let own = session.order().iter().map(|&line| {
         let live = if pouring == Some(line) { extra.max(Grams::ZERO) } else { Grams::ZERO };
         let swatch = recipe.lines().get(line).and_then(|line| line.swatch);
         Layer { mass: session.poured(line) + live, swatch }
     });
     let foreign = session.foreign().iter().map(|(_, mass)| Layer { mass: *mass, swatch: None });
-    let mut layers: Vec<Layer> = own.chain(foreign).collect();
+    let leftover = view
+        .pour_in
+        .filter(|_| weighing)
+        .map(|_| Layer { mass: extra.max(Grams::ZERO), swatch: stirred(recipe) });
+    let mut layers: Vec<Layer> = own.chain(foreign).chain(leftover).collect();
     // While some is taken out everything in the cup goes down together.
     if extra.is_negative()
         && let Some(kept) = net.max(Grams::ZERO).ratio_to(session.holds())
@@ -56,6 +63,24 @@ pub(super) fn cup(view: &BenchView<'_>, notation: Notation) -> Cup {
     }
     marks.push(mark(full, "", format!("{} brim", notation.volume_number(brim, 0)), Meaning::Muted, false));
     Cup { layers, full, marks }
+}
+
+/// About what the stirred mix looks like, as a leftover of the same layer does: its toners' swatches by their shares. To
+/// tell it from the toners, not to judge a match by. None where none of them has one.
+fn stirred(recipe: &Recipe) -> Option<Swatch> {
+    let (mut sums, mut all) = ([0_u64; 3], 0_u64);
+    for (share, line) in recipe.shares().into_iter().zip(recipe.lines()) {
+        let Some(swatch) = line.swatch else { continue };
+        let millionths = share.decimal().saturating_mul(Decimal::new(1_000_000, 0));
+        let part = u64::try_from(millionths.trunc().mantissa()).unwrap_or(0);
+        all = all.saturating_add(part);
+        for (sum, channel) in sums.iter_mut().zip([swatch.red, swatch.green, swatch.blue]) {
+            *sum = sum.saturating_add(part.saturating_mul(u64::from(channel)));
+        }
+    }
+    let [red, green, blue] =
+        sums.map(|sum| u8::try_from(sum.checked_div(all).unwrap_or(0)).unwrap_or(u8::MAX));
+    (all > 0).then_some(Swatch { red, green, blue })
 }
 
 /// The last stretch before the stop; none when nothing is poured or drawn off.

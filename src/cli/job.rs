@@ -1,0 +1,441 @@
+//! `pourbook job`: the repairs: what is painted, what has happened to it, what comes next, and all of it on a sheet.
+
+mod sheet;
+mod show;
+mod typed;
+mod write;
+
+use super::places::Places;
+use super::stores::Who;
+use super::{CliError, amount};
+use crate::book::figures::JobRow;
+use crate::book::{JobsOf, Ledger as _, SqliteStore, Store as _};
+use crate::catalogue::{Finish, Role, Word as _};
+use crate::job::{JobJournal, LayerPlan, Panel};
+use std::path::PathBuf;
+use typed::LayerSaid;
+
+/// What it can be told.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(subcommand)]
+    what: What,
+}
+
+#[derive(Debug, clap::Subcommand)]
+enum What {
+    /// Open a job: its name is used once
+    Open(Open),
+    /// Change the vehicle, the panels or the layers
+    Amend(Amend),
+    /// The jobs that are open
+    List(List),
+    /// What is known of a job, where each layer stands, and what comes next
+    Show(Show),
+    /// A spray-out card was made
+    Card(Card),
+    /// What was seen when a card was held against the car
+    Compare(Compare),
+    /// The count of coats that matches the car, or why the layer is mixed without one
+    Choose(Choose),
+    /// A mix is for this job
+    Mix(Mix),
+    /// A mix is not for this job after all
+    Part(Part),
+    /// Hardener went into a mix: its pot life runs
+    Activate(Activate),
+    /// A coat was sprayed: its flash-off runs
+    Coat(Coat),
+    /// A time of flash-off, bake or booth clearance: start, stop or overrule it
+    Timer(Timer),
+    /// A layer is done
+    Finish(LayerDone),
+    /// Note something down
+    Note(Note),
+    /// The job is done
+    Close(Named),
+    /// The job was not done after all
+    Reopen(Named),
+    /// Everything on one page
+    Sheet(Sheet),
+}
+
+/// What all of them can be told.
+#[derive(Debug, clap::Args)]
+struct Common {
+    #[command(flatten)]
+    who: Who,
+    /// The result as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, clap::Args)]
+struct Open {
+    /// What the shop calls it: "26-118 tailgate"
+    name: String,
+    /// The colour, by its code or its name
+    #[arg(long)]
+    colour: String,
+    /// Which of the colour's variants
+    #[arg(long)]
+    variant: Option<String>,
+    /// How it is built up, where that differs from the colour's own file
+    #[arg(long, value_parser = finish)]
+    finish: Option<Finish>,
+    /// Which vehicle, in your own words
+    #[arg(long)]
+    vehicle: Option<String>,
+    /// A panel, and its area if known: "door, left=0.9 m2"; once for each
+    #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
+    panel: Vec<Panel>,
+    /// What is known of a layer: "pearl, coats=3, product=CODE, shade=G3, asked=350 mL, flash-off=5, bake=10"
+    #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
+    layer: Vec<LayerSaid>,
+    /// A layer that is not painted
+    #[arg(long, value_name = "ROLE", value_parser = amount::role)]
+    without: Vec<Role>,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Debug, clap::Args)]
+struct Amend {
+    /// Which job
+    name: String,
+    /// Which vehicle, in your own words
+    #[arg(long)]
+    vehicle: Option<String>,
+    /// A panel, and its area if known; all of them anew, once for each
+    #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
+    panel: Vec<Panel>,
+    /// What is known of a layer, as for open; it is added if it is not there
+    #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
+    layer: Vec<LayerSaid>,
+    /// A layer that is not painted after all
+    #[arg(long, value_name = "ROLE", value_parser = amount::role)]
+    without: Vec<Role>,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Debug, clap::Args)]
+struct List {
+    /// Those that are closed, too
+    #[arg(long)]
+    all: bool,
+    /// The result as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, clap::Args)]
+struct Show {
+    /// Which job
+    name: String,
+    /// The result as JSON, decimals as text
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, clap::Args)]
+struct Card {
+    /// Which job
+    name: String,
+    /// With how many coats
+    #[arg(long)]
+    coats: u32,
+    /// Of which layer [default: pearl]
+    #[arg(long, value_parser = amount::role)]
+    layer: Option<Role>,
+    /// Over which undercoat or ground, and with which gun
+    #[arg(long)]
+    note: Option<String>,
+    /// From which mix, by its number
+    #[arg(long, value_name = "NUMBER")]
+    mix: Option<u32>,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Debug, clap::Args)]
+struct Compare {
+    /// Which job
+    name: String,
+    /// Which card, by its number
+    card: u32,
+    /// What was seen, and where: "side tone, sun: a little lighter"
+    seen: String,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Debug, clap::Args)]
+struct Choose {
+    /// Which job
+    name: String,
+    /// How many coats the car gets
+    #[arg(long, required_unless_present = "no_card")]
+    coats: Option<u32>,
+    /// Which card shows it, by its number
+    #[arg(long, value_name = "CARD")]
+    card: Option<u32>,
+    /// Of which layer [default: pearl]
+    #[arg(long, value_parser = amount::role)]
+    layer: Option<Role>,
+    /// No card was chosen: why it is mixed all the same
+    #[arg(long, value_name = "REASON", conflicts_with_all = ["coats", "card"])]
+    no_card: Option<String>,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Debug, clap::Args)]
+struct Mix {
+    /// Which job
+    name: String,
+    /// Which mix, by its number
+    number: u32,
+    /// Which layer it is [default: the layer it was begun as]
+    #[arg(long, value_parser = amount::role)]
+    layer: Option<Role>,
+    /// It is for spray-out cards alone
+    #[arg(long)]
+    for_cards: bool,
+    /// Why it is right though no card was chosen
+    #[arg(long, value_name = "REASON")]
+    overrule: Option<String>,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Debug, clap::Args)]
+struct Part {
+    /// Which job
+    name: String,
+    /// Which mix, by its number
+    number: u32,
+    /// Why
+    reason: String,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Debug, clap::Args)]
+struct Activate {
+    /// Which job
+    name: String,
+    /// Which mix, by its number
+    number: u32,
+    /// How long it can be sprayed from then on, in minutes, as its data sheet says
+    #[arg(long, value_name = "MINUTES")]
+    pot_life: u32,
+    /// How many minutes ago the hardener went in
+    #[arg(long, value_name = "MINUTES", default_value_t = 0)]
+    ago: u32,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Debug, clap::Args)]
+struct Coat {
+    /// Which job
+    name: String,
+    /// Which layer
+    #[arg(value_parser = amount::role)]
+    layer: Role,
+    /// Its flash-off, in minutes [default: the layer's]
+    #[arg(long, value_name = "MINUTES")]
+    flash_off: Option<u32>,
+    /// How many minutes ago it was done
+    #[arg(long, value_name = "MINUTES", default_value_t = 0)]
+    ago: u32,
+    /// Why a flash-off or a bake that was not over was not waited for
+    #[arg(long, value_name = "REASON")]
+    overrule: Option<String>,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+enum Doing {
+    /// Begin it
+    Start,
+    /// End it
+    Stop,
+    /// Do not wait for it, and say why
+    Overrule,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+enum Time {
+    /// Until the next coat or layer may follow
+    FlashOff,
+    /// The bake
+    Bake,
+    /// Until the booth is clear of mist
+    Clearance,
+}
+
+#[derive(Debug, clap::Args)]
+struct Timer {
+    /// Which job
+    name: String,
+    /// What to do with it
+    #[arg(value_enum)]
+    doing: Doing,
+    /// Which time
+    #[arg(value_enum)]
+    time: Time,
+    /// Of which layer
+    #[arg(long, value_parser = amount::role, required_if_eq_any = [("time", "flash-off"), ("time", "bake")])]
+    layer: Option<Role>,
+    /// How long [default: the layer's own]
+    #[arg(long)]
+    minutes: Option<u32>,
+    /// How many minutes ago it began
+    #[arg(long, value_name = "MINUTES", default_value_t = 0)]
+    ago: u32,
+    /// Why it is not waited for
+    #[arg(long, required_if_eq("doing", "overrule"))]
+    reason: Option<String>,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Debug, clap::Args)]
+struct LayerDone {
+    /// Which job
+    name: String,
+    /// Which layer
+    #[arg(value_parser = amount::role)]
+    layer: Role,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Debug, clap::Args)]
+struct Note {
+    /// Which job
+    name: String,
+    /// What
+    text: String,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Debug, clap::Args)]
+struct Named {
+    /// Which job
+    name: String,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Debug, clap::Args)]
+struct Sheet {
+    /// Which job
+    name: String,
+    /// A page to look at or to print; the file must not be there yet
+    #[arg(long, value_name = "FILE", conflicts_with = "text")]
+    html: Option<PathBuf>,
+    /// As text, which is what is done without --html
+    #[arg(long)]
+    text: bool,
+    /// Write the page over a file that is there
+    #[arg(long, requires = "html")]
+    force: bool,
+}
+
+fn finish(text: &str) -> Result<Finish, String> {
+    Finish::from_word(text).ok_or_else(|| {
+        let all: Vec<_> = Finish::ALL.iter().map(|finish| finish.word()).collect();
+        format!("one of {} was expected", all.join(", "))
+    })
+}
+
+/// Runs it.
+pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
+    match &args.what {
+        What::List(args) => show::list(places, args),
+        What::Show(args) => show::one(places, args),
+        What::Sheet(args) => sheet::run(places, args),
+        What::Open(args) => write::open(places, args),
+        What::Amend(args) => write::amend(places, args),
+        What::Card(args) => write::card(places, args),
+        What::Compare(args) => write::compare(places, args),
+        What::Choose(args) => write::choose(places, args),
+        What::Mix(args) => write::mix_joined(places, args),
+        What::Part(args) => write::part(places, args),
+        What::Activate(args) => write::activate(places, args),
+        What::Coat(args) => write::coat(places, args),
+        What::Timer(args) => write::timer(places, args),
+        What::Finish(args) => write::finish(places, args),
+        What::Note(args) => write::note(places, args),
+        What::Close(args) => write::close(places, args),
+        What::Reopen(args) => write::reopen(places, args),
+    }
+}
+
+/// So many jobs are named where one is not found.
+const MOST_NAMED: usize = 8;
+
+/// The job with that name; the one whose name begins so will do: of those that are open, or else of all.
+fn find(book: &SqliteStore, name: &str) -> Result<JobRow, CliError> {
+    let name = crate::units::clean(name).trim().to_owned();
+    if let Some(row) = book.jobs(JobsOf::Name(&name)).map_err(CliError::failed)?.pop() {
+        return Ok(row);
+    }
+    let open = book.jobs(JobsOf::Open).map_err(CliError::failed)?;
+    let folded = name.to_lowercase();
+    let begins = |row: &&JobRow| !folded.is_empty() && row.name.to_lowercase().starts_with(&folded);
+    let all = if open.iter().any(|row| begins(&row)) {
+        Vec::new()
+    } else {
+        book.jobs(JobsOf::All).map_err(CliError::failed)?
+    };
+    let several: Vec<&JobRow> = open.iter().chain(&all).filter(begins).collect();
+    if let [only] = several.as_slice() {
+        return Ok((*only).clone());
+    }
+    let (error, listed, which) = if several.is_empty() {
+        (format!("there is no job '{name}' in this book"), open.iter().collect(), "Open are")
+    } else {
+        let error = format!("'{name}' could be any of {} jobs: write more of it", several.len());
+        (error, several, "They are")
+    };
+    let error = CliError::failed(error);
+    if listed.is_empty() {
+        return Err(error.hint("No job is open: pourbook job open NAME --colour COLOUR opens one."));
+    }
+    let mut names: Vec<_> = listed.iter().rev().take(MOST_NAMED).map(|row| row.name.as_str()).collect();
+    if listed.len() > MOST_NAMED {
+        names.push("…");
+    }
+    Err(error.hint(format!("{which}: {}.", names.join("; "))))
+}
+
+/// The job as it stands.
+fn read(book: &SqliteStore, row: &JobRow) -> Result<JobJournal, CliError> {
+    let events = book.events(row.job.subject()).map_err(CliError::failed)?;
+    JobJournal::fold(row.job, &events).map_err(CliError::failed)
+}
+
+/// A number of coats in words: `1 coat`, `3 coats`.
+fn coats_of(coats: u32) -> String {
+    if coats == 1 { "1 coat".to_owned() } else { format!("{coats} coats") }
+}
+
+/// What was said of layers, put into a plan: a layer that is there is told more, another takes its place by its role.
+fn planned(mut plan: Vec<LayerPlan>, said: &[LayerSaid], without: &[Role]) -> Vec<LayerPlan> {
+    for layer in said {
+        if let Some(known) = plan.iter_mut().find(|known| known.role == layer.0.role) {
+            layer.over(known);
+        } else {
+            let place = plan.iter().position(|known| known.role > layer.0.role).unwrap_or(plan.len());
+            plan.insert(place, layer.0.clone());
+        }
+    }
+    plan.retain(|layer| !without.contains(&layer.role));
+    plan
+}

@@ -1,0 +1,265 @@
+//! The jobs in a list, and one of them as it stands.
+
+use super::{coats_of, find, read};
+use crate::book::figures::JobRow;
+use crate::book::{JobsOf, Ledger as _, MixesOf, SqliteStore};
+use crate::catalogue::{ColourCode, Finish, Role};
+use crate::cli::places::Places;
+use crate::cli::stores::{Stores, to_look};
+use crate::cli::table::{self, Side};
+use crate::cli::{CliError, amount, open, out};
+use crate::job::sheet::panel_words;
+use crate::job::{Countdown, Job, Panel, Run, Standing};
+use crate::units::{Notation, Stamp};
+use serde::Serialize;
+
+#[derive(Serialize)]
+struct JsonRow<'a> {
+    number: u32,
+    job: &'a str,
+    job_id: String,
+    vehicle: Option<&'a str>,
+    colour: Option<&'a str>,
+    variant: Option<&'a str>,
+    opened: Stamp,
+    last: Stamp,
+    closed: Option<Stamp>,
+}
+
+#[derive(Serialize)]
+struct JsonList<'a> {
+    jobs: Vec<JsonRow<'a>>,
+}
+
+#[derive(Serialize)]
+struct JsonJob<'a> {
+    job: &'a str,
+    job_id: String,
+    vehicle: Option<&'a str>,
+    colour: &'a ColourCode,
+    variant: &'a str,
+    finish: Finish,
+    panels: &'a [Panel],
+    opened: Stamp,
+    last: Stamp,
+    closed: Option<Stamp>,
+    layers: Vec<JsonLayer<'a>>,
+    cards: Vec<JsonCard<'a>>,
+    next: &'static str,
+    next_layer: Option<Role>,
+    next_until: Option<Stamp>,
+    notes: Vec<JsonNote<'a>>,
+}
+
+#[derive(Serialize)]
+struct JsonLayer<'a> {
+    layer: Role,
+    product: Option<&'a str>,
+    shade: Option<&'a str>,
+    asked_ml: Option<String>,
+    coats_wanted: Option<u32>,
+    by_card: bool,
+    without_card: Option<&'a str>,
+    coats: u32,
+    mixes: Vec<u32>,
+    pot_life_until: Option<Stamp>,
+    flash_off_until: Option<Stamp>,
+    bake_until: Option<Stamp>,
+    finished: Option<Stamp>,
+}
+
+#[derive(Serialize)]
+struct JsonCard<'a> {
+    card: u32,
+    layer: Role,
+    coats: u32,
+    at: Stamp,
+    note: Option<&'a str>,
+    seen: Vec<&'a str>,
+}
+
+#[derive(Serialize)]
+struct JsonNote<'a> {
+    at: Stamp,
+    text: &'a str,
+}
+
+pub(super) fn list(places: &Places, args: &super::List) -> Result<(), CliError> {
+    let book = to_look(places)?;
+    let of = if args.all { JobsOf::All } else { JobsOf::Open };
+    let rows = book.jobs(of).map_err(CliError::failed)?;
+    if args.json {
+        return out::json(&JsonList { jobs: rows.iter().map(json_row).collect() });
+    }
+    if rows.is_empty() {
+        return out::line("No job is open.");
+    }
+    let now = Stores::now();
+    let notation = places.settled()?.settings.notation();
+    let mut lines = vec![["job", "vehicle", "colour", "opened", "next"].map(str::to_owned).to_vec()];
+    for row in &rows {
+        // One that cannot be read is listed all the same.
+        let next = match read(&book, row) {
+            Ok(journal) => journal.job().next(now).words(now, |volume| notation.given_volume(volume)),
+            Err(error) => error.to_string(),
+        };
+        lines.push(vec![
+            row.name.clone(),
+            dash(row.vehicle.as_deref()),
+            dash(row.colour.as_deref()),
+            open::when(row.opened),
+            next,
+        ]);
+    }
+    table::lines(&[Side::Left; 5], &lines).iter().try_for_each(out::line)
+}
+
+fn json_row(row: &JobRow) -> JsonRow<'_> {
+    JsonRow {
+        number: row.number,
+        job: &row.name,
+        job_id: row.job.to_string(),
+        vehicle: row.vehicle.as_deref(),
+        colour: row.colour.as_deref(),
+        variant: row.variant.as_deref(),
+        opened: row.opened,
+        last: row.last,
+        closed: row.closed,
+    }
+}
+
+fn dash(text: Option<&str>) -> String {
+    text.unwrap_or("–").to_owned()
+}
+
+pub(super) fn one(places: &Places, args: &super::Show) -> Result<(), CliError> {
+    let book = to_look(places)?;
+    let row = find(&book, &args.name)?;
+    let journal = read(&book, &row)?;
+    let (job, now) = (journal.job(), Stores::now());
+    if args.json {
+        return out::json(&json(&book, job, &row, now)?);
+    }
+    let notation = places.settled()?.settings.notation();
+    text(&book, job, now, notation)?.iter().try_for_each(out::line)
+}
+
+/// The numbers of a layer's mixes.
+fn numbers(book: &SqliteStore, layer: &Standing<'_>) -> Result<Vec<u32>, CliError> {
+    let mut numbers = Vec::new();
+    for mix in &layer.mixes {
+        let found = book.totals(MixesOf::Mix(*mix)).map_err(CliError::failed)?;
+        numbers.extend(found.into_iter().map(|totals| totals.head.number));
+    }
+    Ok(numbers)
+}
+
+fn running(run: Option<&Run>, now: Stamp) -> Option<Countdown> {
+    run.filter(|run| run.is_running(now)).map(|run| run.countdown)
+}
+
+fn json<'a>(book: &SqliteStore, job: &'a Job, row: &JobRow, now: Stamp) -> Result<JsonJob<'a>, CliError> {
+    let next = job.next(now);
+    let mut layers = Vec::new();
+    for layer in job.standings() {
+        layers.push(JsonLayer {
+            layer: layer.plan.role,
+            product: layer.plan.product.as_deref(),
+            shade: layer.plan.shade.as_deref(),
+            asked_ml: layer.plan.asked.map(amount::exact_volume),
+            coats_wanted: layer.wanted,
+            by_card: layer.chosen.is_some(),
+            without_card: layer.unmatched,
+            coats: layer.sprayed(),
+            mixes: numbers(book, &layer)?,
+            pot_life_until: layer.activated.map(Countdown::until),
+            flash_off_until: running(layer.flash_off, now).map(Countdown::until),
+            bake_until: running(layer.bake, now).map(Countdown::until),
+            finished: layer.finished,
+        });
+    }
+    let card = |card: &'a crate::job::Card| JsonCard {
+        card: card.made.card,
+        layer: card.made.layer,
+        coats: card.made.coats,
+        at: card.at,
+        note: card.made.note.as_deref(),
+        seen: card.seen.iter().map(|(_, seen)| seen.as_str()).collect(),
+    };
+    let next_until = match next {
+        crate::job::Step::Wait { countdown, .. } => Some(countdown.until()),
+        _ => None,
+    };
+    Ok(JsonJob {
+        job: &job.name,
+        job_id: row.job.to_string(),
+        vehicle: job.vehicle.as_deref(),
+        colour: &job.colour,
+        variant: &job.variant,
+        finish: job.finish,
+        panels: &job.panels,
+        opened: job.opened,
+        last: job.last,
+        closed: job.closed,
+        layers,
+        cards: job.cards().map(card).collect(),
+        next: next.word(),
+        next_layer: next.layer(),
+        next_until,
+        notes: job.notes().iter().map(|(at, text)| JsonNote { at: *at, text }).collect(),
+    })
+}
+
+fn text(book: &SqliteStore, job: &Job, now: Stamp, notation: Notation) -> Result<Vec<String>, CliError> {
+    let mut lines = vec![job.name.clone()];
+    if let Some(vehicle) = &job.vehicle {
+        lines.push(vehicle.clone());
+    }
+    lines.push(format!(
+        "{} ({}), {}, opened {}",
+        job.colour,
+        job.variant,
+        job.finish,
+        open::when(job.opened)
+    ));
+    if !job.panels.is_empty() {
+        let panels: Vec<_> = job.panels.iter().map(|panel| panel_words(panel, notation)).collect();
+        lines.push(panels.join("; "));
+    }
+    lines.push(String::new());
+    let heads = ["layer", "asked for", "coats", "mixes", "pot life", "flash-off", "bake", "state"];
+    let mut rows = vec![heads.map(str::to_owned).to_vec()];
+    for layer in job.standings() {
+        let coats = match (layer.wanted, layer.chosen) {
+            (Some(wanted), Some(_)) => format!("{} of {wanted} (card)", layer.sprayed()),
+            (Some(wanted), None) => format!("{} of {wanted}", layer.sprayed()),
+            (None, _) => layer.sprayed().to_string(),
+        };
+        let mixes: Vec<_> = numbers(book, &layer)?.iter().map(u32::to_string).collect();
+        let time = |time: Option<Countdown>| time.map(|time| time.at(now).words());
+        rows.push(vec![
+            layer.plan.role.to_string(),
+            dash(layer.plan.asked.map(|asked| notation.given_volume(asked)).as_deref()),
+            coats,
+            dash(Some(mixes.join(", ").as_str()).filter(|text| !text.is_empty())),
+            dash(time(layer.activated).as_deref()),
+            dash(time(running(layer.flash_off, now)).as_deref()),
+            dash(time(running(layer.bake, now)).as_deref()),
+            layer.finished.map_or("–", |_| "done").to_owned(),
+        ]);
+    }
+    lines.extend(table::lines(&[Side::Left; 8], &rows));
+    for card in job.cards() {
+        let (made, name) = (&card.made, card.made.layer.name());
+        let mut line = format!("card {}: {} of the {name}", made.card, coats_of(made.coats));
+        for said in made.note.iter().chain(card.seen.iter().map(|(_, seen)| seen)) {
+            line.push_str("; ");
+            line.push_str(said);
+        }
+        lines.push(line);
+    }
+    lines.extend(job.notes().iter().map(|(at, text)| format!("{}  {text}", open::when(*at))));
+    let next = job.next(now).words(now, |volume| notation.given_volume(volume));
+    lines.extend([String::new(), format!("next: {next}")]);
+    Ok(lines)
+}

@@ -1,0 +1,325 @@
+//! The commands that write what happened to a job.
+
+use super::typed::carded;
+use super::{Common, Doing, Time, coats_of, find, planned, read};
+use crate::book::{Ledger as _, MixId, MixesOf, SqliteStore};
+use crate::catalogue::{Finish, Role, Word as _};
+use crate::cli::places::Places;
+use crate::cli::stores::{Stores, Untold};
+use crate::cli::{CliError, colour, out};
+use crate::job::{
+    Activation, Amendment, CardChosen, CardCompared, CardMade, Coat, JobError, JobEvent, JobJournal, Joined,
+    LayerPlan, Opening, Timer, Warning,
+};
+use crate::units::Stamp;
+use serde::Serialize;
+
+const MINUTE: i64 = 60_000_000;
+
+/// A job that is written in.
+struct Desk {
+    stores: Stores,
+    journal: JobJournal,
+    written: Vec<JobEvent>,
+    warnings: Vec<Warning>,
+}
+
+#[derive(Serialize)]
+struct Json<'a> {
+    job: &'a str,
+    job_id: String,
+    written: &'a [JobEvent],
+    warnings: Vec<String>,
+    next: &'static str,
+    next_layer: Option<Role>,
+}
+
+fn untold(error: Untold) -> CliError {
+    match error {
+        Untold::Book(error) => error,
+        Untold::Job(error) => CliError::failed(error).hint("Nothing was written."),
+    }
+}
+
+impl Desk {
+    fn open(places: &Places, name: &str, common: &Common) -> Result<Self, CliError> {
+        let path = places.book(places.is_demo())?;
+        if !path.exists() {
+            // Nothing is made only to say that it is empty.
+            return Err(CliError::failed(format!("there is no book yet: {} is not there", path.display()))
+                .hint("pourbook job open NAME --colour COLOUR makes it; --book FILE names another."));
+        }
+        let stores = Stores::office(places, &common.who)?;
+        let row = find(&stores.book, name)?;
+        let journal = read(&stores.book, &row)?;
+        Ok(Self { stores, journal, written: Vec::new(), warnings: Vec::new() })
+    }
+
+    fn tell(&mut self, event: JobEvent) -> Result<(), CliError> {
+        let warnings = self.stores.tell_job(&mut self.journal, &event).map_err(untold)?;
+        self.warnings.extend(warnings);
+        self.written.push(event);
+        Ok(())
+    }
+
+    /// The same; where it is refused and can be overruled, that is written first, if a reason was given.
+    fn tell_or_overrule(&mut self, event: JobEvent, reason: Option<&str>) -> Result<(), CliError> {
+        // One after the other: the flash-off of a layer may hide the bake of another.
+        loop {
+            let Err(refusal) = self.journal.job().may(&event.cleaned(), Stores::now()) else {
+                return self.tell(event);
+            };
+            let Some(overruled) = refusal.overruled(reason.unwrap_or_default()) else {
+                return self.tell(event);
+            };
+            if reason.is_none() {
+                let error = CliError::failed(JobError::from(refusal)).hint("Nothing was written.");
+                return Err(error.hint("To go on all the same, say why: --overrule \"REASON\"."));
+            }
+            self.tell(overruled)?;
+        }
+    }
+
+    /// Says what was done, what has to be said of it, and what comes next.
+    fn say(&self, places: &Places, common: &Common, done: &str) -> Result<(), CliError> {
+        let job = self.journal.job();
+        let now = Stores::now();
+        let next = job.next(now);
+        if common.json {
+            return out::json(&Json {
+                job: &job.name,
+                job_id: self.journal.id().to_string(),
+                written: &self.written,
+                warnings: self.warnings.iter().map(|warning| warning.words()).collect(),
+                next: next.word(),
+                next_layer: next.layer(),
+            });
+        }
+        for warning in &self.warnings {
+            out::note(format_args!("note: {}", warning.words()));
+        }
+        let notation = places.settled()?.settings.notation();
+        out::line(format_args!("{}: {done}", job.name))?;
+        let next = next.words(now, |volume| notation.given_volume(volume));
+        out::line(format_args!("next: {next}"))
+    }
+
+    /// A mix of the book by its number.
+    fn mix(&self, number: u32) -> Result<(MixId, Option<Role>), CliError> {
+        mix(&self.stores.book, number)
+    }
+}
+
+fn mix(book: &SqliteStore, number: u32) -> Result<(MixId, Option<Role>), CliError> {
+    let totals = book.totals(MixesOf::Number(number)).map_err(CliError::failed)?.pop();
+    let totals = totals.ok_or_else(|| CliError::failed(format!("there is no mix {number} in this book")))?;
+    let [_, _, layer] = &totals.head.subject;
+    Ok((totals.mix, layer.as_deref().and_then(Role::from_word)))
+}
+
+/// So many minutes before now.
+fn ago(minutes: u32) -> Stamp {
+    Stamp(Stores::now().0.saturating_sub(i64::from(minutes).saturating_mul(MINUTE)))
+}
+
+/// The layers of that colour from the panel outwards, and clear where it has any.
+fn usual_layers(finish: Finish, roles: impl Iterator<Item = Role>) -> Vec<LayerPlan> {
+    let mut roles: Vec<Role> = roles.filter(|role| !finish.excludes().contains(role)).collect();
+    roles.extend(finish.needs());
+    if !finish.excludes().contains(&Role::Clear) {
+        roles.push(Role::Clear);
+    }
+    roles.sort_unstable();
+    roles.dedup();
+    roles.into_iter().map(LayerPlan::of).collect()
+}
+
+pub(super) fn open(places: &Places, args: &super::Open) -> Result<(), CliError> {
+    let catalogue = places.catalogue()?;
+    let found = colour::colour(&catalogue, &args.colour, args.variant.as_deref())?;
+    let finish = args.finish.unwrap_or(found.finish);
+    let usual = usual_layers(finish, found.layers.iter().map(|layer| layer.role));
+    let event = JobEvent::Opened(Opening {
+        name: args.name.clone(),
+        vehicle: args.vehicle.clone(),
+        colour: found.code.clone(),
+        variant: found.variant.clone(),
+        finish,
+        panels: args.panel.clone(),
+        layers: planned(usual, &args.layer, &args.without),
+    });
+    let mut stores = Stores::office(places, &args.common.who)?;
+    let journal = stores.open_job(&event).map_err(|error| match error {
+        Untold::Book(error) if error.to_string().contains("a name is used once") => CliError::failed(
+            format!("there was a job '{}' before: a name is used once", args.name.trim()),
+        )
+        .hint(
+            "Nothing was written. Give it another name, or open the old one again: pourbook job reopen NAME.",
+        ),
+        error => untold(error),
+    })?;
+    let desk = Desk { stores, journal, written: vec![event], warnings: Vec::new() };
+    let job = desk.journal.job();
+    let layers: Vec<_> = job.plan().iter().map(|layer| layer.role.to_string()).collect();
+    let name = format!("opened, {} {} ({}): {}", found.code, found.name, job.finish, layers.join(", "));
+    desk.say(places, &args.common, &name)
+}
+
+pub(super) fn amend(places: &Places, args: &super::Amend) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    let is_layers = !args.layer.is_empty() || !args.without.is_empty();
+    if args.vehicle.is_none() && args.panel.is_empty() && !is_layers {
+        return Err(CliError::wrong("say what is to change: --vehicle, --panel, --layer or --without"));
+    }
+    let plan = desk.journal.job().plan().to_vec();
+    let amendment = Amendment {
+        vehicle: args.vehicle.clone(),
+        panels: (!args.panel.is_empty()).then(|| args.panel.clone()),
+        layers: is_layers.then(|| planned(plan, &args.layer, &args.without)),
+    };
+    desk.tell(JobEvent::Amended(amendment))?;
+    desk.say(places, &args.common, "changed")
+}
+
+pub(super) fn card(places: &Places, args: &super::Card) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    let layer = carded(args.layer);
+    let mix = args.mix.map(|number| desk.mix(number)).transpose()?.map(|(mix, _)| mix);
+    let card = desk.journal.job().next_card();
+    let made = CardMade { card, layer, coats: args.coats, note: args.note.clone(), mix };
+    desk.tell(JobEvent::CardMade(made))?;
+    desk.say(places, &args.common, &format!("card {card}: {} of the {}", coats_of(args.coats), layer.name()))
+}
+
+pub(super) fn compare(places: &Places, args: &super::Compare) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    let compared = CardCompared { card: args.card, seen: args.seen.clone() };
+    desk.tell(JobEvent::CardCompared(compared))?;
+    desk.say(places, &args.common, &format!("card {} was compared", args.card))
+}
+
+pub(super) fn choose(places: &Places, args: &super::Choose) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    let layer = carded(args.layer);
+    let (event, done) = match (&args.no_card, args.coats) {
+        (Some(reason), _) => (
+            JobEvent::CardOverruled { layer, reason: reason.clone() },
+            format!("the {} is mixed without a chosen card", layer.name()),
+        ),
+        (None, coats) => {
+            let coats = coats.unwrap_or_default();
+            let chosen = CardChosen { layer, coats, card: args.card };
+            (
+                JobEvent::CardChosen(chosen),
+                format!("the car gets {} of the {}", coats_of(coats), layer.name()),
+            )
+        }
+    };
+    desk.tell(event)?;
+    desk.say(places, &args.common, &done)
+}
+
+pub(super) fn mix_joined(places: &Places, args: &super::Mix) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    let (mix, begun_as) = desk.mix(args.number)?;
+    let layer = args.layer.or(begun_as).ok_or_else(|| {
+        CliError::failed(format!("what layer mix {} is cannot be read", args.number))
+            .hint("Name it: --layer ROLE.")
+    })?;
+    let joined = JobEvent::MixJoined(Joined { mix, layer, for_cards: args.for_cards });
+    desk.tell_or_overrule(joined, args.overrule.as_deref())?;
+    let done = format!("mix {} is its {}", args.number, layer.name());
+    desk.say(places, &args.common, &done)
+}
+
+pub(super) fn part(places: &Places, args: &super::Part) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    let (mix, _) = desk.mix(args.number)?;
+    desk.tell(JobEvent::MixParted { mix, reason: args.reason.clone() })?;
+    desk.say(places, &args.common, &format!("mix {} is not for it after all", args.number))
+}
+
+pub(super) fn activate(places: &Places, args: &super::Activate) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    let (mix, _) = desk.mix(args.number)?;
+    let activation = Activation { mix, since: ago(args.ago), pot_life: args.pot_life };
+    desk.tell(JobEvent::Activated(activation))?;
+    let left = desk.journal.job().pot_life(mix).map(|time| time.at(Stores::now()).words());
+    let done = format!("mix {} is activated, pot life {}", args.number, left.unwrap_or_default());
+    desk.say(places, &args.common, &done)
+}
+
+pub(super) fn coat(places: &Places, args: &super::Coat) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    let layer = args.layer;
+    let (coat, flash_off) = desk
+        .journal
+        .job()
+        .standing(layer)
+        .map_or((1, None), |standing| (standing.next_coat(), standing.plan.flash_off));
+    let sprayed = Coat { layer, coat, at: ago(args.ago), flash_off: args.flash_off.or(flash_off) };
+    desk.tell_or_overrule(JobEvent::CoatSprayed(sprayed), args.overrule.as_deref())?;
+    desk.say(places, &args.common, &format!("coat {coat} of the {} is on", layer.name()))
+}
+
+pub(super) fn timer(places: &Places, args: &super::Timer) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    let no_layer = || CliError::wrong("say of which layer: --layer ROLE");
+    let timer = match args.time {
+        Time::FlashOff => Timer::FlashOff { layer: args.layer.ok_or_else(no_layer)? },
+        Time::Bake => Timer::Bake { layer: args.layer.ok_or_else(no_layer)? },
+        Time::Clearance => Timer::Clearance,
+    };
+    let event = match args.doing {
+        Doing::Stop => JobEvent::TimerStopped { timer },
+        Doing::Overrule => {
+            JobEvent::TimerOverruled { timer, reason: args.reason.clone().unwrap_or_default() }
+        }
+        Doing::Start => {
+            let standing = args.layer.and_then(|layer| desk.journal.job().standing(layer));
+            let usual = standing.and_then(|layer| match timer {
+                Timer::FlashOff { .. } => layer.plan.flash_off,
+                Timer::Bake { .. } => layer.plan.bake,
+                Timer::Clearance => None,
+            });
+            let minutes = args.minutes.or(usual).ok_or_else(|| {
+                CliError::failed(format!("how long {} is was not said", timer.name())).hint(
+                    "Say it: --minutes N, as the data sheet, or for the booth its own measured time, has it.",
+                )
+            })?;
+            JobEvent::TimerStarted { timer, from: ago(args.ago), minutes }
+        }
+    };
+    desk.tell(event)?;
+    let time = desk.journal.job().time(timer);
+    let done = match args.doing {
+        Doing::Start => time.map_or_else(String::new, |run| run.countdown.at(Stores::now()).words()),
+        Doing::Stop => "stopped".to_owned(),
+        Doing::Overrule => "not waited for".to_owned(),
+    };
+    desk.say(places, &args.common, &format!("{}: {done}", timer.name()))
+}
+
+pub(super) fn finish(places: &Places, args: &super::LayerDone) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    desk.tell(JobEvent::LayerFinished { layer: args.layer })?;
+    desk.say(places, &args.common, &format!("the {} is done", args.layer.name()))
+}
+
+pub(super) fn note(places: &Places, args: &super::Note) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    desk.tell(JobEvent::Noted { text: args.text.clone() })?;
+    desk.say(places, &args.common, "noted")
+}
+
+pub(super) fn close(places: &Places, args: &super::Named) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    desk.tell(JobEvent::Closed)?;
+    desk.say(places, &args.common, "closed")
+}
+
+pub(super) fn reopen(places: &Places, args: &super::Named) -> Result<(), CliError> {
+    let mut desk = Desk::open(places, &args.name, &args.common)?;
+    desk.tell(JobEvent::Reopened)?;
+    desk.say(places, &args.common, "open again")
+}

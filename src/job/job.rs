@@ -1,0 +1,340 @@
+//! A job as it stands: the fold of its events. Whatever was written is taken in, since it has happened; what should not
+//! happen is said before it is written (`refusal`).
+
+use super::Countdown;
+use super::event::{CardChosen, CardMade, JobEvent, Joined, LayerPlan, Panel, Timer};
+use crate::book::MixId;
+use crate::catalogue::{ColourCode, Finish, Role};
+use crate::units::Stamp;
+use std::collections::BTreeMap;
+
+/// How a time ended before it was over.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Overruled {
+    /// When.
+    pub at: Stamp,
+    /// Why it was not waited for; none if it was only stopped.
+    pub reason: Option<String>,
+}
+
+/// One time that was kept.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Run {
+    /// From when and how long.
+    pub countdown: Countdown,
+    /// How it was ended by hand, if it was.
+    pub ended: Option<Overruled>,
+}
+
+impl Run {
+    /// Whether it has to be waited for.
+    pub fn is_running(&self, now: Stamp) -> bool {
+        self.ended.is_none() && self.countdown.is_running(now)
+    }
+}
+
+/// A spray-out card, and what was seen of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Card {
+    /// What it is.
+    pub made: CardMade,
+    /// When it was made.
+    pub at: Stamp,
+    /// What was seen when it was held against the car, and when.
+    pub seen: Vec<(Stamp, String)>,
+}
+
+/// What has happened to one layer.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+struct Layer {
+    chosen: Option<CardChosen>,
+    unmatched: Option<String>,
+    coats: BTreeMap<u32, Stamp>,
+    finished: Option<Stamp>,
+}
+
+/// Where a layer stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Standing<'a> {
+    /// What was planned.
+    pub plan: &'a LayerPlan,
+    /// How many coats the car gets: as the chosen card says, else as planned.
+    pub wanted: Option<u32>,
+    /// The count that was chosen by the cards.
+    pub chosen: Option<&'a CardChosen>,
+    /// Why it is mixed without a chosen card, if that was said.
+    pub unmatched: Option<&'a str>,
+    /// The mixes for the car.
+    pub mixes: Vec<MixId>,
+    /// Until when the mix that was activated last can be sprayed.
+    pub activated: Option<Countdown>,
+    /// The coats that were sprayed, and when.
+    pub coats: Vec<(u32, Stamp)>,
+    /// The last flash-off.
+    pub flash_off: Option<&'a Run>,
+    /// The last bake.
+    pub bake: Option<&'a Run>,
+    /// When it was done.
+    pub finished: Option<Stamp>,
+}
+
+impl Standing<'_> {
+    /// How many coats were sprayed.
+    pub fn sprayed(&self) -> u32 {
+        u32::try_from(self.coats.len()).unwrap_or(u32::MAX)
+    }
+
+    /// The number of the next coat.
+    pub fn next_coat(&self) -> u32 {
+        self.coats.last().map_or(0, |(coat, _)| *coat).saturating_add(1)
+    }
+
+    /// Whether the car has as many coats as it gets; none where nobody said how many.
+    pub fn is_covered(&self) -> Option<bool> {
+        Some(self.sprayed() >= self.wanted?)
+    }
+}
+
+/// A repair.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Job {
+    /// What the shop calls it.
+    pub name: String,
+    /// Which vehicle.
+    pub vehicle: Option<String>,
+    /// The colour's code.
+    pub colour: ColourCode,
+    /// The colour's variant.
+    pub variant: String,
+    /// How the colour is built up.
+    pub finish: Finish,
+    /// What is painted.
+    pub panels: Vec<Panel>,
+    /// When it was opened.
+    pub opened: Stamp,
+    /// When something was last written of it.
+    pub last: Stamp,
+    /// When it was closed, if it is.
+    pub closed: Option<Stamp>,
+    plan: Vec<LayerPlan>,
+    layers: BTreeMap<Role, Layer>,
+    cards: BTreeMap<u32, Card>,
+    mixes: BTreeMap<MixId, Joined>,
+    activated: BTreeMap<MixId, Countdown>,
+    times: BTreeMap<Timer, Vec<Run>>,
+    notes: Vec<(Stamp, String)>,
+}
+
+impl Job {
+    /// The job those events made, each with the time it was written; none unless the first opens it.
+    pub fn fold<'a>(events: impl IntoIterator<Item = (Stamp, &'a JobEvent)>) -> Option<Self> {
+        let mut events = events.into_iter();
+        let (at, first) = events.next()?;
+        let mut job = Self::open(at, first)?;
+        for (at, event) in events {
+            job.apply(at, event);
+        }
+        Some(job)
+    }
+
+    /// A new job; none unless the event opens one.
+    pub fn open(at: Stamp, event: &JobEvent) -> Option<Self> {
+        let JobEvent::Opened(opening) = event else { return None };
+        Some(Self {
+            name: opening.name.clone(),
+            vehicle: opening.vehicle.clone(),
+            colour: opening.colour.clone(),
+            variant: opening.variant.clone(),
+            finish: opening.finish,
+            panels: opening.panels.clone(),
+            opened: at,
+            last: at,
+            closed: None,
+            plan: opening.layers.clone(),
+            layers: BTreeMap::new(),
+            cards: BTreeMap::new(),
+            mixes: BTreeMap::new(),
+            activated: BTreeMap::new(),
+            times: BTreeMap::new(),
+            notes: Vec::new(),
+        })
+    }
+
+    /// Takes in what happened. What makes no sense of this job, as a time stopped that never ran, changes nothing.
+    pub fn apply(&mut self, at: Stamp, event: &JobEvent) {
+        self.last = self.last.max(at);
+        match event {
+            JobEvent::Opened(_) => {}
+            JobEvent::Amended(amendment) => {
+                let amendment = amendment.clone();
+                self.vehicle = amendment.vehicle.or(self.vehicle.take());
+                if let Some(panels) = amendment.panels {
+                    self.panels = panels;
+                }
+                if let Some(layers) = amendment.layers {
+                    self.plan = layers;
+                }
+            }
+            JobEvent::CardMade(made) => {
+                let card = Card { made: made.clone(), at, seen: Vec::new() };
+                self.cards.entry(made.card).or_insert(card);
+            }
+            JobEvent::CardCompared(compared) => {
+                if let Some(card) = self.cards.get_mut(&compared.card) {
+                    card.seen.push((at, compared.seen.clone()));
+                }
+            }
+            JobEvent::CardChosen(chosen) => self.layer_mut(chosen.layer).chosen = Some(chosen.clone()),
+            JobEvent::CardOverruled { layer, reason } => {
+                self.layer_mut(*layer).unmatched = Some(reason.clone());
+            }
+            JobEvent::MixJoined(joined) => {
+                self.mixes.insert(joined.mix, joined.clone());
+            }
+            JobEvent::MixParted { mix, .. } => {
+                self.mixes.remove(mix);
+            }
+            JobEvent::Activated(activation) => {
+                let countdown = Countdown::new(activation.since, activation.pot_life);
+                self.activated.insert(activation.mix, countdown);
+            }
+            JobEvent::CoatSprayed(coat) => {
+                self.layer_mut(coat.layer).coats.insert(coat.coat, coat.at);
+                let timer = Timer::FlashOff { layer: coat.layer };
+                match coat.flash_off {
+                    Some(minutes) => self.begin(timer, Countdown::new(coat.at, minutes)),
+                    // What was waited for was this coat.
+                    None => self.end(timer, coat.at, None),
+                }
+            }
+            JobEvent::TimerStarted { timer, from, minutes } => {
+                self.begin(*timer, Countdown::new(*from, *minutes));
+            }
+            JobEvent::TimerStopped { timer } => self.end(*timer, at, None),
+            JobEvent::TimerOverruled { timer, reason } => self.end(*timer, at, Some(reason.clone())),
+            JobEvent::LayerFinished { layer } => {
+                self.layer_mut(*layer).finished.get_or_insert(at);
+            }
+            JobEvent::Noted { text } => self.notes.push((at, text.clone())),
+            JobEvent::Closed => {
+                self.closed.get_or_insert(at);
+            }
+            JobEvent::Reopened => self.closed = None,
+        }
+    }
+
+    fn layer_mut(&mut self, role: Role) -> &mut Layer {
+        self.layers.entry(role).or_default()
+    }
+
+    fn begin(&mut self, timer: Timer, countdown: Countdown) {
+        self.times.entry(timer).or_default().push(Run { countdown, ended: None });
+    }
+
+    /// Ends a time by hand. One that was over by then was not stopped; but a coat that is written down later may have
+    /// been sprayed before it was over.
+    fn end(&mut self, timer: Timer, at: Stamp, reason: Option<String>) {
+        let last = self.times.get_mut(&timer).and_then(|runs| runs.last_mut());
+        let counts =
+            |run: &&mut Run| run.ended.is_none() && (reason.is_some() || run.countdown.is_running(at));
+        if let Some(run) = last.filter(counts) {
+            run.ended = Some(Overruled { at, reason });
+        }
+    }
+
+    /// The layers, from the panel outwards.
+    pub fn plan(&self) -> &[LayerPlan] {
+        &self.plan
+    }
+
+    /// The spray-out cards, by their numbers.
+    pub fn cards(&self) -> impl Iterator<Item = &Card> {
+        self.cards.values()
+    }
+
+    /// The card with that number.
+    pub fn card(&self, number: u32) -> Option<&Card> {
+        self.cards.get(&number)
+    }
+
+    /// The number the next card has.
+    pub fn next_card(&self) -> u32 {
+        self.cards.last_key_value().map_or(0, |(number, _)| *number).saturating_add(1)
+    }
+
+    /// The mixes, in the order they were begun.
+    pub fn mixes(&self) -> impl Iterator<Item = &Joined> {
+        self.mixes.values()
+    }
+
+    /// Until when that mix can be sprayed, if it was activated.
+    pub fn pot_life(&self, mix: MixId) -> Option<Countdown> {
+        self.activated.get(&mix).copied()
+    }
+
+    /// Every time that was kept, the first first of each kind.
+    pub fn times(&self) -> impl Iterator<Item = (Timer, &Run)> {
+        self.times.iter().flat_map(|(timer, runs)| runs.iter().map(move |run| (*timer, run)))
+    }
+
+    /// The last time of that kind.
+    pub fn time(&self, timer: Timer) -> Option<&Run> {
+        self.times.get(&timer)?.last()
+    }
+
+    /// What was noted, and when.
+    pub fn notes(&self) -> &[(Stamp, String)] {
+        &self.notes
+    }
+
+    /// Where that layer stands; none if it is not planned.
+    pub fn standing(&self, role: Role) -> Option<Standing<'_>> {
+        let plan = self.plan.iter().find(|plan| plan.role == role)?;
+        Some(self.standing_of(plan))
+    }
+
+    /// Where each layer stands, from the panel outwards.
+    pub fn standings(&self) -> impl Iterator<Item = Standing<'_>> {
+        self.plan.iter().map(|plan| self.standing_of(plan))
+    }
+
+    fn standing_of<'a>(&'a self, plan: &'a LayerPlan) -> Standing<'a> {
+        let layer = self.layers.get(&plan.role);
+        let chosen = layer.and_then(|layer| layer.chosen.as_ref());
+        let mixes: Vec<MixId> = self
+            .mixes
+            .values()
+            .filter(|joined| joined.layer == plan.role && !joined.for_cards)
+            .map(|joined| joined.mix)
+            .collect();
+        Standing {
+            plan,
+            wanted: chosen.map(|chosen| chosen.coats).or(plan.coats),
+            chosen,
+            unmatched: layer.and_then(|layer| layer.unmatched.as_deref()),
+            activated: mixes.iter().filter_map(|mix| self.pot_life(*mix)).max_by_key(|time| time.from),
+            mixes,
+            coats: layer.map_or_else(Vec::new, |layer| layer.coats.iter().map(|(n, at)| (*n, *at)).collect()),
+            flash_off: self.time(Timer::FlashOff { layer: plan.role }),
+            bake: self.time(Timer::Bake { layer: plan.role }),
+            finished: layer.and_then(|layer| layer.finished),
+        }
+    }
+
+    /// Whether a layer is matched by spray-out cards before it is mixed for the car.
+    pub const fn wants_cards(role: Role) -> bool {
+        matches!(role, Role::Pearl)
+    }
+
+    /// What has to be over before a coat of that layer is sprayed, and is not: of it and of the layers below it.
+    pub fn waits_for(&self, role: Role, now: Stamp) -> Option<(Timer, Countdown)> {
+        let up_to = self.plan.iter().position(|plan| plan.role == role)?;
+        let layers = self.plan.iter().take(up_to.saturating_add(1)).map(|plan| plan.role);
+        layers
+            .flat_map(|layer| [Timer::Bake { layer }, Timer::FlashOff { layer }])
+            .filter_map(|timer| Some((timer, self.time(timer)?)))
+            .filter(|(_, run)| run.is_running(now))
+            .map(|(timer, run)| (timer, run.countdown))
+            .max_by_key(|(_, countdown)| countdown.until())
+    }
+}

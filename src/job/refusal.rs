@@ -1,0 +1,363 @@
+//! What should not happen to a job as it stands, and what has to be said of it: asked before it is written.
+
+use super::clock::{Clock, Countdown, MOST_MINUTES};
+use super::event::{JobEvent, LayerPlan, Timer};
+use super::{Job, Standing};
+use crate::catalogue::Role;
+use crate::units::Stamp;
+use thiserror::Error;
+
+/// Why an event is not written.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[non_exhaustive]
+pub enum Refusal {
+    /// It must be opened first, and once.
+    #[error("a job begins with being opened, and is opened once")]
+    NotOpened,
+    /// No name.
+    #[error("say what the job is called, as 26-118 tailgate")]
+    NoName,
+    /// A panel without a name, or a layer that stands there twice.
+    #[error("{0}")]
+    Plan(String),
+    /// It is closed.
+    #[error("job {0} is closed: open it again first")]
+    Closed(String),
+    /// It is not.
+    #[error("job {0} is not closed")]
+    NotClosed(String),
+    /// The layer is not planned.
+    #[error("this job has no {}; its layers are: {has}", layer.name())]
+    NoLayer {
+        /// Which layer.
+        layer: Role,
+        /// What it has.
+        has: String,
+    },
+    /// Nothing where something has to be said.
+    #[error("say why, in a word or two")]
+    NoReason,
+    /// An empty note or comparison.
+    #[error("say what, in a word or two")]
+    Empty,
+    /// No coat.
+    #[error("a number of coats from 1 to 20 was expected")]
+    NoCoats,
+    /// The card is there already.
+    #[error("card {0} is there already: the next one is another number")]
+    CardThere(u32),
+    /// There is no such card.
+    #[error("this job has no card {0}")]
+    NoCard(u32),
+    /// A layer is mixed for the car before the cards said how many coats.
+    #[error("no card of the {} was chosen yet: how many coats match the car is not known. Choose one, or say why not", .0.name())]
+    NoCardChosen(Role),
+    /// The mix is none of this job's.
+    #[error("that mix was not joined to this job")]
+    NotJoined,
+    /// A coat out of its order.
+    #[error("coat {coat} of the {} is not next: it would be coat {next}", layer.name())]
+    NotNext {
+        /// Of which layer.
+        layer: Role,
+        /// Which coat was said.
+        coat: u32,
+        /// Which is next.
+        next: u32,
+    },
+    /// Something has to be waited for.
+    #[error("{} is not over: {}. Wait for it, or say why not", timer.name(), left.words())]
+    NotOver {
+        /// What for.
+        timer: Timer,
+        /// How much is left of it.
+        left: Clock,
+    },
+    /// A time that does not run cannot be stopped.
+    #[error("{} does not run", .0.name())]
+    NotRunning(Timer),
+    /// A length of nothing or of more than a week.
+    #[error("a time of 1 min to a week was expected, and not {0} min")]
+    Length(u32),
+    /// It would have happened later than now.
+    #[error("that is later than it is now")]
+    Later,
+}
+
+impl Refusal {
+    /// What is written to go on all the same, for that reason; none if it cannot be overruled.
+    pub fn overruled(&self, reason: &str) -> Option<JobEvent> {
+        let reason = reason.to_owned();
+        match self {
+            Self::NoCardChosen(layer) => Some(JobEvent::CardOverruled { layer: *layer, reason }),
+            Self::NotOver { timer, .. } => Some(JobEvent::TimerOverruled { timer: *timer, reason }),
+            _ => None,
+        }
+    }
+}
+
+/// What has to be said of an event that is written all the same.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Warning {
+    /// One coat more than the car gets.
+    MoreCoats {
+        /// Of which layer.
+        layer: Role,
+        /// Which coat it is.
+        coat: u32,
+        /// How many were wanted.
+        wanted: u32,
+        /// Whether the cards said so.
+        by_card: bool,
+    },
+    /// Nothing was mixed for this layer.
+    NothingMixed(Role),
+    /// The mix is past its pot life.
+    PotLifeOver {
+        /// Of which layer.
+        layer: Role,
+        /// Since when, in microseconds.
+        over: Clock,
+    },
+    /// The layer was said to be done.
+    WasFinished(Role),
+    /// Fewer coats than the car gets.
+    FewerCoats {
+        /// Of which layer.
+        layer: Role,
+        /// How many it has.
+        sprayed: u32,
+        /// How many were wanted.
+        wanted: u32,
+    },
+    /// Layers that are not done while the job is closed.
+    Unfinished(u32),
+}
+
+impl Warning {
+    /// For a person.
+    pub fn words(self) -> String {
+        match self {
+            Self::MoreCoats { layer, coat, wanted, by_card } => {
+                let by = if by_card { "the chosen card" } else { "the job" };
+                format!("that is coat {coat} of the {}, and {by} asks for {wanted}", layer.name())
+            }
+            Self::NothingMixed(layer) => format!("no mix of the {} was joined to this job", layer.name()),
+            Self::PotLifeOver { layer, over } => {
+                format!(
+                    "the pot life of the {} is {}: what its data sheet says counts",
+                    layer.name(),
+                    over.words()
+                )
+            }
+            Self::WasFinished(layer) => format!("the {} was said to be done", layer.name()),
+            Self::FewerCoats { layer, sprayed, wanted } => {
+                format!("the {} has {sprayed} of {wanted} coats", layer.name())
+            }
+            Self::Unfinished(1) => "a layer is not done".to_owned(),
+            Self::Unfinished(many) => format!("{many} layers are not done"),
+        }
+    }
+}
+
+/// The most coats of one layer.
+const MOST_COATS: u32 = 20;
+
+fn coats(coats: u32) -> Result<(), Refusal> {
+    if (1..=MOST_COATS).contains(&coats) { Ok(()) } else { Err(Refusal::NoCoats) }
+}
+
+fn length(minutes: u32) -> Result<(), Refusal> {
+    if (1..=MOST_MINUTES).contains(&minutes) { Ok(()) } else { Err(Refusal::Length(minutes)) }
+}
+
+fn layers(layers: &[LayerPlan]) -> Result<(), Refusal> {
+    for (place, layer) in layers.iter().enumerate() {
+        let role = layer.role;
+        if layers.iter().skip(place.saturating_add(1)).any(|other| other.role == role) {
+            return Err(Refusal::Plan(format!("the {} stands there twice", role.name())));
+        }
+        layer.coats.map_or(Ok(()), coats)?;
+        layer.flash_off.map_or(Ok(()), length)?;
+        layer.bake.map_or(Ok(()), length)?;
+        if layer.asked.is_some_and(|asked| !asked.is_positive()) {
+            return Err(Refusal::Plan(format!("the {} asks for no paint", role.name())));
+        }
+    }
+    Ok(())
+}
+
+/// Whether that event can open a job.
+pub(super) fn may_open(event: &JobEvent) -> Result<(), Refusal> {
+    let JobEvent::Opened(opening) = event else { return Err(Refusal::NotOpened) };
+    if opening.name.is_empty() {
+        return Err(Refusal::NoName);
+    }
+    panels(&opening.panels)?;
+    layers(&opening.layers)
+}
+
+fn panels(panels: &[super::Panel]) -> Result<(), Refusal> {
+    for panel in panels {
+        if panel.name.is_empty() {
+            return Err(Refusal::Plan("a panel needs a name".to_owned()));
+        }
+        if panel.area.is_some_and(|area| !area.is_sign_positive() || area.is_zero()) {
+            return Err(Refusal::Plan(format!("the area of {} has to be more than nothing", panel.name)));
+        }
+    }
+    Ok(())
+}
+
+fn said(text: &str, otherwise: Refusal) -> Result<(), Refusal> {
+    if text.is_empty() { Err(otherwise) } else { Ok(()) }
+}
+
+impl Job {
+    /// Whether that may be written of this job at that time, and what has to be said of it.
+    ///
+    /// # Errors
+    /// Why not. Some can be overruled: [`Refusal::overruled`] is what to write first.
+    pub fn may(&self, event: &JobEvent, now: Stamp) -> Result<Vec<Warning>, Refusal> {
+        match (event, self.closed) {
+            (JobEvent::Opened(_), _) => return Err(Refusal::NotOpened),
+            (JobEvent::Reopened, None) => return Err(Refusal::NotClosed(self.name.clone())),
+            (JobEvent::Noted { .. } | JobEvent::Reopened, _) | (_, None) => {}
+            (_, Some(_)) => return Err(Refusal::Closed(self.name.clone())),
+        }
+        match event {
+            JobEvent::Opened(_) | JobEvent::Reopened => {}
+            JobEvent::Amended(amendment) => {
+                panels(amendment.panels.as_deref().unwrap_or_default())?;
+                layers(amendment.layers.as_deref().unwrap_or_default())?;
+            }
+            JobEvent::CardMade(made) => {
+                self.planned(made.layer)?;
+                coats(made.coats)?;
+                if made.card == 0 || self.card(made.card).is_some() {
+                    return Err(Refusal::CardThere(made.card));
+                }
+            }
+            JobEvent::CardCompared(compared) => {
+                said(&compared.seen, Refusal::Empty)?;
+                self.card(compared.card).ok_or(Refusal::NoCard(compared.card))?;
+            }
+            JobEvent::CardChosen(chosen) => {
+                let layer = self.planned(chosen.layer)?;
+                coats(chosen.coats)?;
+                if let Some(card) = chosen.card {
+                    let known = self.card(card).filter(|card| card.made.layer == chosen.layer);
+                    known.ok_or(Refusal::NoCard(card))?;
+                }
+                let (layer, sprayed) = (chosen.layer, layer.sprayed());
+                if sprayed > chosen.coats {
+                    let wanted = chosen.coats;
+                    return Ok(vec![Warning::MoreCoats { layer, coat: sprayed, wanted, by_card: true }]);
+                }
+            }
+            JobEvent::CardOverruled { layer, reason } => {
+                self.planned(*layer)?;
+                said(reason, Refusal::NoReason)?;
+            }
+            JobEvent::MixJoined(joined) => {
+                let layer = self.planned(joined.layer)?;
+                let is_matched = layer.chosen.is_some() || layer.unmatched.is_some();
+                if Self::wants_cards(joined.layer) && !joined.for_cards && !is_matched {
+                    return Err(Refusal::NoCardChosen(joined.layer));
+                }
+            }
+            JobEvent::MixParted { mix, reason } => {
+                said(reason, Refusal::NoReason)?;
+                self.mixes().find(|joined| joined.mix == *mix).ok_or(Refusal::NotJoined)?;
+            }
+            JobEvent::Activated(activation) => {
+                self.mixes().find(|joined| joined.mix == activation.mix).ok_or(Refusal::NotJoined)?;
+                length(activation.pot_life)?;
+                not_later(activation.since, now)?;
+            }
+            JobEvent::CoatSprayed(_) => return self.may_spray(event, now),
+            JobEvent::TimerStarted { timer, from, minutes } => {
+                self.of_layer(*timer)?;
+                length(*minutes)?;
+                not_later(*from, now)?;
+            }
+            JobEvent::TimerStopped { timer } => self.runs(*timer, now)?,
+            JobEvent::TimerOverruled { timer, reason } => {
+                said(reason, Refusal::NoReason)?;
+                // It may be over by now, and was not when a coat was sprayed that is only written down now.
+                let run = self.time(*timer).filter(|run| run.ended.is_none());
+                run.ok_or(Refusal::NotRunning(*timer))?;
+            }
+            JobEvent::LayerFinished { layer: role } => {
+                let layer = self.planned(*role)?;
+                let sprayed = layer.sprayed();
+                let few = layer.wanted.filter(|wanted| sprayed < *wanted);
+                return Ok(few
+                    .map(|wanted| Warning::FewerCoats { layer: *role, sprayed, wanted })
+                    .into_iter()
+                    .collect());
+            }
+            JobEvent::Noted { text } => said(text, Refusal::Empty)?,
+            JobEvent::Closed => {
+                let open = self.standings().filter(|layer| layer.finished.is_none()).count();
+                let open = u32::try_from(open).unwrap_or(u32::MAX);
+                return Ok(if open == 0 { Vec::new() } else { vec![Warning::Unfinished(open)] });
+            }
+        }
+        Ok(Vec::new())
+    }
+
+    fn may_spray(&self, event: &JobEvent, now: Stamp) -> Result<Vec<Warning>, Refusal> {
+        let JobEvent::CoatSprayed(coat) = event else { return Ok(Vec::new()) };
+        let role = coat.layer;
+        let layer = self.planned(role)?;
+        coat.flash_off.map_or(Ok(()), length)?;
+        not_later(coat.at, now)?;
+        let next = layer.next_coat();
+        if coat.coat != next {
+            return Err(Refusal::NotNext { layer: role, coat: coat.coat, next });
+        }
+        if let Some((timer, countdown)) = self.waits_for(role, coat.at) {
+            return Err(Refusal::NotOver { timer, left: countdown.at(coat.at) });
+        }
+        let mut warnings = Vec::new();
+        if let Some(wanted) = layer.wanted.filter(|wanted| layer.sprayed() >= *wanted) {
+            let by_card = layer.chosen.is_some();
+            warnings.push(Warning::MoreCoats { layer: role, coat: coat.coat, wanted, by_card });
+        }
+        if layer.mixes.is_empty() {
+            warnings.push(Warning::NothingMixed(role));
+        }
+        let over = layer.activated.map(|time: Countdown| time.at(coat.at));
+        if let Some(over @ Clock::Over(_)) = over {
+            warnings.push(Warning::PotLifeOver { layer: role, over });
+        }
+        if layer.finished.is_some() {
+            warnings.push(Warning::WasFinished(role));
+        }
+        Ok(warnings)
+    }
+
+    fn planned(&self, layer: Role) -> Result<Standing<'_>, Refusal> {
+        self.standing(layer).ok_or_else(|| {
+            let has: Vec<_> = self.plan().iter().map(|plan| plan.role.to_string()).collect();
+            Refusal::NoLayer { layer, has: if has.is_empty() { "none".to_owned() } else { has.join(", ") } }
+        })
+    }
+
+    fn of_layer(&self, timer: Timer) -> Result<(), Refusal> {
+        match timer {
+            Timer::FlashOff { layer } | Timer::Bake { layer } => self.planned(layer).map(|_| ()),
+            Timer::Clearance => Ok(()),
+        }
+    }
+
+    fn runs(&self, timer: Timer, now: Stamp) -> Result<(), Refusal> {
+        let run = self.time(timer).filter(|run| run.is_running(now));
+        run.map(|_| ()).ok_or(Refusal::NotRunning(timer))
+    }
+}
+
+fn not_later(at: Stamp, now: Stamp) -> Result<(), Refusal> {
+    if at > now { Err(Refusal::Later) } else { Ok(()) }
+}

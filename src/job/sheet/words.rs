@@ -1,0 +1,306 @@
+//! The sheet as tables of words, in the sign, the units and the clock that are set.
+
+use super::{AmountRow, CardRow, CoatRow, MixRow, PartRow, Sheet, TimeRow, VocRow};
+use crate::catalogue::Role;
+use crate::job::{Clock, Panel};
+use crate::units::{Decimal, Grams, Millilitres, Notation, Stamp};
+
+/// How the sheet's numbers and times are written.
+pub struct Look<'a> {
+    /// The sign and the units.
+    pub notation: Notation,
+    /// A time as the shop's clock shows it.
+    pub when: &'a dyn Fn(Stamp) -> String,
+}
+
+/// A table of words.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Block {
+    /// A name for it within the page.
+    pub id: &'static str,
+    /// What it is of.
+    pub title: &'static str,
+    /// Its columns; those of numbers stand to the right.
+    pub columns: Vec<(String, bool)>,
+    /// Its rows.
+    pub rows: Vec<Vec<String>>,
+    /// What has to be said of it.
+    pub notes: Vec<String>,
+}
+
+/// What every sheet ends with.
+const DEFER: &str = "What the products' own data sheets say counts before anything here. An aid to the record, and no \
+                     substitute for local codes and licensed practice.";
+
+impl Sheet {
+    /// The few facts at its head: what, and what it is.
+    pub fn head(&self, look: &Look<'_>) -> Vec<(&'static str, String)> {
+        let colour = match &self.colour_name {
+            Some(name) => format!("{} {name}", self.colour),
+            None => self.colour.clone(),
+        };
+        let panels: Vec<String> = self.panels.iter().map(|panel| panel_words(panel, look.notation)).collect();
+        let mut head = vec![("vehicle", self.vehicle.clone().unwrap_or_else(|| "not said".to_owned()))];
+        head.push(("colour", format!("{colour}, {}, {}", self.variant, self.finish)));
+        head.push(("panels", if panels.is_empty() { "not said".to_owned() } else { panels.join("; ") }));
+        head.push(("opened", (look.when)(self.opened)));
+        if let Some(closed) = self.closed {
+            head.push(("closed", (look.when)(closed)));
+        }
+        head
+    }
+
+    /// Its tables, of which those with nothing in them are left out.
+    pub fn blocks(&self, look: &Look<'_>) -> Vec<Block> {
+        let blocks = [
+            self.amounts_block(look),
+            self.mixes_block(look),
+            self.parts_block(look),
+            self.cards_block(look),
+            self.coats_block(look),
+            self.times_block(look),
+            self.voc_block(look),
+            self.cautions_block(),
+            self.notes_block(look),
+        ];
+        blocks.into_iter().filter(|block| !block.rows.is_empty()).collect()
+    }
+
+    /// What is said below all of it.
+    pub fn notes(&self, look: &Look<'_>) -> Vec<String> {
+        vec![DEFER.to_owned(), format!("Made {}.", (look.when)(self.made))]
+    }
+
+    fn amounts_block(&self, look: &Look<'_>) -> Block {
+        let row = |row: &AmountRow| {
+            let coats = row.wanted.map_or_else(
+                || row.sprayed_coats.to_string(),
+                |wanted| format!("{} of {wanted}", row.sprayed_coats),
+            );
+            vec![
+                row.plan.role.name().to_owned(),
+                said(row.plan.product.as_ref()),
+                said(row.plan.shade.as_ref()),
+                coats,
+                said(row.plan.asked.map(|asked| asked_words(asked, look.notation)).as_ref()),
+                mass(row.mixed, look),
+                mass(row.sprayed, look),
+                mass(row.kept, look),
+                mass(row.thrown, look),
+            ]
+        };
+        Block {
+            id: "amounts",
+            title: "Layers",
+            columns: columns(
+                &["layer", "product", "shade", "coats"],
+                &["asked for", "mixed", "sprayed", "kept", "thrown away"],
+                look,
+            ),
+            rows: self.amounts.iter().map(row).collect(),
+            notes: vec!["What was asked for is ready to spray.".to_owned()],
+        }
+    }
+
+    fn mixes_block(&self, look: &Look<'_>) -> Block {
+        let row = |mix: &MixRow| {
+            let layer = mix.layer.map_or("not said", Role::name);
+            vec![
+                mix.number.to_string(),
+                if mix.for_cards { format!("{layer}, for cards") } else { layer.to_owned() },
+                (look.when)(mix.begun),
+                mix.operator.clone(),
+                mix.state.to_owned(),
+                said(mix.pot_life.map(|until| (look.when)(until)).as_ref()),
+                mass(mix.mixed, look),
+                mass(mix.sprayed, look),
+                mass(mix.kept, look),
+                mass(mix.thrown, look),
+            ]
+        };
+        Block {
+            id: "mixes",
+            title: "Mixes",
+            columns: columns(
+                &["mix", "layer", "begun", "by", "state", "pot life until"],
+                &["mixed", "sprayed", "kept", "thrown away"],
+                look,
+            ),
+            rows: self.mixes.iter().map(row).collect(),
+            notes: Vec::new(),
+        }
+    }
+
+    fn parts_block(&self, look: &Look<'_>) -> Block {
+        let row = |part: &PartRow| {
+            vec![
+                part.mix.to_string(),
+                part.toner.clone(),
+                part.from.clone(),
+                said(part.lot.as_ref()),
+                mass(part.mass, look),
+            ]
+        };
+        Block {
+            id: "parts",
+            title: "Tins and lots",
+            columns: columns(&["mix", "toner", "from", "lot"], &["poured"], look),
+            rows: self.parts.iter().map(row).collect(),
+            notes: Vec::new(),
+        }
+    }
+
+    fn cards_block(&self, look: &Look<'_>) -> Block {
+        let row = |card: &CardRow| {
+            let mut words = card.said.clone();
+            if card.chosen {
+                words.push("chosen".to_owned());
+            }
+            vec![
+                card.card.to_string(),
+                card.layer.name().to_owned(),
+                card.coats.to_string(),
+                (look.when)(card.at),
+                words.join("; "),
+            ]
+        };
+        let without = |(layer, why): &(Role, String)| {
+            vec![
+                "–".to_owned(),
+                layer.name().to_owned(),
+                "–".to_owned(),
+                String::new(),
+                format!("mixed without a chosen card: {why}"),
+            ]
+        };
+        Block {
+            id: "cards",
+            title: "Spray-out cards",
+            columns: columns(&["card", "layer", "coats", "made", "what was seen"], &[], look),
+            rows: self.cards.iter().map(row).chain(self.unmatched.iter().map(without)).collect(),
+            notes: Vec::new(),
+        }
+    }
+
+    fn coats_block(&self, look: &Look<'_>) -> Block {
+        let row =
+            |coat: &CoatRow| vec![coat.layer.name().to_owned(), coat.coat.to_string(), (look.when)(coat.at)];
+        Block {
+            id: "coats",
+            title: "Coats",
+            columns: columns(&["layer", "coat", "sprayed"], &[], look),
+            rows: self.coats.iter().map(row).collect(),
+            notes: Vec::new(),
+        }
+    }
+
+    fn times_block(&self, look: &Look<'_>) -> Block {
+        let row = |time: &TimeRow| {
+            let countdown = time.run.countdown;
+            let ended = match &time.run.ended {
+                Some(ended) => match &ended.reason {
+                    Some(reason) => format!("not waited for ({}): {reason}", (look.when)(ended.at)),
+                    None => format!("stopped ({})", (look.when)(ended.at)),
+                },
+                None => match countdown.at(self.made) {
+                    left @ Clock::Left(_) => left.words(),
+                    Clock::Over(_) => "over".to_owned(),
+                },
+            };
+            vec![
+                time.timer.name(),
+                (look.when)(countdown.from),
+                format!("{} min", countdown.minutes),
+                (look.when)(countdown.until()),
+                ended,
+            ]
+        };
+        Block {
+            id: "times",
+            title: "Times",
+            columns: columns(&["what", "from", "length", "until", "how it ended"], &[], look),
+            rows: self.times.iter().map(row).collect(),
+            notes: Vec::new(),
+        }
+    }
+
+    fn voc_block(&self, look: &Look<'_>) -> Block {
+        let number = |value: Option<Decimal>| said(value.map(|value| look.notation.number(value)).as_ref());
+        let row = |voc: &VocRow| {
+            vec![
+                voc.what.clone(),
+                voc.says.clone(),
+                number(voc.regulatory),
+                number(voc.actual),
+                number(voc.limit),
+            ]
+        };
+        let mut columns = columns(&["what", "judged"], &[], look);
+        columns.extend(
+            ["less water and exempt, g/L", "actual, g/L", "limit, g/L"].map(|title| (title.to_owned(), true)),
+        );
+        Block {
+            id: "voc",
+            title: "Solvent (VOC)",
+            columns,
+            rows: self.voc.iter().map(row).collect(),
+            notes: vec!["An aid: local codes and licensed practice decide.".to_owned()],
+        }
+    }
+
+    fn cautions_block(&self) -> Block {
+        Block {
+            id: "cautions",
+            title: "Cautions",
+            columns: ["what to heed", "source"].map(|title| (title.to_owned(), false)).to_vec(),
+            rows: self
+                .cautions
+                .iter()
+                .map(|caution| vec![caution.text.clone(), caution.source.clone()])
+                .collect(),
+            notes: Vec::new(),
+        }
+    }
+
+    fn notes_block(&self, look: &Look<'_>) -> Block {
+        Block {
+            id: "notes",
+            title: "Notes",
+            columns: columns(&["when", "what"], &[], look),
+            rows: self.notes.iter().map(|(at, text)| vec![(look.when)(*at), text.clone()]).collect(),
+            notes: Vec::new(),
+        }
+    }
+}
+
+/// Columns of words, then columns of masses; what was asked for is a volume and has its unit with it.
+fn columns(words: &[&str], masses: &[&str], look: &Look<'_>) -> Vec<(String, bool)> {
+    let unit = look.notation.mass_unit();
+    let mass = |title: &&str| match *title {
+        "asked for" => (String::from(*title), true),
+        title => (format!("{title}, {unit}"), true),
+    };
+    words.iter().map(|title| ((*title).to_owned(), false)).chain(masses.iter().map(mass)).collect()
+}
+
+/// What was said, or that it was not.
+fn said(text: Option<&String>) -> String {
+    text.cloned().unwrap_or_else(|| "–".to_owned())
+}
+
+/// The number of a mass: to a tenth of a gram, or as finely in the unit that is shown.
+fn mass(mass: Grams, look: &Look<'_>) -> String {
+    if mass.is_zero() { "–".to_owned() } else { look.notation.weight_to(mass, 1) }
+}
+
+fn asked_words(asked: Millilitres, notation: Notation) -> String {
+    notation.given_volume(asked)
+}
+
+/// A panel and its area: `door, left (0.9 m²)`.
+pub fn panel_words(panel: &Panel, notation: Notation) -> String {
+    match panel.area {
+        Some(area) => format!("{} ({} m²)", panel.name, notation.number(area)),
+        None => panel.name.clone(),
+    }
+}

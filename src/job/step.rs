@@ -1,0 +1,169 @@
+//! What comes next in a job, as data and as a sentence.
+
+use super::event::Timer;
+use super::{Countdown, Job};
+use crate::catalogue::Role;
+use crate::units::{Millilitres, Stamp};
+
+/// What comes next.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Step {
+    /// Spray-out cards of a layer.
+    MakeCards {
+        /// Which layer.
+        layer: Role,
+    },
+    /// Hold the cards against the car and choose.
+    ChooseCard {
+        /// Which layer.
+        layer: Role,
+    },
+    /// Mix a layer.
+    Mix {
+        /// Which.
+        layer: Role,
+        /// How much of it is asked for, ready to spray.
+        asked: Option<Millilitres>,
+    },
+    /// Wait until a time is over.
+    Wait {
+        /// What for.
+        timer: Timer,
+        /// Its length.
+        countdown: Countdown,
+    },
+    /// Spray a coat.
+    Spray {
+        /// Of which layer.
+        layer: Role,
+        /// Which coat.
+        coat: u32,
+        /// Of how many.
+        of: Option<u32>,
+    },
+    /// Bake a layer.
+    Bake {
+        /// Which.
+        layer: Role,
+        /// How long, in minutes.
+        minutes: u32,
+    },
+    /// Say that a layer is done.
+    Finish {
+        /// Which.
+        layer: Role,
+    },
+    /// All is done: close the job.
+    Close,
+    /// Nothing: it is closed.
+    Closed,
+}
+
+impl Job {
+    /// What comes next at that time: cards before anything is mixed for the car, then a layer after the other, from the
+    /// panel outwards. Where nobody said how many coats a layer gets, another coat is next until the layer is said to be
+    /// done.
+    pub fn next(&self, now: Stamp) -> Step {
+        if self.closed.is_some() {
+            return Step::Closed;
+        }
+        for layer in self.standings() {
+            let role = layer.plan.role;
+            let is_open = layer.finished.is_none() && layer.coats.is_empty() && layer.mixes.is_empty();
+            if Self::wants_cards(role) && is_open && layer.chosen.is_none() && layer.unmatched.is_none() {
+                let has_card = self.cards().any(|card| card.made.layer == role);
+                return if has_card {
+                    Step::ChooseCard { layer: role }
+                } else {
+                    Step::MakeCards { layer: role }
+                };
+            }
+        }
+        if let Some(layer) = self.standings().find(|layer| layer.finished.is_none()) {
+            let role = layer.plan.role;
+            if layer.is_covered() == Some(true) {
+                return match (layer.bake, layer.plan.bake) {
+                    (Some(run), _) if run.is_running(now) => {
+                        Step::Wait { timer: Timer::Bake { layer: role }, countdown: run.countdown }
+                    }
+                    (None, Some(minutes)) => match self.waits_for(role, now) {
+                        Some((timer, countdown)) => Step::Wait { timer, countdown },
+                        None => Step::Bake { layer: role, minutes },
+                    },
+                    _ => Step::Finish { layer: role },
+                };
+            }
+            if layer.mixes.is_empty() && layer.coats.is_empty() {
+                return Step::Mix { layer: role, asked: layer.plan.asked };
+            }
+            return match self.waits_for(role, now) {
+                Some((timer, countdown)) => Step::Wait { timer, countdown },
+                None => Step::Spray { layer: role, coat: layer.next_coat(), of: layer.wanted },
+            };
+        }
+        match self.time(Timer::Clearance).filter(|run| run.is_running(now)) {
+            Some(run) => Step::Wait { timer: Timer::Clearance, countdown: run.countdown },
+            None => Step::Close,
+        }
+    }
+}
+
+impl Step {
+    /// A word for it, for programs: `spray`.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::MakeCards { .. } => "make-cards",
+            Self::ChooseCard { .. } => "choose-card",
+            Self::Mix { .. } => "mix",
+            Self::Wait { .. } => "wait",
+            Self::Spray { .. } => "spray",
+            Self::Bake { .. } => "bake",
+            Self::Finish { .. } => "finish",
+            Self::Close => "close",
+            Self::Closed => "closed",
+        }
+    }
+
+    /// The layer it is about, if it is about one.
+    pub const fn layer(self) -> Option<Role> {
+        match self {
+            Self::MakeCards { layer }
+            | Self::ChooseCard { layer }
+            | Self::Mix { layer, .. }
+            | Self::Spray { layer, .. }
+            | Self::Bake { layer, .. }
+            | Self::Finish { layer }
+            | Self::Wait { timer: Timer::FlashOff { layer } | Timer::Bake { layer }, .. } => Some(layer),
+            Self::Wait { timer: Timer::Clearance, .. } | Self::Close | Self::Closed => None,
+        }
+    }
+
+    /// For a person; `volume` writes a volume as the person's settings have it.
+    pub fn words(self, now: Stamp, volume: impl Fn(Millilitres) -> String) -> String {
+        match self {
+            Self::MakeCards { layer } => {
+                format!("make spray-out cards of the {}, one for each count of coats", layer.name())
+            }
+            Self::ChooseCard { layer } => {
+                format!("hold the cards against the car and choose the coats of the {}", layer.name())
+            }
+            Self::Mix { layer, asked: Some(asked) } => {
+                format!("mix {} of {}, ready to spray", volume(asked), layer.name())
+            }
+            Self::Mix { layer, asked: None } => format!("mix the {}", layer.name()),
+            Self::Wait { timer, countdown } => {
+                format!("wait for {}: {}", timer.name(), countdown.at(now).words())
+            }
+            Self::Spray { layer, coat, of: Some(of) } => {
+                format!("spray coat {coat} of {of} of the {}", layer.name())
+            }
+            Self::Spray { layer, coat, of: None } => {
+                format!("spray coat {coat} of the {}, or say that it is done", layer.name())
+            }
+            Self::Bake { layer, minutes } => format!("bake the {} for {minutes} min", layer.name()),
+            Self::Finish { layer } => format!("look at the {}, and say that it is done", layer.name()),
+            Self::Close => "everything is sprayed: close the job".to_owned(),
+            Self::Closed => "nothing: the job is closed".to_owned(),
+        }
+    }
+}

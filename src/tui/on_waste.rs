@@ -1,0 +1,137 @@
+//! Keys on the owner's waste, and what the book says of it.
+
+use super::app::{App, Screen};
+use super::keys::Action;
+use super::message::Effect;
+use super::waste::{Span, WasteOf, WastePage};
+use crate::report::Period;
+use crate::report::waste::Waste;
+use tui_input::{Input, InputRequest};
+
+impl App {
+    /// Opens the waste over the time that was looked at last; its figures are read anew, what was read stands there
+    /// meanwhile.
+    pub(super) fn open_waste(&mut self) {
+        let span = self.waste.last;
+        self.waste.read.retain(|one| one.span == span);
+        let mut page = WastePage { span, ..WastePage::default() };
+        page.take_in(self.waste.figures(span));
+        self.screen = Screen::Waste(Box::new(page));
+        self.read_waste(span);
+    }
+
+    /// Has the figures of that time read, unless they are being read already.
+    fn read_waste(&mut self, span: Span) {
+        if self.waste.is_reading(span) {
+            return;
+        }
+        match span.period(self.now.stamp, self.settings.seconds_east) {
+            Some(period) => {
+                self.waste.reading.push((span, None));
+                self.effects.push(Effect::ReadWaste { span, period });
+            }
+            None => self.complain("the clock shows no day of this calendar: set it"),
+        }
+    }
+
+    /// So many mixes of so many are read.
+    pub(super) fn on_waste_reading(&mut self, span: Span, read: usize, of: usize) {
+        if let Some((_, progress)) = self.waste.reading.iter_mut().find(|(one, _)| *one == span) {
+            *progress = Some((read, of));
+        }
+    }
+
+    /// The figures were read, or why they could not be.
+    pub(super) fn on_waste_read(&mut self, span: Span, period: Period, read: Result<Waste, String>) {
+        let read = read.map_err(|why| crate::units::clean(&why));
+        if let Err(why) = &read {
+            self.messages.keep(why, true, self.now.stamp);
+        }
+        self.waste.reading.retain(|(one, _)| *one != span);
+        self.waste.read.retain(|one| one.span != span);
+        self.waste.read.push(WasteOf { span, period, read });
+        if let Screen::Waste(page) = &mut self.screen
+            && page.span == span
+        {
+            page.take_in(self.waste.figures(span));
+        }
+    }
+
+    pub(super) fn act_on_waste(&mut self, action: Action) {
+        let Screen::Waste(page) = &self.screen else { return };
+        let last = page.count().saturating_sub(1);
+        let Screen::Waste(page) = &mut self.screen else { return };
+        let figures = self.waste.figures(page.span);
+        let row = match &mut page.opened {
+            Some(opened) => &mut opened.selected,
+            None => &mut page.selected,
+        };
+        match action {
+            Action::Up => *row = row.saturating_sub(1),
+            Action::Down => *row = row.saturating_add(1).min(last),
+            Action::PageUp => *row = row.saturating_sub(10),
+            Action::PageDown => *row = row.saturating_add(10).min(last),
+            Action::Back if page.opened.is_some() => page.opened = None,
+            Action::Back if !page.query.value().is_empty() => page.edit(InputRequest::DeleteLine),
+            Action::Back => self.open_colours(),
+            _ if page.opened.is_some() => {}
+            Action::Sort => page.sort_on(),
+            Action::Previous | Action::Next => {
+                page.turn(action == Action::Next);
+                page.take_in(figures);
+            }
+            Action::EraseBack => page.edit(InputRequest::DeletePrevChar),
+            Action::EraseAll => page.edit(InputRequest::DeleteLine),
+            Action::Accept => page.open(figures),
+            Action::Period => {
+                page.span_on();
+                let span = page.span;
+                self.waste.last = span;
+                page.take_in(self.waste.figures(span));
+                if self.waste.figures(span).is_none() {
+                    self.read_waste(span);
+                }
+            }
+            Action::ReadAgain => {
+                let span = page.span;
+                self.read_waste(span);
+            }
+            _ => {}
+        }
+    }
+
+    /// Whether that key does something on the waste.
+    pub(super) fn is_of_use_on_waste(&self, action: Action) -> bool {
+        let Screen::Waste(page) = &self.screen else { return true };
+        let is_open = page.opened.is_some();
+        match action {
+            Action::Accept => !is_open && page.marked().is_some_and(|row| row.mixes > 0),
+            Action::Sort | Action::Previous | Action::Next => !is_open && !page.rows.is_empty(),
+            Action::Period => !is_open,
+            Action::ReadAgain => !is_open && !self.waste.is_reading(page.span),
+            _ => true,
+        }
+    }
+}
+
+impl WastePage {
+    /// How many rows there are to go through.
+    pub(super) fn count(&self) -> usize {
+        match &self.opened {
+            Some(opened) => opened.mixes.len(),
+            None => self.shown().len(),
+        }
+    }
+
+    /// Changes what is typed; nothing while a row is opened.
+    pub(super) fn edit(&mut self, request: InputRequest) {
+        if self.opened.is_none() && self.query.handle(request).is_some_and(|change| change.value) {
+            self.selected = 0;
+        }
+    }
+
+    /// What is being typed into.
+    pub(super) fn field(&self) -> Option<&Input> {
+        self.opened.is_none().then_some(&self.query)
+    }
+}

@@ -1,0 +1,255 @@
+//! The screens of the waste.
+
+use super::states::Shop;
+use super::{Bars, MixesView, View, WasteView};
+use crate::catalogue::TonerCode;
+use crate::report::overs::{Against, Corrections, Over};
+use crate::report::reading::{Amount, Fate, Priced};
+use crate::report::waste::{By, MixCost, OfKept, Row, Waste};
+use crate::report::{Bucket, Period};
+use crate::tui::keys::{Action, Context};
+use crate::tui::waste::Span;
+use crate::tui::widgets::prompt::Input;
+use crate::units::{Decimal, Grams, Money, Stamp};
+use std::cmp::Reverse;
+
+const DAY: i64 = 86_400_000_000;
+/// 2026-10-01T07:30:00Z.
+pub(crate) const NOW: Stamp = Stamp(1_790_839_800_000_000);
+
+fn tenths(tenths: i64) -> Grams {
+    Grams::new(Decimal::new(tenths, 1))
+}
+
+/// So many tenths of a gram, at five hundredths of the currency a gram.
+fn amount(mass: i64) -> Amount {
+    Amount { mass: tenths(mass), cost: Money::new(Decimal::new(mass * 5, 3)) }
+}
+
+/// An invented mix of that day: sprayed, and what became of the rest, in tenths of a gram.
+fn mix(number: u32, days_ago: i64, sprayed: i64, rest: &[(Fate, &str, i64)]) -> MixCost {
+    let which = usize::try_from(number).unwrap();
+    let rest = rest.iter().map(|(fate, why, mass)| (*fate, (*why).to_owned(), amount(*mass)));
+    let mut fates: Vec<(Fate, String, Amount)> = Vec::new();
+    if sprayed > 0 {
+        fates.push((Fate::Sprayed, String::new(), amount(sprayed)));
+    }
+    fates.extend(rest);
+    fates.sort_by_key(|(fate, why, _)| (*fate, why.clone()));
+    let (mut mixed, mut wasted) = (Amount::default(), Amount::default());
+    for (fate, _, own) in &fates {
+        mixed += *own;
+        if fate.is_waste() {
+            wasted += *own;
+        }
+    }
+    let begun = Stamp(NOW.0 - days_ago * DAY);
+    MixCost {
+        number,
+        begun,
+        day: jiff::Timestamp::from_microsecond(begun.0).unwrap().strftime("%F").to_string(),
+        colour: ["PB-3140", "PB-2207 coarser", "PB-3141"][which % 3].to_owned(),
+        layer: ["ground", "pearl", "base"][which / 2 % 3].to_owned(),
+        painter: ["Robin", "Kim", "Sascha Ottenbach"][which / 3 % 3].to_owned(),
+        job: if number.is_multiple_of(2) { format!("R-{}", 2_000 + number) } else { String::new() },
+        mixed,
+        fates,
+        wasted,
+        from_tins: mixed.cost,
+        as_begun: mixed.cost,
+        priced: Priced { by_tin: mixed.mass, ..Priced::default() },
+    }
+}
+
+/// What became of paint, added up as the report does.
+fn of_mixes(mixes: Vec<MixCost>, period: &Period) -> Waste {
+    let mut waste = Waste { mixes, ..Waste::default() };
+    let keys: std::collections::BTreeSet<(Fate, String)> = waste
+        .mixes
+        .iter()
+        .flat_map(|mix| mix.fates.iter().map(|(fate, why, _)| (*fate, why.clone())))
+        .collect();
+    waste.reasons = keys
+        .into_iter()
+        .map(|(fate, why)| {
+            let own = |mix: &&MixCost| mix.fates.iter().any(|(own, said, _)| (*own, said) == (fate, &why));
+            let mixes: Vec<MixCost> = waste.mixes.iter().filter(own).cloned().collect();
+            let mut row = Row::default();
+            for mix in &mixes {
+                for (_, _, amount) in mix.fates.iter().filter(|(own, said, _)| (*own, said) == (fate, &why)) {
+                    row.put(fate, *amount);
+                }
+            }
+            row.mixes = u32::try_from(mixes.len()).unwrap();
+            row.key = match why.as_str() {
+                "" => fate.word().to_owned(),
+                why => format!("{}: {why}", fate.word()),
+            };
+            row
+        })
+        .collect();
+    // All together is what is told apart by something that is the same for all.
+    let same: Vec<MixCost> =
+        waste.mixes.iter().map(|mix| MixCost { layer: "all".to_owned(), ..mix.clone() }).collect();
+    let same = Waste { mixes: same, ..Waste::default() };
+    waste.total = same.rows_by(period, By::Layer).pop().unwrap_or_default();
+    waste
+}
+
+pub(crate) fn period(span: Span) -> Period {
+    span.period(NOW, 0).unwrap()
+}
+
+/// An invented quarter of a year: weeks with much and with little, and one in which nothing was mixed.
+pub(crate) fn waste(span: Span) -> Waste {
+    use Fate::{Abandoned, DrawnOff, InCup, Kept, Thrown};
+    let mixes = vec![
+        mix(371, 82, 3_412, &[(Thrown, "too much mixed", 214)]),
+        mix(372, 81, 2_204, &[]),
+        mix(374, 75, 5_120, &[(Kept, "", 830), (DrawnOff, "", 112)]),
+        mix(376, 68, 1_480, &[(Thrown, "too much mixed", 96)]),
+        mix(377, 67, 4_006, &[(Kept, "", 410)]),
+        mix(380, 61, 6_230, &[(Thrown, "gone hard in the pot", 1_204)]),
+        mix(383, 54, 2_210, &[]),
+        mix(384, 53, 0, &[(Abandoned, "wrong toner", 1_862)]),
+        mix(386, 46, 3_871, &[(Thrown, "too much mixed", 145)]),
+        mix(390, 38, 2_960, &[(DrawnOff, "", 98)]),
+        mix(393, 31, 4_410, &[(Kept, "", 220)]),
+        mix(394, 25, 3_005, &[(Thrown, "", 77)]),
+        mix(397, 17, 2_812, &[(Kept, "", 506), (Thrown, "too much mixed", 41)]),
+        mix(401, 3, 3_120, &[(DrawnOff, "", 54)]),
+        mix(402, 3, 2_118, &[(Thrown, "too much mixed", 133)]),
+        mix(405, 1, 1_906, &[]),
+        mix(411, 0, 0, &[(InCup, "", 2_573)]),
+    ];
+    let period = period(span);
+    let mixes = mixes.into_iter().filter(|mix| mix.begun >= period.from()).collect();
+    let over = |toner: &str, name: &str, pours, over, by, worst| Over {
+        toner: TonerCode::new(toner),
+        name: name.to_owned(),
+        pours,
+        over,
+        by: tenths(by),
+        worst: tenths(worst),
+    };
+    let against = |saved: i64, cost| Against {
+        count: 4,
+        waste: tenths(saved + 264),
+        saved: tenths(saved),
+        saved_cost: Money::new(Decimal::new(cost, 2)),
+        unpriced: 0,
+    };
+    Waste {
+        of_kept: OfKept { used_again: tenths(1_240), thrown: tenths(220), still_there: tenths(506) },
+        overs: vec![
+            over("K05", "carbon black", 14, 3, 46, 24),
+            over("W10", "titanium white", 16, 2, 89, 61),
+            over("Y41", "yellow oxide, transparent", 11, 1, 8, 8),
+            over("M82", "pearl coat binder", 6, 1, 52, 52),
+            over("P51", "fine white pearl", 6, 0, 0, 0),
+        ],
+        corrections: Corrections {
+            count: 4,
+            growing: against(1_316, 658),
+            restarting: against(11_204, 5_602),
+            given_up: 1,
+            given_up_mass: tenths(1_862),
+            ..Corrections::default()
+        },
+        priced: Priced { by_tin: tenths(40_000), by_formula: tenths(14_000), unpriced: tenths(412) },
+        ..of_mixes(mixes, &period)
+    }
+}
+
+pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
+    let span = Span::Days90;
+    let (period, told) = (period(span), waste(span));
+    let week = By::Time(Bucket::Week);
+    let by_week = told.rows_by(&period, week);
+    let rows: Vec<&Row> = by_week.iter().rev().collect();
+    let keys = [
+        Action::Accept,
+        Action::Up,
+        Action::Down,
+        Action::Previous,
+        Action::Next,
+        Action::Period,
+        Action::Sort,
+        Action::Back,
+        Action::ReadAgain,
+    ];
+    let list = WasteView {
+        waste: Some(Ok(&told)),
+        is_reading: false,
+        progress: None,
+        span: span.words(),
+        by: week,
+        rows: &rows,
+        query: Input { text: "", cursor: 0 },
+        sort: "the latest first",
+        bars: Bars::Parts,
+        selected: 3,
+        opened: None,
+        nothing: "no mix was begun in the last 90 days: F9 turns to another time",
+        again: "F5 reads it again",
+        cups_key: "F6",
+        seconds_east: 0,
+        link_words: "steady",
+        chrome: shop.chrome(Context::Waste, &keys),
+    };
+    see("waste", &View::Waste(list));
+    let reasons: Vec<&Row> = told.reasons.iter().collect();
+    let by_reason = WasteView { by: By::Reason, rows: &reasons, sort: "as it ends", ..list };
+    see("waste-by-reason", &View::Waste(by_reason));
+    let mut by_cost = reasons.clone();
+    by_cost.sort_by_key(|row| Reverse(row.wasted().cost));
+    let by_cost = WasteView { rows: &by_cost, sort: "dearest waste first", bars: Bars::Cost, ..by_reason };
+    see("waste-by-cost", &View::Waste(by_cost));
+    let mut by_share = rows.clone();
+    by_share.sort_by_key(|row| Reverse(row.wasted_share()));
+    let by_share = WasteView { rows: &by_share, sort: "largest share first", bars: Bars::Shares, ..list };
+    see("waste-by-share", &View::Waste(by_share));
+    let painters = told.rows_by(&period, By::Painter);
+    let painters: Vec<&Row> = painters.iter().collect();
+    let by_painter = WasteView {
+        by: By::Painter,
+        rows: &painters,
+        sort: "by name",
+        selected: 0,
+        is_reading: true,
+        ..list
+    };
+    see("waste-by-painter-read-anew", &View::Waste(by_painter));
+    let back = shop.chrome(Context::Waste, &[Action::Previous, Action::Next, Action::Period, Action::Back]);
+    let none = WasteView { rows: &[], query: Input { text: "qq", cursor: 2 }, chrome: back, ..list };
+    see("waste-nothing-found", &View::Waste(none));
+    let only = shop.chrome(Context::Waste, &[Action::Period, Action::Back]);
+    let reading =
+        WasteView { waste: None, is_reading: true, progress: Some((140, 2_860)), chrome: only, ..list };
+    see("waste-being-read", &View::Waste(reading));
+    let again = shop.chrome(Context::Waste, &[Action::Period, Action::Back, Action::ReadAgain]);
+    let why = "the book cannot be read: the disk is gone";
+    let failed = WasteView { waste: Some(Err(why)), chrome: again, ..list };
+    see("waste-not-read", &View::Waste(failed));
+    let empty = Waste::default();
+    see("waste-empty", &View::Waste(WasteView { waste: Some(Ok(&empty)), rows: &[], chrome: again, ..list }));
+    let keys = [Action::Up, Action::Down, Action::Back];
+    let opened = shop.chrome(Context::Waste, &keys);
+    let mixes = told.mixes_of(&period, By::Painter, "Kim");
+    let mixes: Vec<&MixCost> = mixes.iter().map(|at| &told.mixes[*at]).collect();
+    let kim = painters.iter().find(|row| row.key == "Kim").copied();
+    let behind = MixesView { key: "Kim", row: kim, mixes: &mixes, selected: 1 };
+    see(
+        "waste-mixes",
+        &View::Waste(WasteView { by: By::Painter, opened: Some(behind), chrome: opened, ..list }),
+    );
+    let behind = MixesView { key: "Kim", row: None, mixes: &[], selected: 0 };
+    see(
+        "waste-mixes-gone",
+        &View::Waste(WasteView {
+            opened: Some(behind),
+            chrome: shop.chrome(Context::Waste, &[Action::Back]),
+            ..list
+        }),
+    );
+}

@@ -1,0 +1,136 @@
+//! From the stores manager's state to what is drawn of it: the stocktake, and what is kept of earlier mixes.
+
+use super::app::App;
+use super::screens::{Chrome, CountRow, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView};
+use super::stocktake::{NotTaken, Stocktake};
+use crate::scale::Mode;
+use crate::stock::{Leftover, Unfit};
+use crate::units::Share;
+
+/// A day has so many microseconds.
+const DAY: i64 = 86_400_000_000;
+
+fn named(app: &App, code: &str) -> String {
+    let name = app.catalogue.toner(code).map_or("", |toner| toner.name.as_str());
+    format!("{code} {name}").trim_end().to_owned()
+}
+
+/// Hands on the view of a stocktake.
+pub(super) fn with_stocktake(
+    app: &App,
+    stocktake: &Stocktake,
+    chrome: Chrome<'_>,
+    see: impl FnOnce(StocktakeView<'_>),
+) {
+    let toners: Vec<String> = stocktake.rows.iter().map(|row| named(app, row.tin.toner.as_str())).collect();
+    let rows: Vec<CountRow<'_>> = stocktake
+        .rows
+        .iter()
+        .zip(&toners)
+        .map(|(row, toner)| CountRow { label: &row.tin.label, toner, booked: row.tin.holds, done: row.done })
+        .collect();
+    let advice = advice(app, stocktake);
+    let found = stocktake.live(&app.scale).filter(|found| !found.is_negative());
+    see(StocktakeView {
+        rows: &rows,
+        selected: stocktake.selected,
+        gross: app.scale.live().filter(|_| app.scale.mode() != Some(Mode::Net)),
+        steady: app.scale.weight().is_some() && !stocktake.is_still_on(),
+        empty: stocktake.marked().and_then(super::stocktake::ToCount::empty),
+        found,
+        advice: &advice,
+        division: app.limits().division,
+        link_words: app.scale.word(),
+        chrome,
+    });
+}
+
+/// What is to be done next, in a sentence.
+fn advice(app: &App, stocktake: &Stocktake) -> String {
+    let Some(row) = stocktake.marked() else { return String::new() };
+    let label = &row.tin.label;
+    if !app.scale.is_present() {
+        return format!("There is no scale: type what is in tin {label}.");
+    }
+    if stocktake.is_still_on() {
+        return format!("Take the tin off the scale and put tin {label} on it.");
+    }
+    if row.empty().is_none() {
+        return format!("What tin {label} weighs empty is not known: type that, or what is in it.");
+    }
+    match stocktake.weigh(&app.scale) {
+        Ok(_) | Err(NotTaken::NoTin | NotTaken::NoScale) => String::new(),
+        Err(NotTaken::NoWeight(_)) if app.scale.live().is_some_and(|live| !live.is_positive()) => {
+            format!("Put tin {label} on the scale with its lid, or scan another.")
+        }
+        Err(NotTaken::NoWeight(why)) => {
+            let mut letters = why.chars();
+            let first = letters.next().map(|letter| letter.to_uppercase().to_string()).unwrap_or_default();
+            format!("{first}{}", letters.as_str())
+        }
+        Err(NotTaken::Refused(refusal)) => app.refusal(&refusal),
+    }
+}
+
+/// Hands on the view of the leftovers.
+pub(super) fn with_leftovers(
+    app: &App,
+    selected: usize,
+    chrome: Chrome<'_>,
+    see: impl FnOnce(LeftoversView<'_>),
+) {
+    let texts: Vec<[String; 3]> = app.leftovers.iter().map(|leftover| texts(app, leftover)).collect();
+    let age = |leftover: &Leftover| {
+        let age = app.now.stamp.0.saturating_sub(leftover.kept?.0);
+        Some(age.max(0).div_euclid(DAY))
+    };
+    let rows: Vec<LeftoverRow<'_>> = app
+        .leftovers
+        .iter()
+        .zip(&texts)
+        .map(|(leftover, [of, use_by, unfit])| LeftoverRow {
+            number: leftover.of.head.number,
+            of,
+            holds: leftover.holds(),
+            days: age(leftover),
+            use_by,
+            unfit,
+        })
+        .collect();
+    let marked = app.leftovers.get(selected);
+    let shares: Vec<(String, crate::units::Grams, Share)> = marked.map_or_else(Vec::new, |leftover| {
+        let whole = leftover.holds();
+        let part = |(toner, mass): &(crate::catalogue::TonerCode, crate::units::Grams)| {
+            (named(app, toner.as_str()), *mass, mass.share_of(whole).unwrap_or_default())
+        };
+        leftover.made_of.iter().map(part).collect()
+    });
+    let parts: Vec<LeftoverPart<'_>> = shares
+        .iter()
+        .map(|(toner, mass, share)| LeftoverPart { toner, mass: *mass, share: *share })
+        .collect();
+    let said = marked.and_then(|leftover| app.unfit(leftover)).map(|unfit| unfit.to_string());
+    see(LeftoversView {
+        rows: &rows,
+        selected,
+        parts: &parts,
+        said: said.as_deref().unwrap_or_default(),
+        link_words: app.scale.word(),
+        chrome,
+    });
+}
+
+/// What it is of, until when it may be used, why it cannot.
+fn texts(app: &App, leftover: &Leftover) -> [String; 3] {
+    let subject = leftover.of.head.subject.iter().flatten().map(String::as_str);
+    // The variant is said where there is anything to tell apart.
+    let subject: Vec<&str> = subject.filter(|word| *word != "standard").collect();
+    let use_by = leftover.use_by.map(|day| day.to_string()).unwrap_or_default();
+    let unfit = match app.unfit(leftover) {
+        None => "",
+        Some(Unfit::Thinned) => "thinned",
+        Some(Unfit::Expired(_)) => "expired",
+        Some(Unfit::Doubtful) => "in doubt",
+    };
+    [subject.join(" "), use_by, unfit.to_owned()]
+}

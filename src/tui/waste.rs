@@ -1,0 +1,316 @@
+//! The owner's waste on the screen: over which time, told apart by what, in which order, what is typed to find a row, and
+//! the row whose mixes are looked at.
+
+use crate::report::waste::{By, Row, Waste};
+use crate::report::{Bucket, Period};
+use crate::tui::screens::Bars;
+use crate::units::Stamp;
+use tui_input::Input;
+
+/// Over which time.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Span {
+    /// 30 days, today the last.
+    Days30,
+    /// 90 days.
+    #[default]
+    Days90,
+    /// A year.
+    Year,
+    /// From the first mix on.
+    All,
+}
+
+impl Span {
+    /// In words.
+    pub(super) const fn words(self) -> &'static str {
+        match self {
+            Self::Days30 => "the last 30 days",
+            Self::Days90 => "the last 90 days",
+            Self::Year => "the last year",
+            Self::All => "all mixes",
+        }
+    }
+
+    /// The next one.
+    const fn next(self) -> Self {
+        match self {
+            Self::Days30 => Self::Days90,
+            Self::Days90 => Self::Year,
+            Self::Year => Self::All,
+            Self::All => Self::Days30,
+        }
+    }
+
+    /// Its days; none where the clock shows no day of this calendar.
+    pub(super) fn period(self, now: Stamp, seconds_east: i32) -> Option<Period> {
+        let last = match self {
+            Self::Days30 => "30d",
+            Self::Days90 => "90d",
+            Self::Year => "1y",
+            // Nobody has a book so old.
+            Self::All => "99y",
+        };
+        let zone = jiff::tz::Offset::from_seconds(seconds_east).ok()?.to_time_zone();
+        Period::new(None, None, last.parse().ok(), now, zone).ok()
+    }
+}
+
+/// What the rows are told apart by.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) enum Apart {
+    /// Weeks; months, where it is of all mixes.
+    #[default]
+    Time,
+    Layer,
+    Reason,
+    Painter,
+    Colour,
+}
+
+impl Apart {
+    const ALL: [Self; 5] = [Self::Time, Self::Layer, Self::Reason, Self::Painter, Self::Colour];
+
+    /// Over that time.
+    pub(super) const fn by(self, span: Span) -> By {
+        match self {
+            Self::Time if matches!(span, Span::All) => By::Time(Bucket::Month),
+            Self::Time => By::Time(Bucket::Week),
+            Self::Layer => By::Layer,
+            Self::Reason => By::Reason,
+            Self::Painter => By::Painter,
+            Self::Colour => By::Colour,
+        }
+    }
+
+    /// The one so many steps on.
+    fn turned(self, steps: usize) -> Self {
+        let at = Self::ALL.iter().position(|one| *one == self).unwrap_or(0);
+        Self::ALL.into_iter().cycle().nth(at.saturating_add(steps)).unwrap_or_default()
+    }
+
+    /// What is asked first of it.
+    const fn usual_sort(self) -> Sort {
+        match self {
+            Self::Time | Self::Reason => Sort::Own,
+            Self::Layer | Self::Painter | Self::Colour => Sort::Wasted,
+        }
+    }
+}
+
+/// By what the rows are sorted.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) enum Sort {
+    /// As they come: the latest time, what became of the paint, names.
+    #[default]
+    Own,
+    /// What was wasted, the most first.
+    Wasted,
+    /// The share of that.
+    Share,
+    /// What that cost.
+    Cost,
+    /// What was mixed.
+    Mixed,
+}
+
+impl Sort {
+    /// In words.
+    pub(super) const fn words(self, apart: Apart) -> &'static str {
+        match (self, apart) {
+            (Self::Own, Apart::Time) => "the latest first",
+            (Self::Own, Apart::Reason) => "as it ends",
+            (Self::Own, _) => "by name",
+            (Self::Wasted, _) => "most wasted first",
+            (Self::Share, _) => "largest share first",
+            (Self::Cost, _) => "dearest waste first",
+            (Self::Mixed, _) => "most mixed first",
+        }
+    }
+
+    /// What the bars are of then.
+    pub(super) const fn bars(self) -> Bars {
+        match self {
+            Self::Own | Self::Mixed => Bars::Parts,
+            Self::Wasted => Bars::Wasted,
+            Self::Share => Bars::Shares,
+            Self::Cost => Bars::Cost,
+        }
+    }
+
+    /// The next one that makes sense: of what became of the paint a row is wasted wholly or not at all.
+    const fn next(self, apart: Apart) -> Self {
+        match (self, apart) {
+            (Self::Own, _) => Self::Wasted,
+            (Self::Wasted, Apart::Reason) | (Self::Share, _) => Self::Cost,
+            (Self::Wasted, _) => Self::Share,
+            (Self::Cost, _) => Self::Mixed,
+            (Self::Mixed, _) => Self::Own,
+        }
+    }
+}
+
+/// A row whose mixes are looked at.
+#[derive(Debug)]
+pub(super) struct OpenedRow {
+    /// Which.
+    pub(super) key: String,
+    /// The places of its mixes, the latest first.
+    pub(super) mixes: Vec<usize>,
+    /// Which of them is marked.
+    pub(super) selected: usize,
+}
+
+/// What was read of a time.
+#[derive(Debug)]
+pub(super) struct WasteOf {
+    pub(super) span: Span,
+    pub(super) period: Period,
+    /// The figures, or why they could not be read.
+    pub(super) read: Result<Waste, String>,
+}
+
+/// What is known of the waste, so that it is there at once the next time.
+#[derive(Debug, Default)]
+pub(super) struct KnownWaste {
+    /// What was read, each time once.
+    pub(super) read: Vec<WasteOf>,
+    /// What is being read, and how many mixes of how many are.
+    pub(super) reading: Vec<(Span, Option<(usize, usize)>)>,
+    /// The time that was looked at last.
+    pub(super) last: Span,
+}
+
+impl KnownWaste {
+    /// What was read of that time.
+    pub(super) fn of(&self, span: Span) -> Option<&WasteOf> {
+        self.read.iter().find(|one| one.span == span)
+    }
+
+    /// The figures of that time.
+    pub(super) fn figures(&self, span: Span) -> Option<(&Period, &Waste)> {
+        let of = self.of(span)?;
+        Some((&of.period, of.read.as_ref().ok()?))
+    }
+
+    pub(super) fn is_reading(&self, span: Span) -> bool {
+        self.reading.iter().any(|(one, _)| *one == span)
+    }
+
+    /// How many mixes of how many are read; none where that is not known yet.
+    pub(super) fn progress(&self, span: Span) -> Option<(usize, usize)> {
+        self.reading.iter().find(|(one, _)| *one == span)?.1
+    }
+}
+
+/// The waste on the screen.
+#[derive(Debug, Default)]
+pub(super) struct WastePage {
+    /// What was typed.
+    pub(super) query: Input,
+    pub(super) span: Span,
+    pub(super) apart: Apart,
+    pub(super) sort: Sort,
+    /// All rows, in their own order. Kept, so that the mixes are not added up for each picture.
+    pub(super) rows: Vec<Row>,
+    /// Which of those that are shown is marked.
+    pub(super) selected: usize,
+    /// The row whose mixes are looked at.
+    pub(super) opened: Option<OpenedRow>,
+}
+
+impl WastePage {
+    pub(super) const fn by(&self) -> By {
+        self.apart.by(self.span)
+    }
+
+    /// The rows that have all words that were typed, sorted.
+    pub(super) fn shown(&self) -> Vec<&Row> {
+        let typed = self.query.value().to_lowercase();
+        let has = |row: &&Row| typed.split_whitespace().all(|word| row.key.to_lowercase().contains(word));
+        let mut rows: Vec<&Row> = self.rows.iter().filter(has).collect();
+        match self.sort {
+            Sort::Own if self.apart == Apart::Time => rows.reverse(),
+            Sort::Own => {}
+            Sort::Wasted => rows.sort_by_key(|row| std::cmp::Reverse(row.wasted().mass)),
+            Sort::Share => rows.sort_by_key(|row| std::cmp::Reverse(row.wasted_share())),
+            Sort::Cost => rows.sort_by_key(|row| std::cmp::Reverse(row.wasted().cost)),
+            Sort::Mixed => rows.sort_by_key(|row| std::cmp::Reverse(row.mixed.mass)),
+        }
+        rows
+    }
+
+    /// The row that is marked.
+    pub(super) fn marked(&self) -> Option<&Row> {
+        self.shown().into_iter().nth(self.selected)
+    }
+
+    /// The next way to sort; the mark goes to the top.
+    pub(super) fn sort_on(&mut self) {
+        self.sort = self.sort.next(self.apart);
+        self.selected = 0;
+    }
+
+    /// Told apart by the next, or the one before. What was typed was for the rows that were there.
+    pub(super) fn turn(&mut self, forward: bool) {
+        self.apart = self.apart.turned(if forward { 1 } else { Apart::ALL.len().saturating_sub(1) });
+        self.sort = self.apart.usual_sort();
+        self.query = Input::default();
+        self.selected = 0;
+    }
+
+    /// The next time.
+    pub(super) fn span_on(&mut self) {
+        self.span = self.span.next();
+        self.selected = 0;
+    }
+
+    /// Tells the figures apart anew. The mark stays with its row, and the row that is opened is opened.
+    pub(super) fn take_in(&mut self, figures: Option<(&Period, &Waste)>) {
+        let marked = self.marked().map(|row| row.key.clone());
+        let by = self.by();
+        self.rows = figures.map(|(period, waste)| waste.rows_by(period, by)).unwrap_or_default();
+        if let Some(marked) = marked {
+            self.selected = self.shown().iter().position(|row| row.key == marked).unwrap_or(0);
+        }
+        if let (Some(opened), Some((period, waste))) = (&mut self.opened, figures) {
+            opened.mixes = waste.mixes_of(period, by, &opened.key);
+            opened.selected = opened.selected.min(opened.mixes.len().saturating_sub(1));
+        }
+    }
+
+    /// Opens the marked row, if there is a mix in it.
+    pub(super) fn open(&mut self, figures: Option<(&Period, &Waste)>) {
+        let (Some((period, waste)), Some(row)) = (figures, self.marked()) else { return };
+        let key = row.key.clone();
+        let mixes = waste.mixes_of(period, self.by(), &key);
+        if !mixes.is_empty() {
+            self.opened = Some(OpenedRow { key, mixes, selected: 0 });
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_times_end_today_and_follow_one_another() {
+        // 2026-11-26, 23:30 in UTC: an hour further east it is the 27th.
+        let now = Stamp(1_795_735_800_000_000);
+        let days = |span: Span, east| {
+            let period = span.period(now, east).unwrap();
+            (period.first().to_string(), period.last().to_string())
+        };
+        assert_eq!(days(Span::Days30, 0), ("2026-10-28".into(), "2026-11-26".into()));
+        assert_eq!(days(Span::Days90, 3_600), ("2026-08-30".into(), "2026-11-27".into()));
+        assert_eq!(days(Span::Year, 0), ("2025-11-27".into(), "2026-11-26".into()));
+        assert_eq!(days(Span::All, 0), ("1927-11-27".into(), "2026-11-26".into()));
+        assert_eq!(Span::Days90.period(Stamp(i64::MAX), 0), None);
+        let mut seen = vec![Span::Days30];
+        while seen.len() < 5 {
+            seen.extend(seen.last().map(|span| span.next()));
+        }
+        assert_eq!(seen, [Span::Days30, Span::Days90, Span::Year, Span::All, Span::Days30]);
+    }
+}

@@ -1,0 +1,317 @@
+//! A repair from its opening to its sheet, by the real program, in a book of its own.
+
+use crate::program::*;
+use pourbook::book::{By, Ids, Journal, Opened, SqliteStore, Store as _};
+use pourbook::catalogue::{Catalogue, Role};
+use pourbook::mix::{Ending, Event, How, Limits, Recipe, Start, Vessel, order};
+use pourbook::units::{Decimal, Division, Grams, Millilitres, Stamp};
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+fn with_book(folder: &Path, args: &[&str]) -> Output {
+    let mut command = program();
+    command.arg("--demo-shop").arg("--book").arg(folder.join("book.sqlite")).arg("job").args(args);
+    command.output().unwrap()
+}
+
+fn told(output: &Output) -> String {
+    assert_eq!(code(output), 0, "{}", err(output));
+    out(output)
+}
+
+/// A job of three layers in a book of its own.
+fn opened() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let args = [
+        "open",
+        "26-118 tailgate",
+        "--colour",
+        "gannet",
+        "--vehicle",
+        "van, white",
+        "--panel",
+        "bonnet",
+        "--panel",
+        "door, left=0.9 m2",
+        "--layer",
+        "ground, coats=2, flash-off=5, bake=10",
+        "--layer",
+        "pearl, asked=350 mL, product=P-1",
+        "--without",
+        "undercoat",
+        "--without",
+        "blender",
+        "--by",
+        "Robin",
+    ];
+    assert_eq!(
+        told(&with_book(folder.path(), &args)),
+        "26-118 tailgate: opened, PB-3140 Gannet White (three-stage): ground, pearl, clear\n\
+         next: make spray-out cards of the pearl coat, one for each count of coats\n"
+    );
+    folder
+}
+
+/// A finished mix of that layer of the demo's three-stage white, begun for that job and sprayed on it, of which a tenth
+/// is kept.
+fn sprayed(book: &Path, layer: Role, job: Option<&str>) {
+    let Ok(Opened::ToWrite(mut store)) = SqliteStore::open(book, Stamp(1)) else {
+        panic!("nobody else has it")
+    };
+    let shop = Catalogue::demo();
+    let colour = shop.colour("PB-3140").unwrap();
+    let recipe = Recipe::of_layer(&shop, colour, colour.layer(layer).unwrap()).unwrap();
+    let start = Start {
+        order: order::formula_order(&recipe),
+        version: None,
+        job: job.map(str::to_owned),
+        recipe,
+        volume: Millilitres::parse("350").unwrap(),
+        vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare: Grams::ZERO },
+        limits: Limits { division: Division::TENTH, capacity: None },
+    };
+    let (mut ids, at) = (Ids::fresh(), Stamp(1_750_000_000_000_000));
+    let by = By { bench: "bench 1".into(), operator: "Robin".into() };
+    let (mut journal, first) =
+        Journal::begin(ids.mix(at), &Event::Started(start), ids.event(at), at, &by).unwrap();
+    store.append(&first).unwrap();
+    loop {
+        let session = journal.session();
+        let event = match session.goal() {
+            None if session.emptied().is_some() => break,
+            None if !session.is_unfinished() => {
+                let left = session.holds().times(Decimal::new(1, 1));
+                let ending = Ending { left, keep: true, job: job.map(str::to_owned), ..Ending::default() };
+                session.empty(ending, How::Scale).unwrap()
+            }
+            None => session.finish().unwrap(),
+            Some(_) => session.take(session.shown_stop().unwrap(), How::Scale).unwrap(),
+        };
+        store.append(&journal.record(&event, ids.event(at), at, &by).unwrap()).unwrap();
+    }
+}
+
+#[test]
+fn a_repair_from_its_card_to_its_close() {
+    let folder = opened();
+    let run = |args: &[&str]| with_book(folder.path(), args);
+    let refused = |args: &[&str], says: &str| {
+        let output = run(args);
+        assert_eq!(code(&output), 1, "{args:?}: {}", out(&output));
+        assert!(err(&output).contains(says), "{args:?}: {}", err(&output));
+        assert_eq!(out(&output), "", "{args:?}");
+    };
+    // The pearl is not mixed for the car before a card was chosen; for the cards it is.
+    sprayed(&folder.path().join("book.sqlite"), Role::Pearl, None);
+    refused(&["mix", "26-118", "1"], "no card of the pearl coat was chosen yet");
+    refused(&["mix", "26-118", "1"], "--overrule \"REASON\"");
+    told(&run(&["mix", "26-118", "1", "--for-cards"]));
+    assert!(
+        told(&run(&["card", "26-118", "--coats", "2", "--note", "over the ground"]))
+            .contains("card 1: 2 coats")
+    );
+    told(&run(&["card", "26-118", "--coats", "3", "--mix", "1"]));
+    told(&run(&["compare", "26-118", "2", "side tone, sun: match"]));
+    refused(&["compare", "26-118", "9", "x"], "this job has no card 9");
+    assert_eq!(
+        told(&run(&["choose", "26-118", "--coats", "3", "--card", "2"])),
+        "26-118 tailgate: the car gets 3 coats of the pearl coat\nnext: mix the ground coat\n"
+    );
+    // A coat is not put on what has not flashed off, unless somebody says why.
+    let first = run(&["coat", "26-118", "ground"]);
+    assert_eq!(err(&first), "note: no mix of the ground coat was joined to this job\n");
+    assert!(told(&first).contains("coat 1 of the ground coat is on\nnext: wait for the flash-off"));
+    refused(&["coat", "26-118", "ground"], "the flash-off of the ground coat is not over: ");
+    let overruled = json(&run(&["coat", "26-118", "ground", "--overrule", "the booth is hot", "--json"]));
+    assert_eq!(keys(&overruled), ["job", "job_id", "next", "next_layer", "warnings", "written"]);
+    let kinds: Vec<_> = overruled["written"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|event| event["kind"].as_str().unwrap())
+        .collect();
+    assert_eq!(kinds, ["job/timer-overruled", "job/coat-sprayed"]);
+    assert_eq!(
+        (overruled["next"].as_str(), overruled["next_layer"].as_str()),
+        (Some("wait"), Some("ground"))
+    );
+    // Times began when it is said that they did.
+    told(&run(&["timer", "26-118", "stop", "flash-off", "--layer", "ground"]));
+    refused(&["timer", "26-118", "stop", "flash-off", "--layer", "ground"], "does not run");
+    told(&run(&["timer", "26-118", "start", "bake", "--layer", "ground", "--ago", "4"]));
+    refused(&["coat", "26-118", "pearl"], "the bake of the ground coat is not over: ");
+    told(&run(&["timer", "26-118", "overrule", "bake", "--layer", "ground", "--reason", "hard already"]));
+    refused(&["timer", "26-118", "start", "clearance"], "--minutes N");
+    let output = run(&["timer", "26-118", "start", "bake"]);
+    assert!(code(&output) == 2 && err(&output).contains("--layer"), "{}", err(&output));
+    // More coats than the chosen count is said, and is no error.
+    for _ in 0..3 {
+        told(&run(&["coat", "26-118", "pearl"]));
+    }
+    let fourth = run(&["coat", "26-118", "pearl"]);
+    assert!(err(&fourth).contains("that is coat 4 of the pearl coat, and the chosen card asks for 3"));
+    assert!(told(&fourth).contains("coat 4 of the pearl coat is on"));
+    for layer in ["ground", "pearl"] {
+        told(&run(&["finish", "26-118", layer]));
+    }
+    told(&run(&["note", "26-118", "a run on the edge"]));
+    let shown = told(&run(&["show", "26-118"]));
+    assert!(shown.contains("bonnet; door, left (0.9 m²)") && shown.contains("4 of 3 (card)"), "{shown}");
+    assert!(shown.contains("a run on the edge") && shown.ends_with("next: mix the clear\n"), "{shown}");
+    told(&run(&["amend", "26-118", "--without", "clear", "--vehicle", "van, silver"]));
+    let closed = run(&["close", "26-118"]);
+    assert_eq!(told(&closed), "26-118 tailgate: closed\nnext: nothing: the job is closed\n");
+    assert_eq!(told(&run(&["list"])), "No job is open.\n");
+    refused(&["coat", "26-118", "pearl"], "is closed: open it again first");
+    told(&run(&["reopen", "26-118 tailgate"]));
+    let listed = json(&run(&["list", "--json"]));
+    assert_eq!(listed["jobs"][0]["vehicle"], "van, silver");
+    let checked = program()
+        .args(["--demo-shop", "--book"])
+        .arg(folder.path().join("book.sqlite"))
+        .arg("check")
+        .output()
+        .unwrap();
+    assert!(
+        out(&checked).contains("1 mixes,") && out(&checked).contains("every gram accounted for"),
+        "{}",
+        out(&checked)
+    );
+}
+
+#[test]
+fn a_name_is_used_once_and_may_be_written_short() {
+    let folder = opened();
+    let run = |args: &[&str]| with_book(folder.path(), args);
+    let twice = run(&["open", "26-118 tailgate", "--colour", "PB-3140"]);
+    assert!(code(&twice) == 1 && err(&twice).contains("a name is used once"), "{}", err(&twice));
+    told(&run(&["open", "26-118 bonnet", "--colour", "PB-3140"]));
+    let short = run(&["show", "26-118"]);
+    assert!(
+        err(&short).contains("could be any of 2 jobs")
+            && err(&short).contains("26-118 bonnet; 26-118 tailgate")
+    );
+    assert!(told(&run(&["show", "26-118 T"])).starts_with("26-118 tailgate\n"));
+    let unknown = run(&["show", "27"]);
+    assert!(code(&unknown) == 1 && err(&unknown).contains("there is no job '27'"), "{}", err(&unknown));
+    assert!(err(&unknown).contains("Open are: 26-118 bonnet; 26-118 tailgate."), "{}", err(&unknown));
+    // One that is closed is found, too, where no other is meant.
+    told(&run(&["close", "26-118 tailgate"]));
+    told(&run(&["reopen", "26-118 tail"]));
+    for (args, says) in [
+        (&["open", "x", "--colour", "PB-3140", "--panel", "door=1"][..], "no area"),
+        (&["open", "x", "--colour", "PB-3140", "--layer", "top"], "one of undercoat"),
+        (&["open", "x", "--colour", "PB-3140", "--layer", "pearl, coat=2"], "coats="),
+        (&["choose", "26-118 b"], "--coats"),
+        (&["coat", "26-118 b", "lacquer"], "one of undercoat"),
+        (&["amend", "26-118 b"], "say what is to change"),
+    ] {
+        let output = run(args);
+        assert_eq!(code(&output), 2, "{args:?}");
+        assert!(err(&output).contains(says), "{args:?}: {}", err(&output));
+    }
+}
+
+/// While a bench has the book open, jobs are looked at and not written.
+#[test]
+fn while_a_bench_has_the_book_nothing_is_written() {
+    let folder = opened();
+    let book = folder.path().join("book.sqlite");
+    let Ok(Opened::ToWrite(store)) = SqliteStore::open(&book, Stamp(1)) else { panic!("nobody else has it") };
+    let events = store.count().unwrap();
+    for args in [&["note", "26-118", "x"][..], &["open", "y", "--colour", "PB-3140"], &["close", "26-118"]] {
+        let output = with_book(folder.path(), args);
+        assert_eq!(code(&output), 1, "{args:?}");
+        assert!(err(&output).contains("Close the other Pourbook"), "{}", err(&output));
+    }
+    assert!(told(&with_book(folder.path(), &["list"])).contains("26-118 tailgate"));
+    assert!(told(&with_book(folder.path(), &["sheet", "26-118"])).contains("Layers"));
+    assert_eq!(store.count().unwrap(), events);
+}
+
+#[test]
+fn the_sheet_has_all_of_it_on_a_page_that_a_strict_reader_takes() {
+    let folder = opened();
+    let run = |args: &[&str]| with_book(folder.path(), args);
+    sprayed(&folder.path().join("book.sqlite"), Role::Ground, Some("26-118 tailgate"));
+    told(&run(&["mix", "26-118", "1"]));
+    told(&run(&["activate", "26-118", "1", "--pot-life", "60", "--ago", "90"]));
+    let late = run(&["coat", "26-118", "ground"]);
+    assert!(err(&late).contains("the pot life of the ground coat is over for 3"), "{}", err(&late));
+    told(&run(&["note", "26-118", "<b>a run</b> & <script>x</script>"]));
+    let text = told(&run(&["sheet", "26-118"]));
+    for said in
+        ["colour   PB-3140 Gannet White, standard, three-stage", "Tins and lots", "a tin without a label"]
+    {
+        assert!(text.contains(said), "{said}: {text}");
+    }
+    let file = folder.path().join("sheet.html");
+    let name = file.to_str().unwrap();
+    assert_eq!(told(&run(&["sheet", "26-118", "--html", name])), format!("written to {name}\n"));
+    let again = run(&["sheet", "26-118", "--html", name]);
+    assert!(code(&again) == 1 && err(&again).contains("--force"), "{}", err(&again));
+    told(&run(&["sheet", "26-118", "--html", name, "--force"]));
+    let page = fs::read_to_string(&file).unwrap();
+    for never in ["<script", "<b>", "href=", "src=", "@import", "http:", "https:"] {
+        assert!(!page.contains(never), "{never}");
+    }
+    let (start, end) = (page.find("<body>").unwrap(), page.find("</body>").unwrap() + "</body>".len());
+    let document = roxmltree::Document::parse(page.get(start..end).unwrap()).unwrap();
+    let cells = |id: &str| -> Vec<Vec<String>> {
+        let section = document.descendants().find(|node| node.attribute("id") == Some(id));
+        let rows = section.unwrap().descendants().filter(|node| node.has_tag_name("tr"));
+        rows.map(|row| {
+            let cells = row.children().filter(roxmltree::Node::is_element);
+            cells.map(|cell| cell.text().unwrap_or_default().to_owned()).collect()
+        })
+        .collect()
+    };
+    // What is on the page is what stands in the book: a tenth of what was mixed is kept, the rest sprayed.
+    let [head, ground, ..] = &cells("amounts")[..] else { panic!("{page}") };
+    let at = |title: &str| -> f64 {
+        ground[head.iter().position(|cell| cell.starts_with(title)).unwrap()].parse().unwrap()
+    };
+    let (mixed, sprayed, kept) = (at("mixed"), at("sprayed"), at("kept"));
+    assert!(mixed > 100.0 && (sprayed + kept - mixed).abs() < 0.15, "{ground:?}");
+    assert!((kept * 10.0 - mixed).abs() < 1.0, "{ground:?}");
+    let poured: f64 = cells("parts").iter().skip(1).map(|row| row[4].parse::<f64>().unwrap()).sum();
+    assert!((poured - mixed).abs() < 1.0, "{poured} {mixed}");
+    assert_eq!(cells("mixes")[1][..2], ["1", "ground coat"]);
+    assert_eq!(cells("coats").len(), 2);
+    assert_eq!(cells("notes")[1][1], "<b>a run</b> & <script>x</script>");
+    // The page and the text say the same, row by row.
+    for row in ["amounts", "mixes", "parts", "times"].iter().flat_map(|id| cells(id)) {
+        assert!(row.iter().all(|cell| text.contains(cell.as_str())), "{row:?}");
+    }
+}
+
+/// The whole book as text and back: the jobs are in it.
+#[test]
+fn jobs_go_along_with_the_book() {
+    let folder = opened();
+    told(&with_book(folder.path(), &["card", "26-118", "--coats", "2"]));
+    let file = folder.path().join("all.jsonl");
+    let elsewhere = tempfile::tempdir().unwrap();
+    for (book, what) in [(&folder, "export"), (&elsewhere, "import")] {
+        let mut command = program();
+        command.arg("--demo-shop").arg("--book").arg(book.path().join("book.sqlite"));
+        let output = command.args(["book", what]).arg(&file).output().unwrap();
+        assert_eq!(code(&output), 0, "{}", err(&output));
+    }
+    let shown = |folder: &Path| told(&with_book(folder, &["show", "26-118", "--json"]));
+    assert_eq!(shown(elsewhere.path()), shown(folder.path()));
+    assert!(shown(elsewhere.path()).contains("\"card\":1"));
+}
+
+/// A mix that was begun for a job is on its sheet from then on, without being joined to it.
+#[test]
+fn a_mix_that_was_begun_for_a_job_is_on_its_sheet() {
+    let folder = opened();
+    let book = folder.path().join("book.sqlite");
+    let before = told(&with_book(folder.path(), &["sheet", "26-118"]));
+    assert!(!before.contains("Mixes"), "{before}");
+    sprayed(&book, Role::Ground, Some("26-118 tailgate"));
+    let after = told(&with_book(folder.path(), &["sheet", "26-118"]));
+    assert!(after.contains("Mixes") && after.contains("emptied"), "{after}");
+}

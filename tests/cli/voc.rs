@@ -1,0 +1,361 @@
+//! `voc`: what was poured in an invented shop, against the limits; the month, the tables, and the records.
+
+use crate::program::*;
+use pourbook::book::{By, Envelope, Ids, Journal, SqliteStore, Store as _};
+use pourbook::catalogue::{Catalogue, Role};
+use pourbook::mix::{Event, How, Limits, Recipe, Start, Vessel, order};
+use pourbook::units::{Division, Grams, Millilitres, Stamp};
+use serde_json::Value;
+use std::fs;
+use std::path::PathBuf;
+use std::process::Output;
+
+/// 2026-10-15, noon in UTC.
+const OCTOBER: i64 = 1_792_065_600_000_000;
+const DAY: i64 = 86_400_000_000;
+
+/// An invented shop: made so that every figure can be reckoned by hand.
+const TONERS: &str = r#"
+[[toner]]
+code = "B1"
+name = "binder"
+kind = "binder"
+density = "1"
+voc = "500"
+flammable = true
+
+[[toner]]
+code = "W1"
+name = "white"
+kind = "solid"
+density = "1.5"
+voc = "300"
+
+[[toner]]
+code = "P1"
+name = "pearl"
+kind = "pearl"
+density = "1"
+
+[[toner]]
+code = "C1"
+name = "clear binder"
+kind = "binder"
+density = "1"
+voc = "480"
+isocyanates = true
+
+[[toner]]
+code = "X1"
+name = "nobody knows"
+kind = "solid"
+density = "1.2"
+
+[[toner]]
+code = "T1"
+name = "thinner"
+kind = "thinner"
+density = "0.88"
+voc = "880"
+"#;
+
+const PRODUCTS: &str = r#"
+[[product]]
+code = "GC"
+name = "ground"
+roles = ["ground"]
+categories = { us = "topcoat", eu = "topcoat" }
+
+[[product]]
+code = "PC"
+name = "pearl"
+roles = ["pearl"]
+voc = "700"
+categories = { us = "topcoat", eu = "topcoat" }
+
+[[product]]
+code = "CC"
+name = "clear"
+roles = ["clear"]
+categories = { us = "topcoat", eu = "topcoat" }
+hazards = { cautions = ["air-fed breathing apparatus"] }
+"#;
+
+const COLOUR: &str = r#"
+code = "PB-1"
+name = "Invented"
+finish = "three-stage"
+
+[[layer]]
+role = "undercoat"
+pours = [{ toner = "X1", parts = "60" }, { toner = "B1", parts = "50" }]
+
+[[layer]]
+role = "ground"
+pours = [{ toner = "B1", parts = "50" }, { toner = "W1", parts = "75" }]
+
+[[layer]]
+role = "pearl"
+pours = [{ toner = "P1", parts = "100" }]
+
+[[layer]]
+role = "clear"
+pours = [{ toner = "C1", parts = "100" }]
+"#;
+
+struct Shop {
+    folder: tempfile::TempDir,
+}
+
+impl Shop {
+    /// Four mixes of 100 mL: 1 the undercoat, 2 the ground, 3 the pearl, 4 the clear; the last in November.
+    fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let shop = folder.path().join("shop");
+        fs::create_dir_all(shop.join("colours")).unwrap();
+        for (name, text) in [
+            ("cups.toml", "[[cup]]\nname = \"600\"\ntare = \"21.8\"\nbrim = \"600\"\n"),
+            ("toners.toml", TONERS),
+            ("products.toml", PRODUCTS),
+            ("colours/pb-1.toml", COLOUR),
+        ] {
+            fs::write(shop.join(name), text).unwrap();
+        }
+        let catalogue = Catalogue::load(&shop);
+        assert_eq!(catalogue.problems, []);
+        let mut store =
+            SqliteStore::open(&folder.path().join("book.sqlite"), Stamp(OCTOBER)).unwrap().into_parts().0;
+        let mut ids = Ids::counted(1);
+        let by = By { bench: "bench 1".into(), operator: "Robin".into() };
+        let mixes = [(Role::Undercoat, 0), (Role::Ground, 0), (Role::Pearl, 15), (Role::Clear, 17)];
+        for (role, days) in mixes {
+            for envelope in mix(&catalogue, role, Stamp(OCTOBER + days * DAY), &mut ids, &by) {
+                store.append(&envelope).unwrap();
+            }
+        }
+        Self { folder }
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    fn voc(&self, args: &[&str]) -> Output {
+        let mut program = program();
+        program.arg("--shop").arg(self.path("shop")).arg("--book").arg(self.path("book.sqlite"));
+        program.arg("voc").args(args).output().unwrap()
+    }
+}
+
+fn mix(shop: &Catalogue, role: Role, mut at: Stamp, ids: &mut Ids, by: &By) -> Vec<Envelope> {
+    let colour = shop.colour("PB-1").unwrap();
+    let recipe = Recipe::of_layer(shop, colour, colour.layer(role).unwrap()).unwrap();
+    let tare = Grams::parse("21.8").unwrap();
+    let start = Start {
+        job: None,
+        order: order::formula_order(&recipe),
+        version: None,
+        recipe,
+        volume: Millilitres::parse("100").unwrap(),
+        vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare },
+        limits: Limits { division: Division::TENTH, capacity: None },
+    };
+    let id = ids.mix(at);
+    let (mut journal, first) = Journal::begin(id, &Event::Started(start), ids.event(at), at, by).unwrap();
+    let mut all = vec![first];
+    while let Some(event) = {
+        let session = journal.session();
+        let event = match session.shown_stop() {
+            Some(stop) => session.take(stop, How::Scale),
+            None => session.finish(),
+        };
+        event.ok()
+    } {
+        at.0 += 1_000_000;
+        all.push(journal.record(&event, ids.event(at), at, by).unwrap());
+    }
+    all
+}
+
+fn judged(value: &Value) -> Vec<(&str, &str)> {
+    let all = value["judged"].as_array().unwrap();
+    all.iter()
+        .map(|one| (one["verdict"].as_str().unwrap(), one["by_g_per_l"].as_str().unwrap_or("-")))
+        .collect()
+}
+
+/// Ground: 50 mL with 500 g/L and 50 mL with 300 g/L are 40 g in 100 mL; pearl by its product 700 g/L; clear 480 g/L. Judged
+/// together as the US federal rule does: (400 + 700 + 2 · 480) / 4 = 515 against 630; each alone in Europe, against 420.
+#[test]
+fn the_coats_of_a_job_against_the_limits() {
+    let shop = Shop::new();
+    let us = json(&shop.voc(&["2", "3", "4", "--table", "us", "--json"]));
+    let figures: Vec<&str> = us["mixes"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|mix| mix["regulatory_g_per_l"].as_str().unwrap())
+        .collect();
+    assert_eq!(figures, ["400.000000", "700.000000", "480.000000"]);
+    assert_eq!(us["mixes"][0]["voc_g"], "40.000000");
+    assert_eq!(us["judged"][0]["figure_g_per_l"], "515.000000");
+    assert_eq!(judged(&us), [("within", "115.000000")]);
+    assert_eq!(us["judged"][0]["known"], "from memory");
+
+    let eu = json(&shop.voc(&["2", "3", "4", "--table", "eu", "--json"]));
+    assert_eq!(judged(&eu), [("within", "20.000000"), ("over", "280.000000"), ("over", "60.000000")]);
+    // A pearl in a single layer would be a special finish.
+    let as_special = json(&shop.voc(&["3", "--table", "eu", "--as", "special", "--json"]));
+    assert_eq!(judged(&as_special), [("within", "140.000000")]);
+}
+
+#[test]
+fn a_person_reads_the_same() {
+    let shop = Shop::new();
+    let output = shop.voc(&["2", "3", "4", "--table", "us"]);
+    assert_eq!(code(&output), 0, "{}", err(&output));
+    let text = out(&output);
+    for expected in [
+        "Mix 2: PB-1 ground coat",
+        "VOC, regulatory: less water and exempt compounds: 400 g/L (3.34 lb/gal)",
+        "mix 2 (ground coat), mix 3 (pearl coat), mix 4 (clear) together: within by 115 g/L: 515 g/L against 630 g/L for \
+         'topcoat of more than two stages', FROM MEMORY and not looked up",
+        "Water is reckoned as 0.995 g/mL (COMAR 26.11.19.02).",
+        "An aid, not a ruling",
+        "CC clear, as entered from its sheet:\n  air-fed breathing apparatus",
+        "Only air-fed breathing apparatus protects who sprays",
+        "Bond can and container",
+    ] {
+        assert!(text.contains(expected), "{expected}\nis not in\n{text}");
+    }
+    // Nothing with isocyanates in it is in the ground coat.
+    let ground = out(&shop.voc(&["2"]));
+    assert!(!ground.contains("air-fed") && ground.contains("Bond can"), "{ground}");
+    assert!(ground.contains("Against no limits"), "{ground}");
+}
+
+#[test]
+fn a_toner_without_data_is_unknown_and_not_nothing() {
+    let shop = Shop::new();
+    let value = json(&shop.voc(&["1", "--table", "eu", "--as", "primer", "--json"]));
+    assert_eq!(value["mixes"][0]["regulatory_g_per_l"], Value::Null);
+    assert_eq!(value["mixes"][0]["unknown"][0]["toner"], "X1");
+    assert_eq!(judged(&value), [("cannot say", "-")]);
+    let text = out(&shop.voc(&["1", "--table", "eu", "--as", "primer"]));
+    assert!(text.contains("X1: no VOC data"), "{text}");
+    assert!(text.contains("cannot say: mix 1 (undercoat): not known of X1"), "{text}");
+}
+
+/// The ground may take y mL of a thinner of 880 g/L: 420 = (40 + 0.88·y) / (0.1 + y/1000), y = 2/0.46 = 4.347826….
+#[test]
+fn how_much_thinner_a_mix_may_take() {
+    let shop = Shop::new();
+    let value = json(&shop.voc(&["2", "3", "--table", "eu", "--thinner", "T1", "--json"]));
+    assert_eq!(value["mixes"][0]["thinner"]["up_to_ml"], "4.347826");
+    assert_eq!(value["mixes"][1]["thinner"], "never");
+    let text = out(&shop.voc(&["2", "--table", "eu", "--thinner", "T1"]));
+    assert!(text.contains("Thinner: 4.3 mL more of it at most"), "{text}");
+}
+
+/// October: binder 100 g with 50 g in it, white 75 g with 15, pearl 100 g with 70 by the product; 60 g of which nobody knows.
+#[test]
+fn a_month() {
+    let shop = Shop::new();
+    let value = json(&shop.voc(&["--month", "2026-10", "--json"]));
+    let toners = value["toners"].as_array().unwrap();
+    let of =
+        |code: &str| toners.iter().find(|one| one["toner"] == code).unwrap_or_else(|| panic!("no {code}"));
+    assert_eq!(of("B1")["voc_g"], "50.000000");
+    assert_eq!(of("W1")["voc_g"], "15.000000");
+    assert_eq!(of("P1")["voc_g"], "70.000000");
+    assert_eq!((&of("X1")["voc_g"], &of("X1")["poured_g"]), (&Value::Null, &Value::from("60.000000")));
+    assert!(toners.iter().all(|one| one["toner"] != "C1"), "that was in November");
+    assert_eq!(value["voc_g"], "135.000000");
+    assert_eq!(value["unknown_g"], "60.000000");
+    assert_eq!(value["is_complete"], false);
+
+    let text = out(&shop.voc(&["--month", "2026-10"]));
+    // 135 g / 453.59237
+    assert!(text.contains("VOC: at least 0.135 kg (0.298 lb)"), "{text}");
+    assert!(text.contains("UNKNOWN, and not counted as nothing: 60.0 g poured."), "{text}");
+    let csv = out(&shop.voc(&["--month", "2026-11", "--csv"]));
+    assert_eq!(
+        csv,
+        "toner,name,poured_g,volume_ml,voc_g,exempt_g,unknown\r\nC1,clear binder,100.000000,100.000000,48.000000,0.000000,\r\n"
+    );
+    assert!(out(&shop.voc(&["--month", "2026-09"])).contains("Nothing was poured"));
+    assert_eq!(code(&shop.voc(&["--month", "2026-9"])), 2);
+}
+
+#[test]
+fn the_limits_are_printed_saved_and_edited() {
+    let shop = Shop::new();
+    let printed = out(&shop.voc(&["--limits"]));
+    let file = shop.path("shop").join("limits.toml");
+    let own = printed.replacen(
+        "name = \"topcoat (d)\", limit = \"420\"",
+        "name = \"topcoat (d)\", limit = \"399\"",
+        1,
+    );
+    assert_ne!(own, printed);
+    fs::write(&file, own).unwrap();
+    let judged_now = json(&shop.voc(&["2", "--table", "eu", "--json"]));
+    assert_eq!(judged(&judged_now), [("over", "1.000000")]);
+    let tables = json(&shop.voc(&["--limits", "--json"]));
+    let ids: Vec<&str> =
+        tables["tables"].as_array().unwrap().iter().map(|one| one["id"].as_str().unwrap()).collect();
+    assert_eq!(ids, ["us", "us-virginia", "us-california", "eu", "uk", "canada"]);
+
+    // A mistake is named by its place, and its table is not judged by.
+    fs::write(&file, printed.replacen("limit = \"850\"", "limit = \"8.5.0\"", 1)).unwrap();
+    let output = shop.voc(&["2", "--table", "eu"]);
+    assert_eq!(code(&output), 1);
+    assert!(err(&output).contains("limits.toml:"), "{}", err(&output));
+    assert!(err(&output).contains("there are no limits called 'eu'"), "{}", err(&output));
+}
+
+#[test]
+fn the_records_say_what_is_missing() {
+    let shop = Shop::new();
+    let none = shop.voc(&["--records"]);
+    assert_eq!(code(&none), 1);
+    assert!(err(&none).contains("[[painter]]"), "{}", err(&none));
+    let now = jiff::Timestamp::now().to_zoned_datetime(jiff::tz::TimeZone::system());
+    let yesterday = now.date().yesterday().unwrap();
+    let text = format!(
+        "other_guns = \"no\"\n[[painter]]\nname = \"Robin\"\ntrained = \"2001-05-02\"\n\
+         [[painter]]\nname = \"Kim\"\ntrained = \"2001-05-02\"\nrefreshed = \"{yesterday}\"\n\
+         [[document]]\nkind = \"filter\"\nname = \"booth 1\"\ndated = \"2026-01-20\"\n"
+    );
+    fs::write(shop.path("shop").join("painters.toml"), text).unwrap();
+    let said = out(&shop.voc(&["--records"]));
+    assert!(said.contains("OVERDUE     training of Robin, with its certificate [40 CFR 63.11177(a)], by 2006-05-02 (the time is from memory)"), "{said}");
+    assert!(said.contains("4 of 7 want something done"), "{said}");
+    let value = json(&shop.voc(&["--records", "--json"]));
+    let words: Vec<&str> =
+        value["records"].as_array().unwrap().iter().map(|one| one["standing"].as_str().unwrap()).collect();
+    assert_eq!(words, ["overdue", "there", "there", "not needed", "missing", "say", "say"]);
+}
+
+#[test]
+fn what_it_cannot_do_it_says() {
+    let shop = Shop::new();
+    for (args, ends, what) in [
+        (&["9"][..], 1, "there is no mix 9"),
+        (&[][..], 2, "MIX"),
+        (&["2", "--month", "2026-10"][..], 2, "cannot be used with"),
+        (&["2", "--table", "mars"][..], 1, "There are: us, us-virginia"),
+        (&["2", "--as", "topcoat"][..], 2, "without limits"),
+        (&["2", "3", "4", "--table", "eu", "--as", "a", "--as", "b"][..], 2, "2 categories for 3 mixes"),
+        (&["2", "--table", "eu", "--thinner", "Z9"][..], 1, "there is no toner 'Z9'"),
+        (&["2", "--table", "eu", "--thinner", "X1"][..], 1, "no VOC data"),
+    ] {
+        let output = shop.voc(args);
+        assert_eq!(code(&output), ends, "{args:?}: {}", err(&output));
+        assert!(err(&output).contains(what), "{args:?}: {}", err(&output));
+    }
+    let csv = out(&shop.voc(&["2", "--csv"]));
+    let mut lines = csv.lines();
+    assert!(lines.next().unwrap().starts_with("mix,toner,"));
+    assert_eq!(lines.next().unwrap(), "2,B1,50.000000,50.000000,500.000000,0.000000,0.000000");
+}
