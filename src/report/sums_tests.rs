@@ -28,8 +28,15 @@ const EVERY: [By; 7] = [
 fn same_as_the_journal(store: &SqliteStore, period: &Period) -> Result<(), TestCaseError> {
     for by in EVERY {
         let told = |waste| json::waste(&waste, period, by);
-        let right = told(by_journal::waste(store, period, by));
-        prop_assert_eq!(&told(waste(store, period, by, &mut |_, _| ()).unwrap()), &right, "{:?}", by);
+        let (quick, slow) =
+            (waste(store, period, by, &mut |_, _| ()).unwrap(), by_journal::waste(store, period, by));
+        // The mixes with all that is only on the screen: when they were begun, what became of them and why.
+        prop_assert_eq!(&quick.mixes, &slow.mixes);
+        for other in EVERY {
+            prop_assert_eq!(quick.rows_by(period, other), slow.rows_by(period, other), "{:?}", other);
+        }
+        let right = told(slow);
+        prop_assert_eq!(&told(quick), &right, "{:?}", by);
         let mut short = told(totals(store, period, by).unwrap());
         let object = short.as_object_mut().unwrap();
         for each in ["mixes", "jobs"] {
