@@ -156,8 +156,9 @@ pub trait Ledger {
     /// What happened from that day to that day, both included, by day and what.
     fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError>;
 
-    /// The same by weeks or months, as far as they are wholly within those days: of each its first day, in order.
-    fn by_span(&self, span: Span, from: i64, to: i64) -> Result<Vec<Daily>, StoreError>;
+    /// The same of what toners were received, poured, reused, found missing and discarded, by days, or by weeks or months as far
+    /// as they are wholly within those days: of each its first day, in order.
+    fn used(&self, span: Span, from: i64, to: i64) -> Result<Vec<Daily>, StoreError>;
 
     /// What the mixes came to that were begun in whole spans of those hours and have ended, told apart.
     fn sums(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<SumRow>, StoreError>;

@@ -119,6 +119,56 @@ fn cut_into(time: Times, spans: &[Span], whole: &mut Vec<(Span, Hours)>, rest: &
     cut_into(begin(last)..time.end, shorter, whole, rest);
 }
 
+/// Whole spans, and how often each counts: once, or less than none where it is taken away again.
+pub type Counted = Vec<(Span, Hours, i64)>;
+
+/// A time as whole months, days and hours, and what is left over at its ends. Where more of a day of UTC is in the time than
+/// is not, it is the whole day without those hours: the days of a zone near UTC are few spans so.
+pub fn cover(time: Times) -> (Counted, Vec<Times>) {
+    let begin = |hour: i64| Stamp(hour.saturating_mul(HOUR));
+    let before = Span::Hour.first_hour(time.start);
+    let first = if begin(before) >= time.start { before } else { before.saturating_add(1) };
+    let last = Span::Hour.first_hour(time.end);
+    if time.start >= time.end || first > last {
+        return (Vec::new(), if time.start < time.end { vec![time] } else { Vec::new() });
+    }
+    let rest = [time.start..begin(first), begin(last)..time.end];
+    let rest = rest.into_iter().filter(|part| part.start < part.end).collect();
+    if last.saturating_sub(first) < DAY_HOURS {
+        let hours = (Span::Hour, first..last, 1);
+        return (if first < last { vec![hours] } else { Vec::new() }, rest);
+    }
+    let mut parts = Vec::new();
+    // The midnights before and after the first hour, and those about the last.
+    let midnights = |hour: i64| {
+        let midnight = hour.div_euclid(DAY_HOURS).saturating_mul(DAY_HOURS);
+        (midnight, midnight.saturating_add(DAY_HOURS), hour.saturating_sub(midnight))
+    };
+    let (midnight, next, since) = midnights(first);
+    let from = if since == 0 {
+        midnight
+    } else if since < DAY_HOURS / 2 {
+        parts.push((Span::Hour, midnight..first, -1));
+        midnight
+    } else {
+        parts.push((Span::Hour, first..next, 1));
+        next
+    };
+    let (midnight, next, since) = midnights(last);
+    let until = if since == 0 {
+        midnight
+    } else if since > DAY_HOURS / 2 {
+        parts.push((Span::Hour, last..next, -1));
+        next
+    } else {
+        parts.push((Span::Hour, midnight..last, 1));
+        midnight
+    };
+    let (days, _) = cut(begin(from)..begin(until), &[Span::Month, Span::Day]);
+    parts.extend(days.into_iter().map(|(span, hours)| (span, hours, 1)));
+    (parts, rest)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -133,6 +183,16 @@ mod tests {
         assert_eq!(Span::Month.next(20_727 * 24), (20_727 + 31) * 24);
         assert_eq!(Span::Month.first_day(20_727 + 30), 20_727);
         assert_eq!(Span::Month.first_day(i64::MAX), i64::MAX);
+    }
+
+    /// A day an hour ahead of UTC, as in the middle of Europe in winter: three spans and not twenty-four.
+    #[test]
+    fn a_day_near_utc_is_few_spans() {
+        let day = 20_727 * 24;
+        let (parts, rest) = cover(Stamp((day - 1) * HOUR)..Stamp((day + 23) * HOUR));
+        let hour = |first: i64, times| (Span::Hour, first..first + 1, times);
+        assert_eq!(parts, [hour(day - 1, 1), hour(day + 23, -1), (Span::Day, day..day + 24, 1)]);
+        assert_eq!(rest, []);
     }
 
     proptest! {
@@ -156,6 +216,32 @@ mod tests {
             }
             prop_assert_eq!(at, start + length);
             prop_assert!(rest.iter().all(|time| time.end.0 - time.start.0 < HOUR * 2));
+        }
+
+        /// Each moment of a time is counted once, and no other.
+        #[test]
+        fn a_time_is_covered_once(
+            start in -4_000_000_000_000_000_i64..4_000_000_000_000_000,
+            to_the_hour: bool,
+            length in prop_oneof![0..3 * HOUR, 0..60 * HOUR, 0..200_000_000_000_000_i64],
+            moments in prop::collection::vec(-200_i64..1_200, 40),
+        ) {
+            let whole = |at: i64| if to_the_hour { at.div_euclid(HOUR) * HOUR } else { at };
+            let (start, end) = (whole(start), whole(start + length));
+            let (parts, rest) = cover(Stamp(start)..Stamp(end));
+            for (span, hours, _) in &parts {
+                prop_assert!(hours.start < hours.end);
+                prop_assert_eq!(span.first_hour(Stamp(hours.start * HOUR)), hours.start);
+                prop_assert_eq!(span.first_hour(Stamp(hours.end * HOUR)), hours.end);
+            }
+            prop_assert!(rest.iter().all(|time| time.end.0 - time.start.0 < HOUR * 2));
+            let edges = [start - 1, start, end - 1, end, start - DAY_HOURS * HOUR, end + DAY_HOURS * HOUR / 2];
+            for at in moments.iter().map(|share| start + share * (length / 1_000)).chain(edges) {
+                let whole = parts.iter().filter(|(_, hours, _)| hours.contains(&at.div_euclid(HOUR)));
+                let left = rest.iter().map(|time| i64::from(time.contains(&Stamp(at))));
+                let times: i64 = whole.map(|(_, _, times)| *times).chain(left).sum();
+                prop_assert_eq!(times, i64::from(start <= at && at < end), "{} {:?} {:?}", at, parts, rest);
+            }
         }
 
         /// A span's first day is in it, and the day before the next one's first too.

@@ -165,7 +165,7 @@ fn days<B: Ledger + ?Sized>(
 ) -> Result<Vec<Daily>, StoreError> {
     let (first, last) = period.days();
     let span = match bucket {
-        Some(Bucket::Day) => return book.daily(first, last),
+        Some(Bucket::Day) => return book.used(Span::Day, first, last),
         Some(Bucket::Week) => Span::Week,
         Some(Bucket::Month) | None => Span::Month,
     };
@@ -173,11 +173,11 @@ fn days<B: Ledger + ?Sized>(
     let begin = if span.first_day(first) == first { first } else { span.next_day(first) };
     let end = span.first_day(after);
     if begin >= end {
-        return book.daily(first, last);
+        return book.used(Span::Day, first, last);
     }
-    let mut all = book.daily(first, begin.saturating_sub(1))?;
-    all.extend(book.by_span(span, begin, end.saturating_sub(1))?);
-    all.extend(book.daily(end, last)?);
+    let mut all = book.used(Span::Day, first, begin.saturating_sub(1))?;
+    all.extend(book.used(span, begin, end.saturating_sub(1))?);
+    all.extend(book.used(Span::Day, end, last)?);
     Ok(all)
 }
 

@@ -11,7 +11,7 @@ use super::reading::{Amount, Fate, Priced};
 use super::{Bucket, Period};
 use crate::book::mix_sums::{Apart, OVER_SPANS, Sum, SumRow};
 use crate::book::reading::MixRead;
-use crate::book::spans::{Times, cut};
+use crate::book::spans::{Times, cover, cut};
 use crate::book::{Ledger, MixTotals, StoreError, Told};
 use crate::units::{Grams, Money, Share, Stamp};
 use std::collections::BTreeMap;
@@ -275,12 +275,14 @@ impl<'a> Adding<'a> {
 
     /// Takes in what the mixes came to that were begun in a day, a week or a month and have ended.
     fn take_time<B: Ledger + ?Sized>(&mut self, book: &B, key: &str, time: Times) -> Result<(), StoreError> {
-        let (spans, ends) = cut(time, Apart::All.spans());
-        for (span, hours) in &spans {
+        let (spans, ends) = cover(time);
+        let mut all = Sum::default();
+        for (span, hours, times) in &spans {
             for row in book.sums(Apart::All, *span, hours)? {
-                self.row(key.to_owned()).add_sum(&row.sum);
+                all.add(&row.sum, *times);
             }
         }
+        self.row(key.to_owned()).add_sum(&all);
         for end in &ends {
             for (_, read) in book.told(Told::Ended, end)? {
                 self.row(key.to_owned()).add(&read);

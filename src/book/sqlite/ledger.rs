@@ -80,10 +80,10 @@ fn totals(row: &Row<'_>) -> rusqlite::Result<MixTotals> {
 
 /// The columns [`totals`] reads, without what comes after.
 fn totals_where(rest: &str) -> String {
-    totals_and("", rest)
+    format!("{} ORDER BY number", totals_and("", rest))
 }
 
-/// The same and what each mix tells, in the last place.
+/// The same and what each mix tells, in the last place; in no order.
 fn told_where(rest: &str) -> String {
     totals_and(", told", rest)
 }
@@ -94,7 +94,7 @@ fn totals_and(more: &str, rest: &str) -> String {
     let head = kept::HEAD;
     format!(
         "SELECT mix, poured, reused, drawn_off, sprayed, kept, thrown, abandoned, cost_millionths, unpriced, {head}{more}
-         FROM mix_totals WHERE {rest} ORDER BY number"
+         FROM mix_totals WHERE {rest}"
     )
 }
 
@@ -134,9 +134,15 @@ const DAILY: &str = "
     SELECT day, what, why, toner, micrograms FROM daily
     WHERE day BETWEEN ?1 AND ?2 AND micrograms <> 0 ORDER BY day, what, why, toner";
 
-const BY_SPAN: &str = "
+const USED: &str = "
+    SELECT day, what, why, toner, micrograms FROM daily
+    WHERE day BETWEEN ?1 AND ?2 AND what IN ('received', 'poured', 'reused', 'missing', 'discarded')
+        AND micrograms <> 0 ORDER BY day, what, why, toner";
+
+const USED_BY_SPAN: &str = "
     SELECT first, what, why, toner, micrograms FROM spans
-    WHERE span = ?1 AND first BETWEEN ?2 AND ?3 AND micrograms <> 0 ORDER BY first, what, why, toner";
+    WHERE span = ?1 AND first BETWEEN ?2 AND ?3 AND what IN ('received', 'poured', 'reused', 'missing', 'discarded')
+        AND micrograms <> 0 ORDER BY first, what, why, toner";
 
 fn daily(row: &Row<'_>) -> rusqlite::Result<Daily> {
     Ok(Daily {
@@ -220,14 +226,14 @@ impl Ledger for SqliteStore {
         self.ask(|book| all(book, DAILY, (from, to), daily))
     }
 
-    fn by_span(&self, span: Span, from: i64, to: i64) -> Result<Vec<Daily>, StoreError> {
+    fn used(&self, span: Span, from: i64, to: i64) -> Result<Vec<Daily>, StoreError> {
         if matches!(span, Span::Hour | Span::Day) {
-            return self.daily(from, to);
+            return self.ask(|book| all(book, USED, (from, to), daily));
         }
         // The last span that begins in these days may end after them.
         let after = span.first_day(to.saturating_add(1));
         let first = if span.first_day(from) == from { from } else { span.next_day(from) };
-        self.ask_sums(|book| all(book, BY_SPAN, (span.word(), first, after.saturating_sub(1)), daily))
+        self.ask_sums(|book| all(book, USED_BY_SPAN, (span.word(), first, after.saturating_sub(1)), daily))
     }
 
     fn sums(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<SumRow>, StoreError> {
@@ -248,7 +254,11 @@ impl Ledger for SqliteStore {
 
     fn told(&self, of: Told, time: &Times) -> Result<Vec<(MixTotals, MixRead)>, StoreError> {
         let both = |row: &Row<'_>| Ok((totals(row)?, sums::told(row, TOLD)?));
-        self.ask_sums(|book| all(book, &told_where(&of.rest()), (time.start.0, time.end.0), both))
+        let mut told =
+            self.ask_sums(|book| all(book, &told_where(&of.rest()), (time.start.0, time.end.0), both))?;
+        // Sorted here: the book would carry all that each mix tells about with it.
+        told.sort_by_key(|(totals, _)| totals.head.number);
+        Ok(told)
     }
 
     fn held(&self, kind: &str) -> Result<Vec<Balance>, StoreError> {
@@ -297,7 +307,8 @@ mod tests {
             (totals_where("begun >= 1 AND begun < 2"), "mix_heads_by_time"),
             (told_where("begun >= 1 AND begun < 2 AND outcome IS NOT NULL"), "mix_heads_by_time"),
             (told_where("begun >= 1 AND begun < 2 AND outcome IS NULL"), "mix_heads_open_by_time"),
-            (BY_SPAN.replace("?1", "'week'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
+            (USED.replace("?1", "1").replace("?2", "2"), "PRIMARY KEY"),
+            (USED_BY_SPAN.replace("?1", "'week'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
             (
                 sums::ROWS
                     .replace("?1", "'day'")
