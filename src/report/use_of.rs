@@ -26,11 +26,13 @@ pub struct Uses {
 
 impl std::ops::AddAssign for Uses {
     fn add_assign(&mut self, other: Self) {
-        self.received += other.received;
-        self.poured += other.poured;
-        self.reused += other.reused;
-        self.missing += other.missing;
-        self.discarded += other.discarded;
+        // A row of the book is one of these, and there are many rows.
+        let other = [other.received, other.poured, other.reused, other.missing, other.discarded];
+        let own =
+            [&mut self.received, &mut self.poured, &mut self.reused, &mut self.missing, &mut self.discarded];
+        for (own, other) in own.into_iter().zip(other).filter(|(_, other)| !other.is_zero()) {
+            *own += other;
+        }
     }
 }
 

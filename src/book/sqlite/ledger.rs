@@ -318,6 +318,14 @@ mod tests {
                 "PRIMARY KEY",
             ),
             (
+                sums::ONE_ROW
+                    .replace("?1", "'day'")
+                    .replace("?2", "'all'")
+                    .replace("?3", "1")
+                    .replace("?4", "2"),
+                "PRIMARY KEY",
+            ),
+            (
                 sums::USES
                     .replace("?1", "'day'")
                     .replace("?2", "'layer'")

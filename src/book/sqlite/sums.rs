@@ -533,7 +533,9 @@ pub(super) fn rows(
     span: Span,
     hours: &Hours,
 ) -> rusqlite::Result<Vec<SumRow>> {
-    let mut query = connection.prepare_cached(&ROWS)?;
+    // Those of all mixes have one key: to group them would cost more than to add them up.
+    let sql = if apart == mix_sums::Apart::All { &ONE_ROW } else { &ROWS };
+    let mut query = connection.prepare_cached(sql)?;
     let values = (span.word(), apart.word(), hours.start, hours.end);
     query
         .query_map(values, |row| Ok(SumRow { key: row.get(0)?, more: row.get(1)?, sum: sum(row, 2)? }))?
@@ -541,14 +543,19 @@ pub(super) fn rows(
 }
 
 /// By the table's own key.
-pub(super) static ROWS: LazyLock<String> = LazyLock::new(|| {
+pub(super) static ROWS: LazyLock<String> = LazyLock::new(|| of_sums("key, more", "GROUP BY key, more"));
+
+/// By the table's own key; no row where there are none.
+pub(super) static ONE_ROW: LazyLock<String> =
+    LazyLock::new(|| of_sums("min(key), min(more)", "HAVING count(*) > 0"));
+
+fn of_sums(key: &str, rest: &str) -> String {
     let sums: Vec<String> = COLUMNS.iter().map(|name| format!("sum({name})")).collect();
     format!(
-        "SELECT key, more, {} FROM mix_sums WHERE span = ?1 AND apart = ?2 AND first >= ?3 AND first < ?4
-         GROUP BY key, more",
+        "SELECT {key}, {} FROM mix_sums WHERE span = ?1 AND apart = ?2 AND first >= ?3 AND first < ?4 {rest}",
         sums.join(", ")
     )
-});
+}
 
 /// By the table's own key.
 pub(super) const USES: &str = "
