@@ -21,6 +21,7 @@ const FLOORS: &[(&str, &[&str])] = &[
     ("stock", &["book", "mix", "catalogue", "barcode", "units"]),
     ("job", &["stock", "book", "mix", "catalogue", "metrology", "units"]),
     ("report", &["stock", "book", "mix", "catalogue", "metrology", "units"]),
+    ("past", &["job", "stock", "book", "mix", "catalogue", "scale", "units"]),
     (
         "tui",
         &[
@@ -40,6 +41,7 @@ const FLOORS: &[(&str, &[&str])] = &[
     (
         "cli",
         &[
+            "past",
             "tui",
             "report",
             "job",

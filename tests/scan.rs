@@ -11,7 +11,8 @@
 mod common;
 
 use common::{Terminal, demo_shop};
-use pourbook::book::{Store, open_to_look};
+use pourbook::book::{MixId, Store, open_to_look};
+use pourbook::job::label::Payload;
 use pourbook::scale::{Manner, Spec, StandIn, shape};
 use std::path::Path;
 use std::time::Duration;
@@ -48,14 +49,24 @@ fn the_right_tin_is_taken_and_the_wrong_one_is_said() {
     assert!(!screen.contains("hands-free is off"), "{screen}");
     terminal.send("\x1b");
     terminal.wait("the bench again", |screen| !screen.contains("WRONG TIN"));
+    // The mix is put aside, and its label scanned from the cup brings it back.
+    terminal.send("\x1b");
+    terminal.wait_for("put aside; it waits");
+    let label = Payload::Mix(mix(Path::new(&book))).to_string();
+    terminal.send(&format!("{label}\r"));
+    terminal.wait("the mix again", |screen| screen.contains("stop at") && !screen.contains("PB:M"));
     terminal.send("\x03");
     assert_eq!(terminal.wait_end(), 0);
     let kinds = kinds(Path::new(&book));
-    assert_eq!(kinds, ["mix/started", "mix/tin-taken"]);
+    assert_eq!(kinds[..3], ["mix/started", "mix/tin-taken", "mix/set-aside"]);
+}
+
+fn mix(book: &Path) -> MixId {
+    open_to_look(book).unwrap().mixes().unwrap().last().unwrap().mix
 }
 
 fn kinds(book: &Path) -> Vec<String> {
     let store = open_to_look(book).unwrap();
-    let mix = store.mixes().unwrap().last().unwrap().mix;
+    let mix = mix(book);
     store.events(mix).unwrap().into_iter().map(|envelope| envelope.kind).collect()
 }

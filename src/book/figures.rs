@@ -529,7 +529,7 @@ fn flow(kind: &str, account: &str, micrograms: i64) -> Option<(&'static str, Str
 }
 
 /// The recipe in the body of a mix's first event.
-pub(super) fn recipe_of(body: &str) -> Option<Recipe> {
+pub(in crate::book) fn recipe_of(body: &str) -> Option<Recipe> {
     #[derive(Deserialize)]
     struct Begun {
         recipe: Recipe,

@@ -3,7 +3,7 @@
 
 use super::{Envelope, EventId, MixId, NotWhole, Posting, postings};
 use crate::catalogue::TonerCode;
-use crate::mix::{Event, Phase, Refusal, Session};
+use crate::mix::{Event, HardenerWatch, Phase, Refusal, Session};
 use crate::units::{Grams, Stamp, clean};
 use std::collections::BTreeMap;
 use thiserror::Error;
@@ -29,6 +29,7 @@ pub struct Journal {
     mix: MixId,
     session: Session,
     next: u32,
+    hardener: HardenerWatch<Stamp>,
 }
 
 /// Why an event cannot be written, or a mix not be read back.
@@ -109,7 +110,7 @@ impl Journal {
         let event = cleaned(event);
         let session = Session::fold([&event])?;
         let envelope = seal(mix, 0, &event, Vec::new(), id, at, by)?;
-        Ok((Self { mix, session, next: 1 }, envelope))
+        Ok((Self { mix, session, next: 1, hardener: HardenerWatch::default() }, envelope))
     }
 
     /// Takes an event in and gives the envelope to write. Nothing changes if it is refused.
@@ -127,6 +128,8 @@ impl Journal {
         let moved = postings(&self.session, &event, self.mix)?;
         let envelope = seal(self.mix, self.next, &event, moved, id, at, by)?;
         self.session.apply(&event)?;
+        let recipe = self.session.recipe();
+        self.hardener.take_in(at, &event, |toner| recipe.is_hardener(toner));
         self.next = next;
         Ok(envelope)
     }
@@ -136,6 +139,7 @@ impl Journal {
     pub fn fold(mix: MixId, envelopes: &[Envelope]) -> Result<Self, JournalError> {
         let mut session: Option<Session> = None;
         let mut next = 0_u32;
+        let mut hardener = HardenerWatch::default();
         for envelope in envelopes {
             if envelope.sequence != next {
                 return Err(JournalError::OutOfPlace {
@@ -155,9 +159,12 @@ impl Journal {
                 kind: envelope.kind.clone(),
                 refusal,
             })?;
+            if let Some(session) = &session {
+                hardener.take_in(envelope.at, &event, |toner| session.recipe().is_hardener(toner));
+            }
         }
         let session = session.ok_or(JournalError::Unknown(mix))?;
-        Ok(Self { mix, session, next })
+        Ok(Self { mix, session, next, hardener })
     }
 
     /// The mix's identity.
@@ -173,6 +180,11 @@ impl Journal {
     /// The place the next event will have.
     pub fn next(&self) -> u32 {
         self.next
+    }
+
+    /// When the first hardener of the recipe went in, if any did: the pot life begins there.
+    pub fn activated(&self) -> Option<Stamp> {
+        self.hardener.began()
     }
 
     /// What the cup holds of each toner, by the mix: nothing once it is given up or the cup emptied.

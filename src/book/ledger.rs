@@ -6,7 +6,8 @@ use super::reading::MixRead;
 use super::spans::{Hours, Span, Times};
 use super::{Account, Balance, Envelope, JobId, MixId, StoreError};
 use crate::catalogue::{ColourCode, Role, TonerCode};
-use crate::units::{Grams, Money, Stamp};
+use crate::mix::Recipe;
+use crate::units::{Grams, Millilitres, Money, Stamp};
 
 /// Which tins.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -139,6 +140,19 @@ pub enum Told {
     Open,
 }
 
+/// A mix that was joined to a job, as it was weighed and what became of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JobMix {
+    /// The job.
+    pub job: JobId,
+    /// What the layer was estimated to need when it was mixed, ready to spray, if that was written down.
+    pub estimate: Option<Millilitres>,
+    /// What it was weighed from; none where its beginning cannot be read.
+    pub recipe: Option<Recipe>,
+    /// What it came to.
+    pub totals: MixTotals,
+}
+
 /// A book that keeps its figures. Each answer is found by an index, however long the journal is.
 pub trait Ledger {
     /// Tins, by their labels.
@@ -152,6 +166,10 @@ pub trait Ledger {
 
     /// The name of the job that a mix was begun for, if it was begun for one.
     fn begun_for(&self, mix: MixId) -> Result<Option<String>, StoreError>;
+
+    /// So many of the mixes that were joined to jobs as that layer of the car, the latest jobs first. They are looked for in
+    /// the latest thousand jobs, so that the answer takes no longer in a long book.
+    fn job_mixes(&self, layer: Role, most: u32) -> Result<Vec<JobMix>, StoreError>;
 
     /// What happened from that day to that day, both included, by day and what.
     fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError>;

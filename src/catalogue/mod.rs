@@ -66,6 +66,7 @@ pub use swatch::Swatch;
 pub use toner::{Place, Toner, TonerKind};
 pub use volatiles::Volatiles;
 pub use word::Word;
+pub(crate) use word::words;
 pub use writing::{Unwritable, edited, file_name, fresh};
 
 use crate::units::Share;

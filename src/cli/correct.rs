@@ -1,6 +1,7 @@
 //! `pourbook correct`: the ways out when a pour went over, side by side.
 
 use super::places::Places;
+use super::ready::Ready;
 use super::table::{self, Side};
 use super::{CliError, amount, colour, out};
 use crate::catalogue::{Catalogue, Role, TonerCode};
@@ -23,6 +24,8 @@ pub(super) struct Args {
     /// How much was asked for, with its unit: "350 mL"
     #[arg(long, value_name = "VOLUME", value_parser = amount::volume)]
     volume: Millilitres,
+    #[command(flatten)]
+    ready: Ready,
     /// What the cup holds of a toner, in grams: W10=201.3; once for each toner
     #[arg(long, value_name = "TONER=GRAMS", value_parser = amount::poured, required = true)]
     poured: Vec<(String, Grams)>,
@@ -92,6 +95,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let capacity = args.capacity.or(of_scale.and_then(|scale| scale.capacity));
     let catalogue = places.catalogue()?;
     let recipe = colour::recipe(&catalogue, &args.colour, args.variant.as_deref(), args.layer)?;
+    let recipe = args.ready.of(&catalogue, (&args.colour, args.variant.as_deref()), recipe)?;
     let vessel = vessel(&catalogue, args.cup.as_deref())?;
     let in_cup = in_cup(&catalogue, &recipe, &args.poured, division)?;
     let unknown_cup = Vessel { name: String::new(), brim: Millilitres::new(Decimal::MAX), tare: Grams::ZERO };

@@ -1,5 +1,7 @@
 //! `pourbook job`: the repairs: what is painted, what has happened to it, what comes next, and all of it on a sheet.
 
+mod amounts;
+mod cards;
 mod sheet;
 mod show;
 mod typed;
@@ -11,6 +13,7 @@ use super::{CliError, amount};
 use crate::book::figures::JobRow;
 use crate::book::{JobsOf, Ledger as _, SqliteStore, Store as _};
 use crate::catalogue::{Finish, Role, Word as _};
+use crate::job::card::{AtAngle, Gun, Light, View};
 use crate::job::{JobJournal, LayerPlan, Panel};
 use std::path::PathBuf;
 use typed::LayerSaid;
@@ -32,6 +35,8 @@ enum What {
     List(List),
     /// What is known of a job, where each layer stands, and what comes next
     Show(Show),
+    /// How much each layer wants, by the data sheets and the shop's own record
+    Amounts(Show),
     /// A spray-out card was made
     Card(Card),
     /// What was seen when a card was held against the car
@@ -86,10 +91,13 @@ struct Open {
     /// Which vehicle, in your own words
     #[arg(long)]
     vehicle: Option<String>,
-    /// A panel, and its area if known: "door, left=0.9 m2"; once for each
+    /// A panel, and its area unless panels.toml has it: "door, left=0.9 m2"; once for each
     #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
     panel: Vec<Panel>,
-    /// What is known of a layer: "pearl, coats=3, product=CODE, shade=G3, asked=350 mL, flash-off=5, bake=10"
+    /// The size of the body, by which panels.toml has areas of its own
+    #[arg(long, value_name = "SIZE")]
+    body: Option<String>,
+    /// What is known of a layer: "pearl, coats=3, product=CODE, shade=G3, asked=350 mL, area=1.4 m2, flash-off=5, bake=10"
     #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
     layer: Vec<LayerSaid>,
     /// A layer that is not painted
@@ -106,9 +114,12 @@ struct Amend {
     /// Which vehicle, in your own words
     #[arg(long)]
     vehicle: Option<String>,
-    /// A panel, and its area if known; all of them anew, once for each
+    /// A panel, and its area unless panels.toml has it; all of them anew, once for each
     #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
     panel: Vec<Panel>,
+    /// The size of the body, by which panels.toml has areas of its own
+    #[arg(long, value_name = "SIZE")]
+    body: Option<String>,
     /// What is known of a layer, as for open; it is added if it is not there
     #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
     layer: Vec<LayerSaid>,
@@ -148,7 +159,13 @@ struct Card {
     /// Of which layer [default: pearl]
     #[arg(long, value_parser = amount::role)]
     layer: Option<Role>,
-    /// Over which undercoat or ground, and with which gun
+    /// Over which undercoat or ground
+    #[arg(long, value_name = "GROUND")]
+    over: Option<String>,
+    /// How the gun was set up: "tip=1.3 mm, pressure=2 bar, fan=open, distance=15 cm"
+    #[arg(long, value_parser = Gun::parse)]
+    gun: Option<Gun>,
+    /// What else is worth knowing of it
     #[arg(long)]
     note: Option<String>,
     /// From which mix, by its number
@@ -163,9 +180,26 @@ struct Compare {
     /// Which job
     name: String,
     /// Which card, by its number
-    card: u32,
-    /// What was seen, and where: "side tone, sun: a little lighter"
-    seen: String,
+    #[arg(required_unless_present = "csv", conflicts_with = "csv")]
+    card: Option<u32>,
+    /// What was seen, and where, in your own words
+    #[arg(conflicts_with = "csv")]
+    seen: Option<String>,
+    /// From where it was looked at: face or side-tone
+    #[arg(long, value_parser = typed::view, requires_all = ["light", "is"], conflicts_with = "csv")]
+    view: Option<View>,
+    /// In what light: sun, shade or booth
+    #[arg(long, value_parser = typed::light, requires_all = ["view", "is"])]
+    light: Option<Light>,
+    /// What the card is against the car: "match", or "a little lighter, coarser"
+    #[arg(long, value_name = "WORDS", requires_all = ["view", "light"])]
+    is: Option<String>,
+    /// L* a* b* at an angle from the gloss: "45: car 61.2 -1.3 4.5 card 60.9 -1.2 4.6"; once for each angle
+    #[arg(long, value_name = "READINGS", value_parser = AtAngle::parse, allow_hyphen_values = true, conflicts_with = "csv")]
+    measured: Vec<AtAngle>,
+    /// Readings of the car and of one or more cards, a row each: columns sample (car, or a card's number), angle, L, a, b
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
     #[command(flatten)]
     common: Common,
 }
@@ -227,12 +261,12 @@ struct Activate {
     name: String,
     /// Which mix, by its number
     number: u32,
-    /// How long it can be sprayed from then on, in minutes, as its data sheet says
+    /// How long it can be sprayed from then on, in minutes [default: as the product's sheet said when it was mixed]
     #[arg(long, value_name = "MINUTES")]
-    pot_life: u32,
-    /// How many minutes ago the hardener went in
-    #[arg(long, value_name = "MINUTES", default_value_t = 0)]
-    ago: u32,
+    pot_life: Option<u32>,
+    /// How many minutes ago the hardener went in [default: when it was poured, by the book]
+    #[arg(long, value_name = "MINUTES")]
+    ago: Option<u32>,
     #[command(flatten)]
     common: Common,
 }
@@ -359,12 +393,13 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     match &args.what {
         What::List(args) => show::list(places, args),
         What::Show(args) => show::one(places, args),
+        What::Amounts(args) => amounts::run(places, args),
         What::Sheet(args) => sheet::run(places, args),
         What::Open(args) => write::open(places, args),
         What::Amend(args) => write::amend(places, args),
-        What::Card(args) => write::card(places, args),
-        What::Compare(args) => write::compare(places, args),
-        What::Choose(args) => write::choose(places, args),
+        What::Card(args) => cards::card(places, args),
+        What::Compare(args) => cards::compare(places, args),
+        What::Choose(args) => cards::choose(places, args),
         What::Mix(args) => write::mix_joined(places, args),
         What::Part(args) => write::part(places, args),
         What::Activate(args) => write::activate(places, args),

@@ -19,6 +19,7 @@ mod hear;
 mod import;
 mod job;
 mod keys;
+mod label;
 mod listen;
 mod log;
 mod manual;
@@ -29,6 +30,7 @@ mod ports;
 mod prefer;
 mod progress;
 mod raw;
+mod ready;
 mod receive;
 mod settings;
 mod shelf;
@@ -102,6 +104,8 @@ enum Command {
     Trace(trace::Args),
     /// Repairs: open, cards, mixes, coats and times, what comes next, the job sheet
     Job(job::Args),
+    /// The label of a mixed cup: text, picture, PDF, or onto paper
+    Label(label::Args),
     /// What is on the shelf, how long it lasts, and what to order
     Shelf(shelf::Args),
     /// The machine's serial ports, and what speaks on them
@@ -170,6 +174,7 @@ fn dispatch(cli: Cli) -> Result<(), CliError> {
         Some(Command::Tin(args)) => tin::run(places, &args),
         Some(Command::Trace(args)) => trace::run(places, &args),
         Some(Command::Job(args)) => job::run(places, &args),
+        Some(Command::Label(args)) => label::run(places, &args),
         Some(Command::Shelf(args)) => shelf::run(places, &args),
         Some(Command::Ports(args)) => ports::run(&args),
         Some(Command::Listen(args)) => listen::run(places, &args),

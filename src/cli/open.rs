@@ -4,17 +4,21 @@ use super::places::{Places, Shop};
 use super::prefer::Settled;
 use super::{CliError, first_run};
 use crate::book::{
-    By, Ids, Journal, Keeper, Ledger as _, MixesOf, Opened, ScaleRecord, SqliteStore, Store, StoreError,
+    By, Ids, JobMix, JobsOf, Journal, Keeper, Ledger as _, MixId, MixesOf, Opened, ScaleRecord, SqliteStore,
+    Store, StoreError,
 };
-use crate::catalogue::{Catalogue, FormulaFolder};
+use crate::catalogue::{Catalogue, FormulaFolder, Role, TonerCode, TonerKind, Word as _};
+use crate::job::{Countdown, JobJournal, MOST_PAST, pot_life};
 use crate::mix::Phase;
+use crate::past;
 use crate::report::shelf::Terms;
 use crate::scale::{Address, Place};
 use crate::settings::Key;
-use crate::stock;
+use crate::stock::{self, Leftover};
 use crate::tui::{self, FromBook, Ground, Opening, Settings, ShelfBook, ShopFolder, StartKeeper, Waiting};
 use crate::units::{Division, Grams, Stamp, clean};
 use clap::Args;
+use std::collections::HashMap;
 use std::path::Path;
 
 /// How the bench is to be opened.
@@ -41,6 +45,9 @@ pub(super) struct Demo {
     /// Where chance begins: the same number, the same mix
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
+    /// Begin with an empty book, and not with three invented months in it
+    #[arg(long)]
+    empty: bool,
 }
 
 /// `pourbook` alone.
@@ -56,7 +63,11 @@ pub(super) fn after_first_run(places: &Places, ground: Ground) -> Result<(), Cli
     if matches!(places.shop()?, Shop::NoneYet(_)) {
         let scale = places.scale()?.unwrap_or_else(|| Address::virtual_bench(1));
         let bench = OpenBench { scale: Some(scale), demo: true, hands_free: false, seed: 1, shop: None };
-        return open(bench, &places.settled()?, (Catalogue::demo(), None), &places.book(true)?, Some(ground));
+        let (shop, book) = (Catalogue::demo(), places.book(true)?);
+        if places.named_book().is_none() {
+            fill_with_a_past(&book, &shop, 1)?;
+        }
+        return open(bench, &places.settled()?, (shop, None), &book, Some(ground));
     }
     open_as_set(places, Some(ground))
 }
@@ -75,7 +86,32 @@ pub(super) fn demo(places: &Places, args: &Demo) -> Result<(), CliError> {
     let shop = if places.named_shop().is_some() { shop(places)? } else { None };
     let bench =
         OpenBench { scale: Some(scale), demo: true, hands_free: args.hands_free, seed: args.seed, shop };
-    open(bench, &places.settled()?, catalogue, &places.book(true)?, None)
+    let book = places.book(true)?;
+    if !args.empty && bench.shop.is_none() && places.named_book().is_none() {
+        fill_with_a_past(&book, &catalogue.0, args.seed)?;
+    }
+    open(bench, &places.settled()?, catalogue, &book, None)
+}
+
+/// How many days of it are invented.
+const INVENTED_DAYS: i64 = 90;
+
+/// Fills the demo's own book, where it is new, with the invented shop's last months. A book with anything in it stays as
+/// it is.
+fn fill_with_a_past(book: &Path, shop: &Catalogue, seed: u64) -> Result<(), CliError> {
+    let now = jiff::Timestamp::now();
+    let (east, now) = (i64::from(seconds_east(now)) * 1_000_000, Stamp(now.as_microsecond()));
+    let morning = Stamp((now.0 + east).div_euclid(past::DAY) * past::DAY - east);
+    let Opened::ToWrite(mut store) = SqliteStore::open(book, now).map_err(CliError::failed)? else {
+        return Ok(());
+    };
+    if store.count().map_err(CliError::failed)? > 0 {
+        return Ok(());
+    }
+    let told = past::invented(shop, INVENTED_DAYS, morning, now, Ids::fresh(), seed);
+    let mut events = told.map_err(CliError::failed)?.into_iter();
+    store.fill(|| Ok::<_, StoreError>(events.next())).map_err(CliError::failed)?;
+    Ok(())
 }
 
 /// Where the shop's files are; none for the invented one.
@@ -107,10 +143,14 @@ fn open(
         Opened::ToWrite(store) => (store, None),
         Opened::ToLook { store, why } => (store, Some(why)),
     };
+    let leftovers = kept(stock::leftovers(&store)).map_err(CliError::failed)?;
     let from_book = FromBook {
         waiting: waiting(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
         cups: cups(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
-        leftovers: kept(crate::stock::leftovers(&store)).map_err(CliError::failed)?,
+        pot_lives: pot_lives(&store, &catalogue, &leftovers).map_err(CliError::failed)?,
+        leftovers,
+        job_mixes: job_mixes(&store).map_err(CliError::failed)?,
+        jobs: jobs(&store).map_err(CliError::failed)?,
         next_number: store.next_number().map_err(CliError::failed)?,
         recent: recent(&store).map_err(CliError::failed)?,
         tins: stock::shelf(&store).map_err(CliError::failed)?,
@@ -243,6 +283,38 @@ fn cups(store: &SqliteStore, now: Stamp) -> Result<Vec<Waiting>, StoreError> {
         }
     }
     Ok(cups)
+}
+
+/// The jobs that are open. One whose events cannot be read is for `pourbook check` to say.
+fn jobs(store: &SqliteStore) -> Result<Vec<JobJournal>, StoreError> {
+    let mut jobs = Vec::new();
+    for row in kept(store.jobs(JobsOf::Open))? {
+        jobs.extend(JobJournal::fold(row.job, &store.events(row.job.subject())?).ok());
+    }
+    Ok(jobs)
+}
+
+/// The layers of jobs that were mixed before, the latest first of each: what the shop's own record is made of.
+fn job_mixes(store: &SqliteStore) -> Result<HashMap<Role, Vec<JobMix>>, StoreError> {
+    Role::ALL.iter().map(|role| Ok((*role, kept(store.job_mixes(*role, MOST_PAST))?))).collect()
+}
+
+/// The pot lives of those leftovers that have hardener in them, by the mixes they are of.
+fn pot_lives(
+    store: &SqliteStore,
+    catalogue: &Catalogue,
+    leftovers: &[Leftover],
+) -> Result<HashMap<MixId, Countdown>, StoreError> {
+    let is_hardener = |(toner, _): &(TonerCode, Grams)| {
+        catalogue.toner(toner.as_str()).is_some_and(|toner| toner.kind == TonerKind::Hardener)
+    };
+    let mut pot_lives = HashMap::new();
+    for leftover in leftovers.iter().filter(|leftover| leftover.made_of.iter().any(is_hardener)) {
+        let mix = leftover.of.mix;
+        let journal = Journal::fold(mix, &store.events(mix)?);
+        pot_lives.extend(journal.ok().and_then(|journal| Some((mix, pot_life(&journal)?))));
+    }
+    Ok(pot_lives)
 }
 
 /// A moment on the wall, as people here write it.

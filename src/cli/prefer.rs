@@ -1,11 +1,12 @@
 //! From what is settled to how the bench behaves and looks.
 
 use crate::catalogue::Problem;
+use crate::job::{Odds, Usual};
 use crate::settings::{FileSettings, Key, Settings};
 use crate::tui::keys::{Bindings, Key as Keystroke};
 use crate::tui::theme::{Depth, Palette, Symbols, Theme};
 use crate::tui::{Preferences, Sound, Sounds, Voice};
-use crate::units::Share;
+use crate::units::{Decimal, Share};
 use std::path::PathBuf;
 
 /// The settings as they were read and settled.
@@ -46,12 +47,28 @@ impl Settled {
             dwell_ms: settings.milliseconds(Key::Dwell).unwrap_or(plain.dwell_ms),
             tolerance: settings.share(Key::Tolerance),
             take_within: settings.share(Key::TakeWithin).unwrap_or(Share::ONE),
+            job: self.job(),
             quiet: settings.is_on(Key::Quiet),
             sounds: sounds(settings),
             mouse: settings.is_on(Key::Mouse),
             notation: settings.notation(),
             bindings: self.bindings().0,
+            label_print: settings.label_print(),
             foot_switch: settings.get(Key::FootSwitch).and_then(Keystroke::parse),
+        }
+    }
+
+    /// What the shop sets for all its jobs.
+    pub(super) fn job(&self) -> Usual {
+        let (settings, plain) = (&self.settings, Usual::default());
+        let short = settings.number(Key::JobShort);
+        let odds = short.and_then(|short| Odds::of_costs(Decimal::from(short), Decimal::ONE).ok());
+        Usual {
+            efficiency: settings.share(Key::JobTransfer).unwrap_or(plain.efficiency),
+            behind: settings.volume(Key::JobInGun).unwrap_or(plain.behind),
+            card: settings.area(Key::JobCard).unwrap_or(plain.card),
+            cards: settings.number(Key::JobCards).unwrap_or(plain.cards),
+            odds: odds.unwrap_or(plain.odds),
         }
     }
 
@@ -76,13 +93,14 @@ impl Settled {
 
 /// What is heard for what.
 fn sounds(settings: &Settings) -> Sounds {
-    const HEARD: [Key; 6] = [
+    const HEARD: [Key; 7] = [
         Key::SoundRight,
         Key::SoundOver,
         Key::SoundLost,
         Key::SoundEaseOff,
         Key::SoundWrongTin,
         Key::SoundAttention,
+        Key::SoundTimer,
     ];
     let command: Option<Vec<String>> =
         settings.get(Key::SoundCommand).map(|line| line.split_whitespace().map(str::to_owned).collect());
@@ -105,6 +123,20 @@ mod tests {
         let file = FileSettings::read("settings.toml", text);
         let settings = Settings::settle(&[], |_| None, &file, "settings.toml");
         Settled { path: PathBuf::new(), exists: true, file, settings }
+    }
+
+    /// What holds where nothing is set is what the jobs take as usual, and what is set goes before it.
+    #[test]
+    fn what_jobs_are_reckoned_with() {
+        assert_eq!(settled("").job(), Usual::default());
+        let set = settled(
+            "[job]\ntransfer = \"65 %\"\nin-gun = \"25 mL\"\ncard = \"0.02 m2\"\ncards = 3\nshort-costs = 4\n",
+        );
+        assert_eq!(set.problems(), [""; 0]);
+        let job = set.job();
+        assert_eq!((job.efficiency, job.cards), (Share::from_percent(65.into()), 3));
+        assert_eq!((job.behind.to_string(), job.card.to_string()), ("25".into(), "0.02".into()));
+        assert!((job.odds.fractile() - 0.8).abs() < 1e-12);
     }
 
     #[test]

@@ -5,7 +5,9 @@ use super::prefer::Settled;
 use super::shop::{OpenShop, now};
 use super::table::{Side, lines};
 use super::{CliError, open, out};
-use crate::book::open_to_look;
+use crate::book::{SqliteStore, StoreError, open_to_look};
+use crate::catalogue::Catalogue;
+use crate::job::{StillNeeded, still_needed};
 use crate::report::shelf::words::{a_day_and_spread, lasts, ordered};
 use crate::report::shelf::{self, Shelf, ShelfTin, Terms, TonerShelf, grams};
 use crate::settings::Key;
@@ -48,7 +50,9 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let now = now();
     let today = today(now, open::seconds_east(jiff::Timestamp::now()))
         .ok_or_else(|| CliError::failed("the clock shows no day of this calendar: set it"))?;
-    let shelf = shelf::read(&store, &shop.catalogue.toners, today, now, terms).map_err(CliError::failed)?;
+    let jobs = for_jobs(&store, &shop.catalogue, &settled)?;
+    let shelf = shelf::read(&store, &shop.catalogue.toners, &jobs.toners, (today, now), terms)
+        .map_err(CliError::failed)?;
     if args.order {
         return order(&shelf, args, settled.settings.notation());
     }
@@ -58,6 +62,18 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         None => Err(CliError::failed(format!("neither the shop nor the shelf has a toner '{code}'"))
             .hint("`pourbook shelf` lists them all.")),
     }
+}
+
+/// What the jobs that are open still need. A book of an older layout knows of none.
+fn for_jobs(store: &SqliteStore, catalogue: &Catalogue, settled: &Settled) -> Result<StillNeeded, CliError> {
+    let needed = match still_needed(store, catalogue, &settled.job()) {
+        Err(StoreError::Older { .. }) => StillNeeded::default(),
+        other => other.map_err(CliError::failed)?,
+    };
+    for (job, layer, why) in &needed.unknown {
+        out::note(format_args!("note: not counted in, {} of '{job}': {why}", layer.name()));
+    }
+    Ok(needed)
 }
 
 /// By what it is ordered, as it is set.
@@ -179,6 +195,9 @@ fn one(shelf: &Shelf, toner: &TonerShelf, args: &Args, settled: &Settled) -> Res
     if toner.needed.is_positive() {
         rows.push(vec!["needed by mixes that are not done".to_owned(), mass(toner.needed)]);
     }
+    if toner.for_jobs.is_positive() {
+        rows.push(vec!["needed by layers of open jobs".to_owned(), mass(toner.for_jobs)]);
+    }
     rows.push(vec![format!("used in {} days", toner.used.days), mass(toner.used.total)]);
     if toner.used.a_day.is_some() {
         rows.push(vec![
@@ -230,7 +249,7 @@ fn order(shelf: &Shelf, args: &Args, notation: Notation) -> Result<(), CliError>
     }
     if args.csv {
         return csv(
-            &["toner", "name", "item", "supplier", "tins", "tin_g", "mass_g"],
+            &["toner", "name", "item", "supplier", "tins", "tin_g", "mass_g", "for_jobs_g"],
             shelf.orders().map(|(toner, order)| {
                 vec![
                     csv_text(toner.toner.as_str()),
@@ -240,6 +259,7 @@ fn order(shelf: &Shelf, args: &Args, notation: Notation) -> Result<(), CliError>
                     order.packs.map(|count| count.to_string()).unwrap_or_default(),
                     order.pack.map(exact).unwrap_or_default(),
                     exact(order.mass),
+                    exact(toner.for_jobs),
                 ]
             }),
         );
@@ -254,6 +274,7 @@ fn order(shelf: &Shelf, args: &Args, notation: Notation) -> Result<(), CliError>
             toner.name.clone(),
             item,
             supplier,
+            for_jobs_words(toner, notation),
         ]);
     }
     if rows.is_empty() {
@@ -266,6 +287,16 @@ fn order(shelf: &Shelf, args: &Args, notation: Notation) -> Result<(), CliError>
     }
     out::note("What is on order already the book does not know: take it off.");
     Ok(())
+}
+
+/// How much of it open jobs still need, where they do.
+fn for_jobs_words(toner: &TonerShelf, notation: Notation) -> String {
+    let needed = toner.for_jobs;
+    if needed.is_positive() {
+        format!("{} for open jobs", notation.mass(needed, Division::TENTH))
+    } else {
+        String::new()
+    }
 }
 
 fn csv(head: &[&str], rows: impl Iterator<Item = Vec<String>>) -> Result<(), CliError> {
@@ -285,6 +316,7 @@ fn table_of_toners(shelf: &Shelf) -> Result<(), CliError> {
         "holds_g",
         "level",
         "needed_g",
+        "for_jobs_g",
         "used_g",
         "days",
         "a_day_g",
@@ -306,6 +338,7 @@ fn table_of_toners(shelf: &Shelf) -> Result<(), CliError> {
                 exact(toner.holds),
                 share(toner.level).unwrap_or_default(),
                 exact(toner.needed),
+                exact(toner.for_jobs),
                 exact(toner.used.total),
                 toner.used.days.to_string(),
                 toner.used.a_day.map(|demand| forecast(demand.mean)).unwrap_or_default(),
@@ -370,6 +403,7 @@ struct JsonToner<'a> {
     holds_g: String,
     level: Option<String>,
     needed_g: String,
+    for_jobs_g: String,
     used_g: String,
     used_days: i64,
     a_day_g: Option<String>,
@@ -423,6 +457,7 @@ impl<'a> JsonToner<'a> {
             holds_g: exact(toner.holds),
             level: share(toner.level),
             needed_g: exact(toner.needed),
+            for_jobs_g: exact(toner.for_jobs),
             used_g: exact(toner.used.total),
             used_days: toner.used.days,
             a_day_g: toner.used.a_day.map(|demand| forecast(demand.mean)),

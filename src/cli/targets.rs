@@ -1,13 +1,14 @@
 //! `pourbook targets`: what to weigh of each toner for so much of a layer.
 
 use super::places::Places;
+use super::ready::Ready;
 use super::table::{self, Side};
 use super::{CliError, amount, colour, open, out};
 use crate::book::{ScaleRecord, open_to_look};
 use crate::catalogue::{Catalogue, Role};
 use crate::metrology::Repeatability;
 use crate::mix::weighable::{self, Accuracy};
-use crate::mix::{Recipe, Targets, order};
+use crate::mix::{LinePart, Readied, Recipe, Targets, order};
 use crate::units::{Division, Grams, Millilitres, Notation};
 use clap::ValueEnum;
 use serde::Serialize;
@@ -26,6 +27,8 @@ pub(super) struct Args {
     /// How much, with its unit: "350 mL", "0.5 L", "12 fl oz"
     #[arg(long, value_name = "VOLUME", value_parser = amount::volume)]
     volume: Millilitres,
+    #[command(flatten)]
+    ready: Ready,
     /// The scale's division in grams [default: what --scale says, or 0.1]
     #[arg(long, value_name = "GRAMS", value_parser = amount::division)]
     division: Option<Division>,
@@ -53,12 +56,18 @@ struct Json<'a> {
     division_g: String,
     total_mass_g: String,
     total_volume_ml: String,
+    /// What it is made ready to spray with; the volume is ready to spray then. None for colour alone.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    readied: Option<&'a Readied>,
     pours: Vec<JsonPour<'a>>,
 }
 
 #[derive(Serialize)]
 struct JsonPour<'a> {
     toner: &'a str,
+    /// None for a toner of the colour.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    part: Option<LinePart>,
     target_g: String,
     cumulative_g: String,
     shown_g: String,
@@ -71,6 +80,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let division = args.division.or(of_scale).unwrap_or(Division::TENTH);
     let catalogue = places.catalogue()?;
     let recipe = colour::recipe(&catalogue, &args.colour, args.variant.as_deref(), args.layer)?;
+    let recipe = args.ready.of(&catalogue, (&args.colour, args.variant.as_deref()), recipe)?;
     // Ten weighings at another division than the one that was asked for are another scale's.
     let measured = measured(places, &catalogue)
         .filter(|measured| args.division.is_none_or(|asked| asked == measured.division));
@@ -96,6 +106,17 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         .try_for_each(out::line)
 }
 
+/// The smallest weight that the scale which is named weighs to 1 %, by its ten weighings in the book if there are any, else
+/// by its division; none where no scale is named and nothing was weighed.
+pub(super) fn smallest_weight(places: &Places, catalogue: &Catalogue) -> Result<Option<Grams>, CliError> {
+    let measured = measured(places, catalogue);
+    let named = places.scale()?.and_then(|scale| scale.division);
+    let division = measured.as_ref().map(|measured| measured.division).or(named);
+    let accuracy =
+        Accuracy { repeatability: measured.map(|measured| measured.deviation), ..Accuracy::default() };
+    Ok(division.and_then(|division| weighable::smallest_weight(division, accuracy)))
+}
+
 /// The ten weighings of the bench's scale, if there is a book and they are in it. The book is only looked
 /// at; one that cannot be read is said, and nothing more.
 fn measured(places: &Places, catalogue: &Catalogue) -> Option<Repeatability> {
@@ -117,8 +138,10 @@ fn json<'a>(recipe: &'a Recipe, targets: &Targets, division: Division, too_small
         .pours
         .iter()
         .filter_map(|target| {
+            let line = recipe.lines().get(target.line)?;
             Some(JsonPour {
-                toner: recipe.lines().get(target.line)?.toner.as_str(),
+                toner: line.toner.as_str(),
+                part: (!line.part.is_colour()).then_some(line.part),
                 target_g: amount::exact(target.exact),
                 cumulative_g: amount::exact(target.cumulative),
                 shown_g: target.shown.shown(division),
@@ -132,6 +155,7 @@ fn json<'a>(recipe: &'a Recipe, targets: &Targets, division: Division, too_small
         division_g: division.to_string(),
         total_mass_g: amount::exact(targets.mass),
         total_volume_ml: amount::exact_volume(targets.volume),
+        readied: recipe.readied.as_ref(),
         pours,
     }
 }
@@ -159,20 +183,32 @@ fn text(
             notation.weight(target.shown_cumulative, division),
         ];
         before = target.shown_cumulative;
-        if too_small.contains(&target.line) {
-            row.push("too small to weigh".to_owned());
+        let part = match line.part {
+            LinePart::Colour => None,
+            LinePart::Hardener => Some("hardener"),
+            LinePart::Thinner => Some("thinner"),
+        };
+        let small = too_small.contains(&target.line).then_some("too small to weigh");
+        let remarks: Vec<_> = part.into_iter().chain(small).collect();
+        if !remarks.is_empty() {
+            row.push(remarks.join(", "));
         }
         rows.push(row);
     }
     let mut lines = vec![
         colour::title(recipe),
         format!(
-            "{} is {} (the mass is exact, the volume an estimate), division {}",
+            "{}{} is {} (the mass is exact, the volume an estimate), division {}",
             amount::plain_volume(targets.volume, notation),
+            if recipe.readied.is_some() { " ready to spray" } else { "" },
             notation.mass(targets.shown_total(), division),
             notation.given_mass(division.grams())
         ),
     ];
+    lines.extend(recipe.readied.as_ref().map(|readied| {
+        let pot_life = readied.pot_life.map(|minutes| format!(", pot life {minutes} min from the hardener"));
+        format!("Made ready with {} {}{}", readied.product, readied.name, pot_life.unwrap_or_default())
+    }));
     lines.extend(measured.map(|measured| {
         let Repeatability { scale, deviation, readings, .. } = measured;
         format!(

@@ -2,19 +2,23 @@
 
 use super::places::Places;
 use super::table::{self, Side};
-use super::{CliError, amount, open, out, stores};
+use super::{CliError, amount, label, open, out, stores};
 use crate::book::{Account, Ledger as _, MixesOf, SqliteStore};
+use crate::job::label::{Payload, PayloadError};
 use crate::stock::{Trace, trace_job, trace_lot, trace_mix};
 use clap::ValueEnum;
+use clap::builder::{EnumValueParser, PossibleValue, TypedValueParser};
 use serde::Serialize;
+use std::ffi::OsStr;
 
 /// What it can be told.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// What to follow
-    what: What,
-    /// Which: a lot as it stands on the tins, a mix's number, or a repair as it was named
-    which: String,
+    /// What to follow; or the code on a mixed cup's label, alone
+    #[arg(value_parser = Following)]
+    what: Follow,
+    /// Which: a lot as it stands on the tins, a mix's number or the code on its label, or a repair as it was named
+    which: Option<String>,
     /// The result as JSON, decimals as text
     #[arg(long)]
     json: bool,
@@ -29,6 +33,39 @@ enum What {
     Mix,
     /// A repair: its mixes, their tins and lots
     Job,
+}
+
+/// What is followed, or the label's code that says it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+enum Follow {
+    /// One of those, which is named behind it.
+    What(What),
+    /// The mix that has that label.
+    Label(String),
+}
+
+/// Reads it.
+#[derive(Clone)]
+struct Following;
+
+impl TypedValueParser for Following {
+    type Value = Follow;
+
+    fn parse_ref(
+        &self,
+        command: &clap::Command,
+        argument: Option<&clap::Arg>,
+        value: &OsStr,
+    ) -> Result<Follow, clap::Error> {
+        if let Some(text) = value.to_str().filter(|text| Payload::parse(text) != Err(PayloadError::None)) {
+            return Ok(Follow::Label(text.to_owned()));
+        }
+        EnumValueParser::<What>::new().parse_ref(command, argument, value).map(Follow::What)
+    }
+
+    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
+        Some(Box::new(What::value_variants().iter().filter_map(ValueEnum::to_possible_value)))
+    }
 }
 
 #[derive(Serialize)]
@@ -64,18 +101,21 @@ struct JsonUse<'a> {
 /// Runs it.
 pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let book = stores::to_look(places)?;
-    let which = args.which.trim();
-    let trace = match args.what {
+    let (what, which) = match (&args.what, &args.which) {
+        (Follow::What(what), Some(which)) => (*what, which.trim()),
+        (Follow::Label(code), None) => (What::Mix, code.trim()),
+        (Follow::What(_), None) => {
+            return Err(CliError::wrong("which one is not said")
+                .hint("As `pourbook trace lot A7`, `trace mix 12`, `trace job 26-118`."));
+        }
+        (Follow::Label(_), Some(_)) => {
+            return Err(CliError::wrong("the code on a label stands alone: nothing belongs behind it"));
+        }
+    };
+    let trace = match what {
         What::Lot => trace_lot(&book, which),
         What::Job => trace_job(&book, which),
-        What::Mix => {
-            let unknown = || CliError::failed(format!("there is no mix {which} in this book"));
-            let Ok(number) = which.parse() else {
-                return Err(CliError::wrong(format!("'{which}' is no number of a mix: write it as 12")));
-            };
-            let mix = book.totals(MixesOf::Number(number)).map_err(CliError::failed)?.pop();
-            trace_mix(&book, mix.ok_or_else(unknown)?.mix)
-        }
+        What::Mix => trace_mix(&book, label::find(&book, which)?.mix),
     }
     .map_err(CliError::failed)?;
     if args.json { out::json(&json(&trace)) } else { text(&book, &trace)?.iter().try_for_each(out::line) }

@@ -4,7 +4,10 @@ mod entries;
 mod limits;
 mod mix;
 mod month;
+mod on_sheet;
 mod records;
+
+pub(super) use on_sheet::fill;
 
 use super::CliError;
 use super::places::{Places, Shop};

@@ -4,6 +4,7 @@
 //! millilitres, both as decimal strings, times are microseconds since 1970-01-01T00:00:00Z, lengths of time minutes; what
 //! was not said is left out. None of them moves paint: the mixes do.
 
+use super::card::{AtAngle, Gun, Sight};
 use crate::book::MixId;
 use crate::catalogue::{ColourCode, Finish, Role};
 use crate::units::{Decimal, Millilitres, Stamp, clean};
@@ -36,6 +37,9 @@ pub struct LayerPlan {
     /// How much is asked for, ready to spray.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub asked: Option<Millilitres>,
+    /// How large it is in m², where it is not as large as the panels: a ground coat kept small, a blender wider.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub area: Option<Decimal>,
     /// The flash-off after each coat, in minutes.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub flash_off: Option<u32>,
@@ -47,7 +51,16 @@ pub struct LayerPlan {
 impl LayerPlan {
     /// A layer of which nothing is said yet.
     pub const fn of(role: Role) -> Self {
-        Self { role, product: None, coats: None, shade: None, asked: None, flash_off: None, bake: None }
+        Self {
+            role,
+            product: None,
+            coats: None,
+            shade: None,
+            asked: None,
+            area: None,
+            flash_off: None,
+            bake: None,
+        }
     }
 }
 
@@ -96,7 +109,13 @@ pub struct CardMade {
     pub layer: Role,
     /// With how many coats of it.
     pub coats: u32,
-    /// Over which undercoat or ground, and with which gun, in words.
+    /// Over which undercoat or ground, in words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub over: Option<String>,
+    /// How the gun was set up.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gun: Option<Gun>,
+    /// What else is worth knowing of it; in older books what it is over and the gun as well.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
     /// From which mix, if that is known.
@@ -104,13 +123,39 @@ pub struct CardMade {
     pub mix: Option<MixId>,
 }
 
-/// A card was held against the car: `job/card-compared`.
+impl CardMade {
+    /// A card of which no more is said.
+    pub const fn of(card: u32, layer: Role, coats: u32) -> Self {
+        Self { card, layer, coats, over: None, gun: None, note: None, mix: None }
+    }
+}
+
+/// A card was held against the car: `job/card-compared`. At least one of the three is said.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct CardCompared {
     /// Which card.
     pub card: u32,
-    /// What was seen, and where: in the sun, in the shade, on the side tone.
+    /// What was seen, and where, in the painter's own words; empty if nothing was said so.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
     pub seen: String,
+    /// What was seen from one side in one light, in words that can be compared.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sights: Vec<Sight>,
+    /// What was measured, angle by angle.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub measured: Vec<AtAngle>,
+}
+
+impl CardCompared {
+    /// Of that card, and nothing said yet.
+    pub const fn of(card: u32) -> Self {
+        Self { card, seen: String::new(), sights: Vec::new(), measured: Vec::new() }
+    }
+
+    /// What was seen, in the painter's own words.
+    pub fn seen(card: u32, seen: impl Into<String>) -> Self {
+        Self { seen: seen.into(), ..Self::of(card) }
+    }
 }
 
 /// The count of coats that matches the car was chosen: `job/card-chosen`.
@@ -135,6 +180,17 @@ pub struct Joined {
     /// Whether it is for spray-out cards alone, and not for the car.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub for_cards: bool,
+    /// What the layer was estimated to need when it was mixed, ready to spray, by its product's sheet and not by the shop's
+    /// record: what was used is held against it later.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub estimate: Option<Millilitres>,
+}
+
+impl Joined {
+    /// A mix for the car of which nothing was estimated.
+    pub const fn of(mix: MixId, layer: Role) -> Self {
+        Self { mix, layer, for_cards: false, estimate: None }
+    }
 }
 
 /// Hardener went into a mix: `job/activated`.
@@ -336,7 +392,16 @@ impl JobEvent {
                 amendment.panels.iter_mut().for_each(panels);
                 amendment.layers.iter_mut().for_each(layers);
             }
-            Self::CardMade(card) => option(&mut card.note),
+            Self::CardMade(card) => {
+                option(&mut card.over);
+                option(&mut card.note);
+                if let Some(gun) = &mut card.gun {
+                    [&mut gun.tip, &mut gun.pressure, &mut gun.fan, &mut gun.distance]
+                        .into_iter()
+                        .for_each(option);
+                }
+                card.gun.take_if(|gun| gun.is_empty());
+            }
             Self::CardCompared(compared) => tidy(&mut compared.seen),
             Self::CardOverruled { reason, .. }
             | Self::MixParted { reason, .. }

@@ -2,11 +2,12 @@
 //! happen is said before it is written (`refusal`).
 
 use super::Countdown;
+use super::card::{AtAngle, Comparison, Gun, Sight, comparison};
 use super::event::{CardChosen, CardMade, JobEvent, Joined, LayerPlan, Panel, Timer};
 use crate::book::MixId;
 use crate::catalogue::{ColourCode, Finish, Role};
 use crate::units::Stamp;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How a time ended before it was over.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -40,8 +41,23 @@ pub struct Card {
     pub made: CardMade,
     /// When it was made.
     pub at: Stamp,
-    /// What was seen when it was held against the car, and when.
+    /// What was seen when it was held against the car, in the painter's own words, and when.
     pub seen: Vec<(Stamp, String)>,
+    /// What was seen from one side in one light, and when; the last of each counts.
+    pub sights: Vec<(Stamp, Sight)>,
+    /// What was measured at an angle, and when; the last of each counts.
+    pub measured: Vec<(Stamp, AtAngle)>,
+}
+
+impl Card {
+    /// What is known of it, and what was seen of it in the painter's own words, in the order it was said.
+    pub fn said(&self) -> Vec<String> {
+        let mut said: Vec<String> = self.made.over.iter().map(|over| format!("over {over}")).collect();
+        said.extend(self.made.gun.as_ref().map(Gun::words));
+        said.extend(self.made.note.clone());
+        said.extend(self.seen.iter().map(|(_, seen)| seen.clone()));
+        said
+    }
 }
 
 /// What has happened to one layer.
@@ -84,6 +100,11 @@ impl Standing<'_> {
         u32::try_from(self.coats.len()).unwrap_or(u32::MAX)
     }
 
+    /// Whether it is still to be mixed for the car.
+    pub fn is_to_mix(&self) -> bool {
+        self.mixes.is_empty() && self.coats.is_empty() && self.finished.is_none()
+    }
+
     /// The number of the next coat.
     pub fn next_coat(&self) -> u32 {
         self.coats.last().map_or(0, |(coat, _)| *coat).saturating_add(1)
@@ -120,6 +141,7 @@ pub struct Job {
     layers: BTreeMap<Role, Layer>,
     cards: BTreeMap<u32, Card>,
     mixes: BTreeMap<MixId, Joined>,
+    parted: BTreeSet<MixId>,
     activated: BTreeMap<MixId, Countdown>,
     times: BTreeMap<Timer, Vec<Run>>,
     notes: Vec<(Stamp, String)>,
@@ -154,6 +176,7 @@ impl Job {
             layers: BTreeMap::new(),
             cards: BTreeMap::new(),
             mixes: BTreeMap::new(),
+            parted: BTreeSet::new(),
             activated: BTreeMap::new(),
             times: BTreeMap::new(),
             notes: Vec::new(),
@@ -176,12 +199,18 @@ impl Job {
                 }
             }
             JobEvent::CardMade(made) => {
-                let card = Card { made: made.clone(), at, seen: Vec::new() };
+                let (seen, sights, measured) = (Vec::new(), Vec::new(), Vec::new());
+                let card = Card { made: made.clone(), at, seen, sights, measured };
                 self.cards.entry(made.card).or_insert(card);
             }
             JobEvent::CardCompared(compared) => {
                 if let Some(card) = self.cards.get_mut(&compared.card) {
-                    card.seen.push((at, compared.seen.clone()));
+                    let compared = compared.clone();
+                    if !compared.seen.is_empty() {
+                        card.seen.push((at, compared.seen));
+                    }
+                    card.sights.extend(compared.sights.into_iter().map(|sight| (at, sight)));
+                    card.measured.extend(compared.measured.into_iter().map(|angle| (at, angle)));
                 }
             }
             JobEvent::CardChosen(chosen) => self.layer_mut(chosen.layer).chosen = Some(chosen.clone()),
@@ -189,10 +218,12 @@ impl Job {
                 self.layer_mut(*layer).unmatched = Some(reason.clone());
             }
             JobEvent::MixJoined(joined) => {
+                self.parted.remove(&joined.mix);
                 self.mixes.insert(joined.mix, joined.clone());
             }
             JobEvent::MixParted { mix, .. } => {
                 self.mixes.remove(mix);
+                self.parted.insert(*mix);
             }
             JobEvent::Activated(activation) => {
                 let countdown = Countdown::new(activation.since, activation.pot_life);
@@ -257,6 +288,15 @@ impl Job {
         self.cards.get(&number)
     }
 
+    /// How the cards of each layer compare with the car, from the panel outwards; without those of which nothing was
+    /// measured, nor seen by view and light.
+    pub fn comparisons(&self) -> Vec<(Role, Comparison)> {
+        let layers: BTreeSet<Role> = self.cards().map(|card| card.made.layer).collect();
+        let of = |layer| comparison(self.cards().filter(move |card| card.made.layer == layer));
+        let all = layers.into_iter().map(|layer| (layer, of(layer)));
+        all.filter(|(_, comparison)| !comparison.is_empty()).collect()
+    }
+
     /// The number the next card has.
     pub fn next_card(&self) -> u32 {
         self.cards.last_key_value().map_or(0, |(number, _)| *number).saturating_add(1)
@@ -265,6 +305,11 @@ impl Job {
     /// The mixes, in the order they were begun.
     pub fn mixes(&self) -> impl Iterator<Item = &Joined> {
         self.mixes.values()
+    }
+
+    /// Whether somebody said that the mix is not for this job after all.
+    pub fn was_parted(&self, mix: MixId) -> bool {
+        self.parted.contains(&mix)
     }
 
     /// Until when that mix can be sprayed, if it was activated.

@@ -6,25 +6,32 @@
 
 #![cfg_attr(not(test), deny(clippy::arithmetic_side_effects))]
 
+pub mod card;
 mod caution;
 mod clock;
 mod composite;
+mod difference;
 mod emission;
 mod event;
+mod filled;
 #[expect(clippy::module_inception, reason = "one noun a file, and this one is the job itself")]
 mod job;
 mod journal;
 mod judged;
+pub mod label;
 mod limit;
 mod mixed;
 mod own_record;
+mod past;
 mod per_litre;
+mod pot_life;
 mod quantity;
 mod record;
 mod refusal;
 pub mod sheet;
 mod shop_file;
 mod step;
+mod still_needed;
 #[cfg(test)]
 mod tests;
 mod thinning;
@@ -33,27 +40,34 @@ mod viscosity;
 mod voc;
 #[cfg(test)]
 mod voc_tests;
+mod wanted;
 
 pub use caution::{Caution, CautionFlags, Doing, cautions};
 pub use clock::{Clock, Countdown, MOST_MINUTES};
 pub use composite::{SOLVENT_POUNDS_PER_GALLON, average, composite, per_solids};
+pub use difference::Lab;
 pub use emission::{Emission, Released, emission};
 pub use event::{
     Activation, Amendment, CardChosen, CardCompared, CardMade, Coat, JobEvent, Joined, LayerPlan, Opening,
     Panel, Timer,
 };
+pub use filled::{filled, panels};
 pub use job::{Card, Job, Overruled, Run, Standing};
 pub use journal::{JobError, JobJournal, faults};
 pub use judged::{AID, CoatJudged, Judged, Stage, Verdict, judge};
 pub use limit::{Averages, Known, LIMITS, LIMITS_FILE, Limit, LimitTable, Limits, read_limits};
 pub use mixed::{Ingredient, Lack, Lacking, Mixed, in_the_end, mixed};
 pub use own_record::{Advice, Odds, OddsError, Past, advice};
+pub use past::{MOST_PAST, past, wanted_by};
 pub use per_litre::{PerLitre, pounds};
+pub use pot_life::pot_life;
 pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spreading_rate, wet_film};
 pub use record::{DUE_DAYS, PAINTERS_FILE, Record, RecordStanding, Records, read_records};
 pub use refusal::{Refusal, Warning};
 pub use step::Step;
+pub use still_needed::{StillNeeded, in_toners, still_needed};
 pub use thinning::{Thinning, thinning};
 pub use to_mix::{CardArea, SheetLacks, ToMix, colour_volume, solids_ready};
 pub use viscosity::{FlowCup, FlowCupError, Seconds};
 pub use voc::{Basis, Component, Content, NoFigure, VocError, VocSheet};
+pub use wanted::{Usual, WantLack, Wanted, product_of, readied, wanted};

@@ -1,7 +1,8 @@
 //! What should not happen to a job as it stands, and what has to be said of it: asked before it is written.
 
+use super::card::AtAngle;
 use super::clock::{Clock, Countdown, MOST_MINUTES};
-use super::event::{JobEvent, LayerPlan, Timer};
+use super::event::{CardCompared, JobEvent, LayerPlan, Timer};
 use super::{Job, Standing};
 use crate::catalogue::Role;
 use crate::units::Stamp;
@@ -52,6 +53,9 @@ pub enum Refusal {
     /// A layer is mixed for the car before the cards said how many coats.
     #[error("no card of the {} was chosen yet: how many coats match the car is not known. Choose one, or say why not", .0.name())]
     NoCardChosen(Role),
+    /// What was seen or measured cannot be.
+    #[error("{0}")]
+    Comparison(String),
     /// The mix is none of this job's.
     #[error("that mix was not joined to this job")]
     NotJoined,
@@ -110,6 +114,13 @@ pub enum Warning {
         /// Whether the cards said so.
         by_card: bool,
     },
+    /// An L* that is not between black and white.
+    Lightness {
+        /// Of which card's readings.
+        card: u32,
+        /// At which angle, in degrees from the gloss.
+        angle: i16,
+    },
     /// Nothing was mixed for this layer.
     NothingMixed(Role),
     /// The mix is past its pot life.
@@ -142,6 +153,10 @@ impl Warning {
                 let by = if by_card { "the chosen card" } else { "the job" };
                 format!("that is coat {coat} of the {}, and {by} asks for {wanted}", layer.name())
             }
+            Self::Lightness { card, angle } => format!(
+                "card {card} at {angle}°: an L* is not between 0 and 100. An effect near the gloss can be above; else read \
+                 it again"
+            ),
             Self::NothingMixed(layer) => format!("no mix of the {} was joined to this job", layer.name()),
             Self::PotLifeOver { layer, over } => {
                 format!(
@@ -161,7 +176,7 @@ impl Warning {
 }
 
 /// The most coats of one layer.
-const MOST_COATS: u32 = 20;
+pub(super) const MOST_COATS: u32 = 20;
 
 fn coats(coats: u32) -> Result<(), Refusal> {
     if (1..=MOST_COATS).contains(&coats) { Ok(()) } else { Err(Refusal::NoCoats) }
@@ -213,6 +228,31 @@ fn said(text: &str, otherwise: Refusal) -> Result<(), Refusal> {
     if text.is_empty() { Err(otherwise) } else { Ok(()) }
 }
 
+/// Whether a comparison can be, and which of its readings are worth another look.
+fn held_against(compared: &CardCompared) -> Result<Vec<Warning>, Refusal> {
+    if compared.sights.is_empty() && compared.measured.is_empty() {
+        said(&compared.seen, Refusal::Empty)?;
+    }
+    for (place, sight) in compared.sights.iter().enumerate() {
+        sight.sound().map_err(Refusal::Comparison)?;
+        let mut others = compared.sights.iter().skip(place.saturating_add(1));
+        if others.any(|other| (other.view, other.light) == (sight.view, sight.light)) {
+            let (view, light) = (sight.view.name(), sight.light.name());
+            return Err(Refusal::Comparison(format!("{view}, {light} is said twice")));
+        }
+    }
+    for (place, at) in compared.measured.iter().enumerate() {
+        at.sound().map_err(Refusal::Comparison)?;
+        if compared.measured.iter().skip(place.saturating_add(1)).any(|other| other.angle == at.angle) {
+            return Err(Refusal::Comparison(format!("{}° is measured twice", at.angle)));
+        }
+    }
+    let is_odd =
+        |at: &&AtAngle| !at.car.is_between_black_and_white() || !at.card.is_between_black_and_white();
+    let odd = compared.measured.iter().filter(is_odd);
+    Ok(odd.map(|at| Warning::Lightness { card: compared.card, angle: at.angle }).collect())
+}
+
 impl Job {
     /// Whether that may be written of this job at that time, and what has to be said of it.
     ///
@@ -239,8 +279,8 @@ impl Job {
                 }
             }
             JobEvent::CardCompared(compared) => {
-                said(&compared.seen, Refusal::Empty)?;
                 self.card(compared.card).ok_or(Refusal::NoCard(compared.card))?;
+                return held_against(compared);
             }
             JobEvent::CardChosen(chosen) => {
                 let layer = self.planned(chosen.layer)?;

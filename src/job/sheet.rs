@@ -8,6 +8,7 @@ mod words;
 
 pub use words::{Block, Look, panel_words};
 
+use super::card::Comparison;
 use super::{Card, Job, LayerPlan, Panel, Run, Standing, Timer};
 use crate::catalogue::{Finish, Role};
 use crate::units::{Decimal, Grams, Stamp};
@@ -165,6 +166,8 @@ pub struct Sheet {
     pub parts: Vec<PartRow>,
     /// The cards.
     pub cards: Vec<CardRow>,
+    /// How the cards of each layer compare with the car, where that was measured or seen by view and light.
+    pub compared: Vec<(Role, Comparison)>,
     /// Why a layer was mixed without a chosen card.
     pub unmatched: Vec<(Role, String)>,
     /// The coats.
@@ -173,6 +176,8 @@ pub struct Sheet {
     pub times: Vec<TimeRow>,
     /// The solvent; empty where nobody reckoned it.
     pub voc: Vec<VocRow>,
+    /// What has to be said of it: against which limits it was held, and that it is an aid.
+    pub voc_notes: Vec<String>,
     /// What to heed.
     pub cautions: Vec<CautionRow>,
     /// What was noted.
@@ -183,7 +188,6 @@ impl Sheet {
     /// What the job itself knows. Mixes, parts, solvent and cautions are others'.
     pub fn of(job: &Job, made: Stamp) -> Self {
         let card = |card: &Card| {
-            let said = card.made.note.iter().chain(card.seen.iter().map(|(_, seen)| seen));
             let layer = job.standing(card.made.layer);
             let chosen = layer.and_then(|layer| layer.chosen.cloned());
             CardRow {
@@ -191,7 +195,7 @@ impl Sheet {
                 layer: card.made.layer,
                 coats: card.made.coats,
                 at: card.at,
-                said: said.cloned().collect(),
+                said: card.said(),
                 chosen: chosen.is_some_and(|chosen| match chosen.card {
                     Some(number) => number == card.made.card,
                     None => chosen.coats == card.made.coats,
@@ -231,6 +235,7 @@ impl Sheet {
             mixes: Vec::new(),
             parts: Vec::new(),
             cards: job.cards().map(card).collect(),
+            compared: job.comparisons(),
             unmatched: job
                 .standings()
                 .filter_map(|layer| Some((layer.plan.role, layer.unmatched?.to_owned())))
@@ -238,6 +243,7 @@ impl Sheet {
             coats,
             times,
             voc: Vec::new(),
+            voc_notes: vec![super::AID.to_owned()],
             cautions: Vec::new(),
             notes: job.notes().to_vec(),
         }

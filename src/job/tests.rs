@@ -36,7 +36,7 @@ fn opening() -> Opening {
 }
 
 fn joined(layer: Role, number: u64) -> JobEvent {
-    JobEvent::MixJoined(Joined { mix: mix(number), layer, for_cards: false })
+    JobEvent::MixJoined(Joined { mix: mix(number), layer, for_cards: false, estimate: None })
 }
 
 fn coat(layer: Role, coat: u32, at: Stamp, flash_off: Option<u32>) -> JobEvent {
@@ -76,12 +76,12 @@ fn three_stages_from_the_card_to_the_close() {
     let mut rig = Rig::new();
     assert_eq!(rig.next(0), "make spray-out cards of the pearl coat, one for each count of coats");
     for (card, coats) in [(1, 2), (2, 3)] {
-        let made = CardMade { card, layer: Role::Pearl, coats, note: None, mix: None };
+        let made = CardMade::of(card, Role::Pearl, coats);
         rig.at(1, &JobEvent::CardMade(made));
     }
     assert_eq!(rig.0.next_card(), 3);
     assert_eq!(rig.next(1), "hold the cards against the car and choose the coats of the pearl coat");
-    rig.at(2, &JobEvent::CardCompared(CardCompared { card: 2, seen: "side tone, sun: match".into() }));
+    rig.at(2, &JobEvent::CardCompared(CardCompared::seen(2, "side tone, sun: match")));
     rig.at(3, &JobEvent::CardChosen(CardChosen { layer: Role::Pearl, coats: 3, card: Some(2) }));
     assert_eq!(rig.0.card(2).unwrap().seen, [(minute(2), "side tone, sun: match".to_owned())]);
     assert_eq!(rig.0.standing(Role::Pearl).unwrap().wanted, Some(3));
@@ -185,7 +185,10 @@ fn pearl_is_not_mixed_for_the_car_before_a_card_is_chosen() {
     let refusal = rig.refused(1, &joined(Role::Pearl, 1));
     assert_eq!(refusal, Refusal::NoCardChosen(Role::Pearl));
     // For the cards themselves it has to be mixed, and that is no mix for the car.
-    rig.at(1, &JobEvent::MixJoined(Joined { mix: mix(1), layer: Role::Pearl, for_cards: true }));
+    rig.at(
+        1,
+        &JobEvent::MixJoined(Joined { mix: mix(1), layer: Role::Pearl, for_cards: true, estimate: None }),
+    );
     assert_eq!(rig.0.standing(Role::Pearl).unwrap().mixes, []);
     assert_eq!(
         rig.refused(2, &JobEvent::CardOverruled { layer: Role::Pearl, reason: String::new() }),
@@ -211,8 +214,28 @@ fn what_makes_no_sense_is_refused() {
     let flash_off = Timer::FlashOff { layer: Role::Ground };
     let started = |timer, minutes, from| JobEvent::TimerStarted { timer, from, minutes };
     let reason = || "it is hot".to_owned();
-    let made = |card, coats| CardMade { card, layer: Role::Pearl, coats, note: None, mix: None };
+    let made = |card, coats| CardMade::of(card, Role::Pearl, coats);
     rig.at(0, &JobEvent::CardMade(made(1, 2)));
+    let compared = |sights: &[&str], measured: &[&str]| {
+        let sight = |is: &&str| card::Sight::parse(card::View::Face, card::Light::Sun, is).unwrap();
+        let sights = sights.iter().map(sight).collect();
+        let measured = measured.iter().map(|text| card::AtAngle::parse(text).unwrap()).collect();
+        JobEvent::CardCompared(CardCompared { sights, measured, ..CardCompared::of(1) })
+    };
+    let never = |spoil: fn(&mut CardCompared)| {
+        let mut event = compared(&["lighter"], &["45: car 50 0 0 card 60 0 0"]);
+        if let JobEvent::CardCompared(compared) = &mut event {
+            spoil(compared);
+        }
+        event
+    };
+    // Above white is nothing to refuse: an effect near the gloss is.
+    assert_eq!(
+        rig.at(1, &compared(&["match"], &["15: car 100.1 0 0 card 99 0 0", "45: car 100 0 0 card 0 0 0"])),
+        [
+            "card 1 at 15°: an L* is not between 0 and 100. An effect near the gloss can be above; else read it again"
+        ]
+    );
     for (event, said) in [
         (JobEvent::Opened(opening()), "opened once"),
         (JobEvent::Reopened, "job 26-118 tailgate is not closed"),
@@ -229,7 +252,14 @@ fn what_makes_no_sense_is_refused() {
         (started(Timer::Bake { layer: Role::Base }, 5, minute(1)), "no base coat"),
         (JobEvent::CardMade(made(1, 3)), "card 1 is there already"),
         (JobEvent::CardMade(made(2, 0)), "from 1 to 20"),
-        (JobEvent::CardCompared(CardCompared { card: 9, seen: reason() }), "no card 9"),
+        (JobEvent::CardCompared(CardCompared::seen(9, reason())), "no card 9"),
+        (JobEvent::CardCompared(CardCompared::of(1)), "say what"),
+        (compared(&["lighter"], &["45: car 50 0 0 card 60 0 0"; 2]), "45° is measured twice"),
+        (compared(&["lighter", "match"], &[]), "face, sun is said twice"),
+        (never(|one| one.sights[0].is.clear()), "say what was seen"),
+        (never(|one| one.measured[0].angle = 181), "an angle of 181° cannot be"),
+        (never(|one| one.measured[0].car.l = Decimal::from(401)), "the car at 45°: L* 401 cannot be"),
+        (never(|one| one.measured[0].card.a = Decimal::from(-301)), "the card at 45°: a* -301 cannot be"),
         (chosen(Role::Pearl, 21), "from 1 to 20"),
         (JobEvent::CardChosen(CardChosen { layer: Role::Ground, coats: 2, card: Some(1) }), "no card 1"),
         (JobEvent::Activated(Activation { mix: mix(1), since: minute(0), pot_life: 60 }), "not joined"),
@@ -278,13 +308,11 @@ fn the_book_gives_back_the_job_that_was_written() {
     let all = [
         JobEvent::Amended(Amendment { vehicle: Some("van, white".into()), ..Amendment::default() }),
         JobEvent::CardMade(CardMade {
-            card: 1,
-            layer: Role::Pearl,
-            coats: 2,
-            note: Some("over G3".into()),
-            mix: None,
+            over: Some("over G3".into()),
+            gun: Some(card::Gun { tip: Some("1.3 mm".into()), ..card::Gun::default() }),
+            ..CardMade::of(1, Role::Pearl, 2)
         }),
-        JobEvent::CardCompared(CardCompared { card: 1, seen: "too light".into() }),
+        JobEvent::CardCompared(CardCompared::seen(1, "too light")),
         chosen(Role::Pearl, 3),
         JobEvent::CardOverruled { layer: Role::Pearl, reason: "known".into() },
         joined(Role::Pearl, 4),
@@ -387,11 +415,11 @@ fn about(role: Role) -> impl Strategy<Value = JobEvent> {
         let mix = mix(u64::from(number) * 3 + own);
         let at = minute(at);
         match what {
-            0 => JobEvent::CardMade(CardMade { card, layer: role, coats: number, note: None, mix: None }),
-            1 => JobEvent::CardCompared(CardCompared { card, seen: "lighter".into() }),
+            0 => JobEvent::CardMade(CardMade::of(card, role, number)),
+            1 => JobEvent::CardCompared(CardCompared::seen(card, "lighter")),
             2 => JobEvent::CardChosen(CardChosen { layer: role, coats: number, card: Some(card) }),
             3 => JobEvent::CardOverruled { layer: role, reason: "known".into() },
-            4 => JobEvent::MixJoined(Joined { mix, layer: role, for_cards: number == 1 }),
+            4 => JobEvent::MixJoined(Joined { mix, layer: role, for_cards: number == 1, estimate: None }),
             5 => JobEvent::Activated(Activation { mix, since: at, pot_life: number * 10 }),
             6 | 7 => coat(role, number, at, (number != 2).then_some(number * 3)),
             8 => JobEvent::TimerStarted { timer, from: at, minutes: number * 5 },

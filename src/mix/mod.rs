@@ -25,7 +25,7 @@ pub use event::{Drawn, Event, How, Limits, Pour, Rebooked, Start, Steer, TinMark
 pub use landing::{Advice, Approach, Lag, Lesson, Seen, flow, landing};
 pub use leftover::{Emptied, LeftoverAdded, Thinned, split};
 pub use options::{Choice, Way};
-pub use readied::{Additions, LinePart, Readied, activated_at};
+pub use readied::{Additions, HardenerWatch, LinePart, Readied, activated_at};
 pub use recipe::{Line, Recipe, RecipeError};
 pub use session::{BookedPour, Ending, Fate, Goal, Judgement, Phase, Refusal, Row, RowState, Session};
 pub use targets::{Target, Targets};

@@ -150,6 +150,49 @@ fn not_offered(product: &Product, toner: &TonerCode) -> RecipeError {
     RecipeError::NotOffered { product: product.code.clone(), toner: toner.clone() }
 }
 
+/// What of a mix has hardener in it, event by event: the pot life begins with the first of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct HardenerWatch<T> {
+    /// When something went in, and whether it was hardener. Leftovers between the pours, so that the order of time stays.
+    went_in: Vec<(T, bool)>,
+    /// Which of them are the pours.
+    pours: Vec<usize>,
+}
+
+impl<T> Default for HardenerWatch<T> {
+    fn default() -> Self {
+        Self { went_in: Vec::new(), pours: Vec::new() }
+    }
+}
+
+impl<T: Copy> HardenerWatch<T> {
+    /// Takes in what happened to the mix, in its order; `is_hardener` says which toners are. A pour counts as what it is
+    /// booked as in the end.
+    pub fn take_in(&mut self, at: T, event: &Event, is_hardener: impl Fn(&TonerCode) -> bool) {
+        match event {
+            Event::Poured(pour) => {
+                self.pours.push(self.went_in.len());
+                self.went_in.push((at, is_hardener(&pour.toner)));
+            }
+            Event::Rebooked(rebooked) => {
+                let place = self.pours.get(rebooked.pour).copied();
+                if let Some((_, is)) = place.and_then(|place| self.went_in.get_mut(place)) {
+                    *is = is_hardener(&rebooked.toner);
+                }
+            }
+            Event::LeftoverAdded(added) => {
+                self.went_in.push((at, added.parts.iter().any(|(toner, _)| is_hardener(toner))));
+            }
+            _ => {}
+        }
+    }
+
+    /// When the first hardener went in, if any did.
+    pub fn began(&self) -> Option<T> {
+        self.went_in.iter().find(|(_, is)| *is).map(|(at, _)| *at)
+    }
+}
+
 /// When the first hardener went into a mix, by a pour or with a leftover that has some: the pot life begins there. `events`
 /// are the mix's own in their order, each with its time; `is_hardener` says which toners are. A pour counts as what it is
 /// booked as in the end.
@@ -157,28 +200,11 @@ pub fn activated_at<'a, T: Copy>(
     events: impl IntoIterator<Item = (T, &'a Event)>,
     is_hardener: impl Fn(&TonerCode) -> bool,
 ) -> Option<T> {
-    // Leftovers between the pours, so that the order of time stays.
-    let mut went_in: Vec<(T, bool)> = Vec::new();
-    let mut pours: Vec<usize> = Vec::new();
+    let mut watch = HardenerWatch::default();
     for (at, event) in events {
-        match event {
-            Event::Poured(pour) => {
-                pours.push(went_in.len());
-                went_in.push((at, is_hardener(&pour.toner)));
-            }
-            Event::Rebooked(rebooked) => {
-                let place = pours.get(rebooked.pour).copied();
-                if let Some((_, is)) = place.and_then(|place| went_in.get_mut(place)) {
-                    *is = is_hardener(&rebooked.toner);
-                }
-            }
-            Event::LeftoverAdded(added) => {
-                went_in.push((at, added.parts.iter().any(|(toner, _)| is_hardener(toner))));
-            }
-            _ => {}
-        }
+        watch.take_in(at, event, &is_hardener);
     }
-    went_in.into_iter().find(|(_, is)| *is).map(|(at, _)| at)
+    watch.began()
 }
 
 #[cfg(test)]

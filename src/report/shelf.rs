@@ -53,6 +53,8 @@ pub struct Rows<'a> {
     pub daily: &'a [Daily],
     /// What the mixes that are not done still need.
     pub needed: &'a [(TonerCode, Grams)],
+    /// What the jobs that are open still need, beyond those mixes.
+    pub for_jobs: &'a [(TonerCode, Grams)],
 }
 
 /// Days since 1970-01-01, of UTC, both included.
@@ -178,6 +180,8 @@ pub struct TonerShelf {
     pub used: Use,
     /// What the mixes that are not done still need.
     pub needed: Grams,
+    /// What the jobs that are open still need, beyond those mixes.
+    pub for_jobs: Grams,
     /// For how many days it lasts at that use, what is needed taken off; none where nothing is used, or nobody knows.
     pub cover: Option<f64>,
     /// How little may be left before it is time to order.
@@ -208,7 +212,7 @@ impl Shelf {
         let mut codes: BTreeSet<&TonerCode> = rows.toners.iter().map(|toner| &toner.code).collect();
         codes.extend(rows.tins.iter().filter(|tin| !tin.is_gone()).map(|tin| &tin.toner));
         codes.extend(poured(rows.daily, window).map(|row| &row.toner));
-        codes.extend(rows.needed.iter().map(|(toner, _)| toner));
+        codes.extend(rows.needed.iter().chain(rows.for_jobs).map(|(toner, _)| toner));
         let toners = codes.into_iter().map(|code| toner(code, rows, today, window, terms)).collect();
         let gone = rows.tins.iter().filter(|tin| tin.is_gone()).cloned().collect();
         Self { today, terms, toners, gone, recalls: rows.recalls.to_vec() }
@@ -232,14 +236,15 @@ impl TonerShelf {
         usable.filter_map(|tin| tin.tin.expires).min().map(|day| day.to_string())
     }
 
-    /// Whether there is anything to say of it: a tin, some use, or a mix that needs it.
+    /// Whether there is anything to say of it: a tin, some use, or a mix or a job that needs it.
     pub fn is_of_interest(&self) -> bool {
-        !self.tins.is_empty() || !self.used.total.is_zero() || self.needed.is_positive()
+        let is_needed = self.needed.is_positive() || self.for_jobs.is_positive();
+        !self.tins.is_empty() || !self.used.total.is_zero() || is_needed
     }
 
     /// What is on the shelf beyond what is needed already.
     pub fn free(&self) -> Grams {
-        self.holds - self.needed
+        self.holds - self.needed - self.for_jobs
     }
 }
 
@@ -259,7 +264,10 @@ fn toner(code: &TonerCode, rows: Rows<'_>, today: Today, window: Window, terms: 
     let came: Grams = with_net().map(|(_, net)| net).sum();
     let level = with_net().map(|(holds, _)| holds).sum::<Grams>().share_of(came);
     let used = used(code, rows, window);
-    let needed = rows.needed.iter().filter(|(toner, _)| toner == code).map(|(_, mass)| *mass).sum();
+    let sum = |of: &[(TonerCode, Grams)]| -> Grams {
+        of.iter().filter(|(toner, _)| toner == code).map(|(_, mass)| *mass).sum()
+    };
+    let (needed, for_jobs) = (sum(rows.needed), sum(rows.for_jobs));
     let lead = LeadTime::always(f64::from(terms.lead_days));
     let service = float(terms.service.decimal());
     let mut found = TonerShelf {
@@ -271,6 +279,7 @@ fn toner(code: &TonerCode, rows: Rows<'_>, today: Today, window: Window, terms: 
         level,
         used,
         needed,
+        for_jobs,
         cover: None,
         point: used.a_day.and_then(|demand| reorder_point(demand, lead, service)),
         order: None,

@@ -258,8 +258,8 @@ pub fn mix_costs(waste: &Waste) -> Table {
 pub fn about(waste: &Waste, shown: Shown) -> Vec<String> {
     let unit = shown.unit();
     let mut notes = vec![format!(
-        "Masses are in {unit}, of toners without thinner and hardener. They are of the mixes begun in these days, whatever \
-         has become of them since."
+        "Masses are in {unit}, with thinner and hardener where they were weighed with the mix. They are of the mixes begun in \
+         these days, whatever has become of them since."
     )];
     if waste.reused.is_positive() {
         notes.push(format!(

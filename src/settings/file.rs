@@ -171,7 +171,7 @@ pub fn set(text: &str, key: Key, value: &str) -> Option<String> {
     let mut document: DocumentMut = text.parse().ok()?;
     let new = match key.kind() {
         super::Kind::Switch => Value::from(value.trim() == "true"),
-        super::Kind::Milliseconds(..) | super::Kind::Days(..) => {
+        super::Kind::Milliseconds(..) | super::Kind::Days(..) | super::Kind::Number(..) => {
             value.trim().parse::<i64>().map_or_else(|_| value.into(), Value::from)
         }
         _ => Value::from(value.trim()),

@@ -75,6 +75,16 @@ settings! {
         "How many days an order of toner takes to come.";
     Service = "order.service", Kind::Service, Some("95 %"), None,
         "How often a toner is to last until its order has come.";
+    JobTransfer = "job.transfer", Kind::Percent, Some("60 %"), None,
+        "Which share of the paint's solids stays on what is sprayed, for products of which products.toml says nothing.";
+    JobInGun = "job.in-gun", Kind::Volume, Some("40 mL"), None, "How much paint stays in gun and strainer.";
+    JobCard = "job.card", Kind::Area, Some("0.03 m2"), None, "How large a spray-out card is.";
+    JobCards = "job.cards", Kind::Number(0, 9), Some("4"), None,
+        "How many spray-out cards a job gets, with one coat, two, and so on; they are counted in until a card is chosen.";
+    JobShort = "job.short-costs", Kind::Number(1, 999), Some("9"), None,
+        "How many times as much it costs to be short of a millilitre as to have one left; with 9 a mix is to be enough nine times in ten.";
+    LabelPrint = "label-print", Kind::FileCommand, None, None,
+        "The program that prints a mixed cup's label, a PDF of 62 by 100 mm that stands where it says {file}; no shell is asked.";
     HandsFree = "hands-free.on", Kind::Switch, Some("true"), None,
         "Whether a steady right pour is taken without a key when the bench opens.";
     Dwell = "hands-free.dwell", Kind::Milliseconds(300, 10_000), Some("1200"), None,
@@ -93,6 +103,8 @@ settings! {
         "What is heard when the wrong tin was scanned.";
     SoundAttention = "sounds.attention", Kind::Pattern, Some("x"), None,
         "What is heard when something else wants to be looked at.";
+    SoundTimer = "sounds.timer", Kind::Pattern, Some("x--x--x"), None,
+        "What is heard when a time of a repair has ended: flash-off, bake, pot life, clearance.";
 }
 
 impl Key {

@@ -1,9 +1,10 @@
 //! What kinds of values there are, and what is said about one that is none.
 
+use super::FileCommand;
 use super::country::COUNTRIES;
 use crate::catalogue::nearest;
 use crate::scale::Address;
-use crate::units::{Decimal, is_unprintable, parse_decimal};
+use crate::units::{Decimal, is_unprintable, parse_area, parse_decimal, parse_volume};
 
 /// A kind of value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,6 +19,12 @@ pub enum Kind {
     Percent,
     /// A percentage of cases that are to be covered: half of them at least, and never all.
     Service,
+    /// A whole number between two bounds.
+    Number(u32, u32),
+    /// A volume with its unit, more than nothing.
+    Volume,
+    /// An area with its unit, more than nothing.
+    Area,
     /// One of some words.
     Choice(&'static [&'static str]),
     /// A country, by its code in ISO 3166-1.
@@ -28,6 +35,8 @@ pub enum Kind {
     Path,
     /// A scale's address.
     Address,
+    /// A program and what it is told, with `{file}` for a file: `lp -d labels {file}`.
+    FileCommand,
     /// Which bells ring: `x x` with pauses between, or `off`.
     Pattern,
 }
@@ -62,10 +71,16 @@ impl Kind {
             Self::Percent => percent(trimmed).is_some(),
             Self::Service => percent(trimmed)
                 .is_some_and(|share| share >= Decimal::new(50, 0) && share <= Decimal::new(999, 1)),
+            Self::Number(least, most) => {
+                trimmed.parse::<u32>().is_ok_and(|number| (least..=most).contains(&number))
+            }
+            Self::Volume => parse_volume(trimmed).is_ok(),
+            Self::Area => parse_area(trimmed).is_ok(),
             Self::Choice(words) => words.contains(&trimmed),
             Self::Country => COUNTRIES.iter().any(|country| country.code.eq_ignore_ascii_case(trimmed)),
             Self::Text | Self::Path => !trimmed.is_empty() && !trimmed.chars().any(is_unprintable),
             Self::Address => trimmed.parse::<Address>().is_ok(),
+            Self::FileCommand => FileCommand::parse(trimmed).is_some(),
             Self::Pattern => is_pattern(trimmed),
         };
         if is {
@@ -93,11 +108,17 @@ impl Kind {
             Self::Days(least, most) => format!("days from {least} to {most}"),
             Self::Service => "a percentage from 50 % to 99.9 %".to_owned(),
             Self::Percent => "a percentage, more than 0 % and at most 100 %".to_owned(),
+            Self::Number(least, most) => format!("a whole number from {least} to {most}"),
+            Self::Volume => "a volume with its unit, as 40 mL".to_owned(),
+            Self::Area => "an area with its unit, as 0.03 m2".to_owned(),
             Self::Choice(words) => format!("one of {}", words.join(", ")),
             Self::Country => "a country's code of two letters, as us or de".to_owned(),
             Self::Text => "text".to_owned(),
             Self::Path => "a file or a folder".to_owned(),
             Self::Address => "a scale's address, as serial:/dev/ttyUSB0?shape=sma".to_owned(),
+            Self::FileCommand => {
+                "a program and what it is told, with {file}, as lp -d labels {file}".to_owned()
+            }
             Self::Pattern => "x for each bell with blanks for pauses, as 'x x x', or off".to_owned(),
         }
     }
@@ -131,12 +152,21 @@ mod tests {
             (Kind::Days(1, 365), "365", "366"),
             (Kind::Service, "50 %", "49.9 %"),
             (Kind::Service, "99.9 %", "100 %"),
+            (Kind::Number(0, 9), "0", "10"),
+            (Kind::Number(1, 999), "999", "0"),
+            (Kind::Volume, "40 mL", "40"),
+            (Kind::Volume, "2 fl oz", "0 mL"),
+            (Kind::Area, "0.03 m2", "0.03"),
+            (Kind::Area, "0.3 ft2", "0 m2"),
             (Kind::Percent, "50 %", "50"),
             (Kind::Percent, "100%", "0 %"),
             (Kind::Choice(&["dark", "light"]), "light", "lihgt"),
             (Kind::Country, "de", "xx"),
             (Kind::Text, "Robin", "  "),
             (Kind::Address, "virtual:", "ttyUSB0"),
+            (Kind::FileCommand, "lp -d 'the labels' {file}", "lp"),
+            (Kind::FileCommand, "print --from={file}", "{file}"),
+            (Kind::FileCommand, "lp \"{file}\"", "lp '{file}"),
             (Kind::Pattern, "x x x", "y"),
             (Kind::Pattern, "off", ""),
         ] {

@@ -6,6 +6,7 @@
 
 mod country;
 mod file;
+mod file_command;
 mod keeper;
 mod key;
 mod kind;
@@ -13,6 +14,7 @@ mod settled;
 
 pub use country::{COUNTRIES, Country};
 pub use file::{FileSettings, KeyLine, Spoken, set, unset};
+pub use file_command::FileCommand;
 pub use keeper::{KeepError, read, write};
 pub use key::Key;
 pub use kind::{Kind, Wrong};

@@ -1,7 +1,9 @@
 //! What holds, and where each of it came from.
 
-use super::{Country, FileSettings, Key, Wrong};
-use crate::units::{DecimalSign, MassShown, Notation, Share, VolumeShown};
+use super::{Country, FileCommand, FileSettings, Key, Wrong};
+use crate::units::{
+    Area, DecimalSign, MassShown, Millilitres, Notation, Share, VolumeShown, parse_area, parse_volume,
+};
 use std::fmt;
 
 /// Where a value came from.
@@ -125,9 +127,29 @@ impl Settings {
         self.get(key)?.trim().parse().ok()
     }
 
+    /// That whole number.
+    pub fn number(&self, key: Key) -> Option<u32> {
+        self.get(key)?.trim().parse().ok()
+    }
+
+    /// That volume.
+    pub fn volume(&self, key: Key) -> Option<Millilitres> {
+        parse_volume(self.get(key)?).ok()
+    }
+
+    /// That area.
+    pub fn area(&self, key: Key) -> Option<Area> {
+        parse_area(self.get(key)?).ok()
+    }
+
     /// That percentage.
     pub fn share(&self, key: Key) -> Option<Share> {
         super::kind::percent(self.get(key)?.trim()).map(Share::from_percent)
+    }
+
+    /// The program that prints labels; none where none is set.
+    pub fn label_print(&self) -> Option<FileCommand> {
+        FileCommand::parse(self.get(Key::LabelPrint)?.trim())
     }
 
     /// How numbers are written.

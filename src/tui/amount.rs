@@ -1,5 +1,7 @@
 //! How much of it, in which cup, in which order: what is asked before a mix begins.
 
+use super::for_job::ForJob;
+use super::make_ready::MakeReady;
 use crate::catalogue::{Catalogue, Colour, Role, Source};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Limits, Recipe, RecipeError, Start, Targets, Vessel, order, weighable};
@@ -10,14 +12,22 @@ use tui_input::{Input, InputRequest};
 /// What was answered so far.
 #[derive(Clone, Debug)]
 pub(super) struct Amount {
-    /// The layer to mix.
+    /// The layer, colour alone.
+    colour: Recipe,
+    /// The layer as it is mixed: colour alone, or ready to spray.
     pub recipe: Recipe,
+    /// What it can be made ready to spray with, if the shop has a product with a ratio for it.
+    pub ready: Option<MakeReady>,
+    /// The job that it is mixed for, if it is for one.
+    pub job: Option<ForJob>,
     /// The file the formula was read from, if it was.
     pub source: Option<Source>,
     /// The volume as typed.
     pub typed: Input,
     /// Which cup of the catalogue; none if the shop has none on file.
     pub cup: Option<usize>,
+    /// What the largest cup of the shop holds.
+    largest_cup: Option<Millilitres>,
     /// Whether the order that risks least is wanted rather than the formula's own.
     pub least_risk: bool,
     /// The leftovers of this layer of this colour that can be used, the first to be used up first.
@@ -42,24 +52,35 @@ pub(super) struct Outlook {
 }
 
 impl Amount {
-    /// Nothing answered yet but the layer; the volume as last time.
+    /// Nothing answered yet but the layer; the volume as last time, or as the job asks for. Ready to spray where the layer's
+    /// product has a ratio.
     pub(super) fn new(
         catalogue: &Catalogue,
         colour: &Colour,
         role: Role,
-        typed: &str,
+        (typed, job): (&str, Option<ForJob>),
         notation: Notation,
         leftovers: Vec<Leftover>,
     ) -> Result<Self, RecipeError> {
         let layer = colour.layer(role).ok_or(RecipeError::Empty)?;
         let recipe = Recipe::of_layer(catalogue, colour, layer)?;
+        let mut ready = MakeReady::of(catalogue, layer, job.as_ref().and_then(|job| job.product.as_deref()));
         let source = colour.source.clone();
         let typed = Input::new(typed.to_owned());
+        // A sheet that does not fit keeps nobody from mixing the colour.
+        let as_mixed = ready.as_ref().and_then(|ready| ready.recipe(&recipe, catalogue).ok());
+        if let Some(ready) = ready.as_mut().filter(|_| as_mixed.is_none()) {
+            ready.on = false;
+        }
         let mut amount = Self {
-            recipe,
+            recipe: as_mixed.unwrap_or_else(|| recipe.clone()),
+            colour: recipe,
+            ready,
+            job,
             source,
             typed,
             cup: None,
+            largest_cup: catalogue.cups.iter().map(|cup| cup.brim).max(),
             least_risk: false,
             leftovers,
             begins_with: None,
@@ -85,7 +106,65 @@ impl Amount {
     /// Turns to the next leftover; behind the last, to none.
     pub(super) fn turn_leftover(&mut self) {
         let next = self.begins_with.map_or(0, |at| at.saturating_add(1));
-        self.begins_with = Some(next).filter(|at| *at < self.leftovers.len());
+        self.begins_with = (next..self.leftovers.len()).find(|at| self.fits(*at));
+    }
+
+    /// Whether all that is in that leftover belongs into the mix: thinner does not, where the colour is mixed alone.
+    fn fits(&self, leftover: usize) -> bool {
+        self.leftovers.get(leftover).is_some_and(|leftover| {
+            leftover.made_of.iter().all(|(toner, _)| self.recipe.position(toner).is_some())
+        })
+    }
+
+    /// Turns to what it is made ready with next: another hardener, or colour alone; or to another thinner.
+    ///
+    /// # Errors
+    /// The product's sheet does not fit: nothing has changed then.
+    pub(super) fn turn_ready(&mut self, thinner: bool, catalogue: &Catalogue) -> Result<(), RecipeError> {
+        let Some(ready) = &self.ready else { return Ok(()) };
+        let mut turned = ready.clone();
+        if thinner {
+            turned.turn_thinner();
+        } else {
+            turned.turn();
+        }
+        self.recipe = turned.recipe(&self.colour, catalogue)?;
+        self.ready = Some(turned);
+        if self.begins_with.is_some_and(|at| !self.fits(at)) {
+            self.begins_with = None;
+        }
+        Ok(())
+    }
+
+    /// The volumes that are offered beside what is typed, each once: what the job asks for, and the least that can be
+    /// weighed where something of it cannot, if the shop has a cup for it. Whole millilitres, rounded up, so that each of
+    /// them suffices.
+    pub(super) fn offers(&self, limits: Limits, accuracy: Accuracy) -> Vec<Millilitres> {
+        let wanted = self.job.as_ref().and_then(|job| job.wanted);
+        let smallest = weighable::smallest_weight(limits.division, accuracy)
+            .map(|least| up(weighable::smallest_volume(&self.recipe, least)));
+        let volume = self.volume().unwrap_or(Millilitres::ZERO);
+        let asked = wanted.map(up);
+        // Also once it is taken, so that a key goes back from it.
+        let smallest = smallest.filter(|least| {
+            let fits = self.largest_cup.is_none_or(|brim| *least <= brim);
+            fits && *least >= volume && asked.is_none_or(|asked| *least > asked)
+        });
+        asked.into_iter().chain(smallest).collect()
+    }
+
+    /// Types the next of what is offered; false if that changes nothing.
+    pub(super) fn turn_offer(&mut self, limits: Limits, accuracy: Accuracy, catalogue: &Catalogue) -> bool {
+        let offers = self.offers(limits, accuracy);
+        let now = self.volume().ok();
+        let at = offers.iter().position(|offer| Some(*offer) == now);
+        let next = at.map_or(0, |at| at.saturating_add(1));
+        let Some(offer) = offers.get(next).or(offers.first()).filter(|offer| Some(**offer) != now) else {
+            return false;
+        };
+        self.typed = Input::new(self.notation.typed_volume(*offer));
+        self.fit_cup(catalogue);
+        true
     }
 
     /// The leftover that the mix begins with.
@@ -164,9 +243,14 @@ impl Amount {
             limits,
             order: self.order(self.recipe.mass_for(volume), limits, accuracy),
             version: self.source.as_ref().map(|source| source.version.as_str().to_owned()),
-            job: None,
+            job: self.job.as_ref().map(|job| job.name.clone()),
         })
     }
+}
+
+/// The whole millilitres that suffice.
+pub(super) fn up(volume: Millilitres) -> Millilitres {
+    Millilitres::new(volume.decimal().ceil())
 }
 
 /// More than any cup holds.

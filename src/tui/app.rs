@@ -4,8 +4,10 @@ use super::amount::Amount;
 use super::bench::Bench;
 use super::colours::Colours;
 use super::cups::Emptying;
+use super::for_job::JobAtBench;
 use super::formula::Formula;
 use super::importing::Importing;
+use super::jobs::{JobPage, Jobs, JobsPage};
 use super::keys::Bindings;
 use super::known::{Known, Then};
 use super::lags::Lags;
@@ -24,8 +26,9 @@ use super::stocktake::Stocktake;
 use super::stores::Stores;
 use super::waste::{KnownWaste, WastePage};
 use crate::barcode::Burst;
-use crate::book::{By, Ids, Journal, ScaleRecord};
-use crate::catalogue::{Catalogue, Finder, Listing};
+use crate::book::{By, Ids, JobMix, Journal, MixId, ScaleRecord};
+use crate::catalogue::{Catalogue, Finder, Listing, Role};
+use crate::job::{Countdown, JobJournal};
 use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
 use crate::report::shelf::Shelf;
@@ -117,6 +120,10 @@ pub(super) enum Screen {
         /// Which is marked.
         selected: usize,
     },
+    /// The repairs.
+    Jobs(JobsPage),
+    /// One of them.
+    Job(JobPage),
     /// Weighing.
     Bench(Box<Bench>),
 }
@@ -189,6 +196,16 @@ pub struct App {
     pub(super) stores: Stores,
     /// What some of them weighed ready to spray, by the mix's number.
     pub(super) ready: HashMap<u32, Grams>,
+    /// The jobs that are open.
+    pub(super) jobs: Vec<JobJournal>,
+    /// What the book has of the layers of jobs that were mixed before, as it was opened.
+    pub(super) job_mixes: HashMap<Role, Vec<JobMix>>,
+    /// What is under way of the jobs on their own screens, and their times.
+    pub(super) jobs_at_work: Box<Jobs>,
+    /// What is under way between a job and the bench.
+    pub(super) for_job: Box<JobAtBench>,
+    /// The pot lives of what is kept of mixes with hardener in.
+    pub(super) pot_lives: HashMap<MixId, Countdown>,
     pub(super) next_number: u32,
     pub(super) notice: Option<Notice>,
     /// What was said lately.
@@ -226,6 +243,12 @@ pub struct FromBook {
     pub cups: Vec<Waiting>,
     /// What is kept of earlier mixes.
     pub leftovers: Vec<Leftover>,
+    /// The jobs that are open.
+    pub jobs: Vec<JobJournal>,
+    /// The layers of jobs that were mixed before, the latest first of each.
+    pub job_mixes: HashMap<Role, Vec<JobMix>>,
+    /// The pot lives of what is kept of mixes with hardener in.
+    pub pot_lives: HashMap<MixId, Countdown>,
     /// The number the next mix will have.
     pub next_number: u32,
     /// The colours that were mixed last, code and variant, the latest first.
@@ -274,6 +297,11 @@ impl App {
             waste: KnownWaste::default(),
             stores: Stores::default(),
             ready: HashMap::new(),
+            jobs: book.jobs,
+            job_mixes: book.job_mixes,
+            jobs_at_work: Box::default(),
+            for_job: Box::default(),
+            pot_lives: book.pot_lives,
             next_number: book.next_number,
             notice: None,
             messages: Messages::default(),

@@ -13,7 +13,7 @@ pub(super) use step::{BenchError, Happened, Step, Tools};
 
 use super::saving::Saved;
 use super::scale_watch::ScaleWatch;
-use crate::book::{EventId, Journal};
+use crate::book::{EventId, Journal, MixId};
 use crate::catalogue::TonerCode;
 use crate::mix::weighable::Accuracy;
 use crate::mix::{
@@ -91,6 +91,11 @@ impl Bench {
         self.journal.session()
     }
 
+    /// Its identity.
+    pub fn mix(&self) -> MixId {
+        self.journal.mix()
+    }
+
     /// Its number in the book.
     pub fn number(&self) -> u32 {
         self.number
@@ -99,6 +104,11 @@ impl Bench {
     /// The place in its journal that the next event will have.
     pub fn next(&self) -> u32 {
         self.journal.next()
+    }
+
+    /// The mix and its place in the book.
+    pub fn journal(&self) -> &Journal {
+        &self.journal
     }
 
     /// The mix and its place in the book, for when it leaves the bench.

@@ -11,6 +11,7 @@ use crate::barcode::Day;
 use crate::book::figures::MixHead;
 use crate::book::{Account, Envelope, Flows, MixTotals};
 use crate::catalogue::Word as _;
+use crate::job::pot_life;
 use crate::mix::{Emptied, Ending, How};
 use crate::stock::Leftover;
 use crate::units::{Grams, Money, Stamp};
@@ -61,13 +62,14 @@ impl App {
     }
 
     /// The cup with that place is on the bench.
-    fn take_cup(&mut self, at: usize) {
+    pub(super) fn take_cup(&mut self, at: usize) {
         let Some(entry) = self.cups.get(at) else { return };
         match &entry.journal {
             Ok(journal) => {
                 let bench = Bench::resume(journal.clone(), entry.number);
                 let (when, ready) = (entry.when.clone(), self.ready.get(&entry.number).copied());
-                let emptying = Emptying { bench, when, ready, typed: None, taken: None, job: None };
+                let job = bench.session().start().job.clone();
+                let emptying = Emptying { bench, when, ready, typed: None, taken: None, job };
                 self.screen = Screen::Emptying(Box::new(emptying));
             }
             Err(why) => {
@@ -90,6 +92,10 @@ impl App {
             Action::AllSprayed => {
                 let emptied = self.end_cup(Ending { left: Grams::ZERO, ..Ending::default() }, How::Typed);
                 self.said(emptied);
+            }
+            // What was weighed with the mix is in the book; it is not asked for twice.
+            Action::Ready if emptying.bench.session().recipe().readied.is_some() => {
+                self.say("thinner and hardener were weighed with it: nothing to note");
             }
             Action::Ready => match self.weighed() {
                 Ok((ready, _)) => {
@@ -209,6 +215,7 @@ impl App {
         let written = tools.written;
         let number = emptying.bench.number();
         let emptied = emptying.bench.session().emptied().cloned();
+        let pot_life = pot_life(emptying.bench.journal());
         let kept = emptied
             .as_ref()
             .and_then(|emptied| leftover_of(&emptying.bench, emptied, written.last()?, self.now.stamp));
@@ -216,6 +223,9 @@ impl App {
         done.map_err(|error| error.sentence(self.notation()))?;
         self.cups.retain(|cup| cup.number != number);
         self.ready.remove(&number);
+        if let (Some(leftover), Some(time)) = (&kept, pot_life) {
+            self.pot_lives.insert(leftover.of.mix, time);
+        }
         self.leftovers.extend(kept);
         self.effects.push(Effect::Sound(Sound::Right));
         self.screen = if self.cups.is_empty() {

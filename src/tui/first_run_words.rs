@@ -36,6 +36,7 @@ impl FirstRun {
             chrome: Chrome {
                 banners: &[],
                 hint: None,
+                times: &[],
                 keys: Keys {
                     bindings: &self.offered.bindings,
                     context: Context::FirstRun,

@@ -14,6 +14,8 @@ pub enum Then {
     Mix(Role),
     /// What was chosen is done with its formula.
     Formula(super::on_formula::Choice),
+    /// The new job is opened with it.
+    Job,
 }
 
 /// The colours.

@@ -1,6 +1,7 @@
 //! What was mixed last: to begin it again, and to propose the same volume.
 
 use super::bench::Bench;
+use super::for_job::ForJob;
 use crate::catalogue::{ColourCode, Role};
 use crate::units::Notation;
 
@@ -15,6 +16,8 @@ pub(super) struct Last {
     pub role: Role,
     /// The volume as typed.
     pub typed: String,
+    /// The job it was for, if it was for one.
+    pub job: Option<ForJob>,
 }
 
 impl Last {
@@ -22,6 +25,12 @@ impl Last {
     pub(super) fn of(bench: &Bench, notation: Notation) -> Self {
         let recipe = bench.session().recipe();
         let typed = notation.typed_volume(bench.session().start().volume);
-        Self { code: recipe.colour.clone(), variant: recipe.variant.clone(), role: recipe.role, typed }
+        Self {
+            code: recipe.colour.clone(),
+            variant: recipe.variant.clone(),
+            role: recipe.role,
+            typed,
+            job: None,
+        }
     }
 }

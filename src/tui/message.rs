@@ -4,13 +4,16 @@ use super::first_run::FirstRunSaid;
 use super::formula_writer::{FormulaDone, FormulaWork};
 use super::keys::Action;
 use super::known::Then;
+use super::label_printer::Printing;
 use super::lags::Lags;
+use super::mix_finder::FoundMix;
 use super::search::{Searching, Where};
 use super::sound::Sound;
 use super::waste::Span;
-use crate::book::{BookEvent, Envelope};
+use crate::book::{BookEvent, Envelope, MixId};
 use crate::catalogue::index::Fresh;
 use crate::catalogue::{Catalogue, Finder, Listing, Source, Toner, TonerCode};
+use crate::job::JobJournal;
 use crate::report::Period;
 use crate::report::shelf::{Move, Shelf};
 use crate::report::waste::Waste;
@@ -91,6 +94,12 @@ pub enum Message {
         /// The figures, or why they could not be read, in a sentence.
         read: Result<Box<Waste>, String>,
     },
+    /// The closed jobs were read, the latest first, or why they could not be, in a sentence.
+    ClosedJobsRead(Result<Vec<JobJournal>, String>),
+    /// A label was printed: the mix's number and how many letters could not be shown; or why not, in a sentence.
+    LabelPrinted(Result<(u32, usize), String>),
+    /// A mix whose label was scanned was looked up; none if the book has no such mix, or why it could not be, in a sentence.
+    MixFound(Result<Option<Box<FoundMix>>, String>),
     /// Time went by while something on the screen depends on it.
     Tick,
     /// The system asks the program to end.
@@ -172,6 +181,12 @@ pub enum Effect {
         /// Its days.
         period: Period,
     },
+    /// Read the closed jobs from the book.
+    ReadClosedJobs,
+    /// Print the label of a mix.
+    PrintLabel(Printing),
+    /// Look a mix up in the book.
+    FindMix(MixId),
     /// Whether the mouse is to be heeded.
     Mouse(bool),
     /// Let something be heard.

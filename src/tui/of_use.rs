@@ -2,6 +2,7 @@
 
 use super::app::{App, Screen};
 use super::keys::{Action, Context};
+use super::make_ready::MakeReady;
 use super::on_scan::WhyWrong;
 use super::prompt::Asks;
 use crate::mix::Judgement;
@@ -55,6 +56,8 @@ pub(super) fn available(app: &App, context: Context) -> Vec<Action> {
     actions.sort_by_key(|action| match action {
         Action::Take | Action::Accept | Action::Finish => 0,
         other if context == Context::CupBack && other.choice().is_some() => 0,
+        // A warning that stays is to be got rid of without looking for the key.
+        Action::Seen => 1,
         other if hand.contains(other) => 1,
         _ => 2,
     });
@@ -111,6 +114,7 @@ impl App {
                     let asks = self.prompt.as_ref().map(|prompt| prompt.asks);
                     asks == Some(Asks::WhichPour) && self.pours_to_choose().len() > 1
                         || matches!(asks, Some(Asks::Receive(_)))
+                        || asks.is_some_and(|asks| self.has_lines(asks))
                 }
                 _ => self.rows().is_none_or(|rows| rows > 1),
             },
@@ -125,6 +129,11 @@ impl App {
                 self.is_of_use_on_waste(action)
             }
             Action::Accept | Action::Sort if context == Context::Shelf => self.rows() != Some(0),
+            Action::Accept if context == Context::Jobs => self.rows() != Some(0),
+            Action::Seen => self.unseen_pot_lives().is_some(),
+            _ if context == Context::Job => {
+                self.is_of_use_on_job(action) && self.is_of_use(action, Context::Everywhere)
+            }
             Action::TinOpened => self.marked_tin().is_some_and(|tin| tin.opened.is_none()),
             Action::TinStirred | Action::TinEmptied | Action::DiscardTin => self.marked_tin().is_some(),
             Action::RecallLot => self.can_be_recalled(),
@@ -139,9 +148,13 @@ impl App {
             }
             Action::Back if context == Context::Colours => self.has_typed(),
             Action::Cups => !self.cups.is_empty(),
+            Action::Ready => {
+                !matches!(&self.screen, Screen::Emptying(cup) if cup.bench.session().recipe().readied.is_some())
+            }
             Action::WithLeftover => {
                 matches!(&self.screen, Screen::Amount(amount) if !amount.leftovers.is_empty() && !amount.awaiting_cup)
             }
+            Action::MakeReady | Action::Thinner | Action::OfferedAmount => self.is_of_use_for_amount(action),
             Action::RemoveRow => matches!(&self.screen, Screen::Formula(formula) if formula.row().is_some()),
             Action::Order if context == Context::Amount => self.rows() != Some(0),
             Action::Messages => !matches!(context, Context::Help | Context::Messages),
@@ -153,6 +166,21 @@ impl App {
         }
     }
 
+    fn is_of_use_for_amount(&self, action: Action) -> bool {
+        let Screen::Amount(amount) = &self.screen else { return false };
+        let ready = amount.ready.as_ref();
+        !amount.awaiting_cup
+            && match action {
+                Action::MakeReady => ready.is_some(),
+                Action::Thinner => ready.is_some_and(MakeReady::has_thinners),
+                _ => {
+                    let volume = amount.volume().ok();
+                    let offers = amount.offers(self.limits(), self.accuracy());
+                    offers.into_iter().any(|offer| Some(offer) != volume)
+                }
+            }
+    }
+
     /// What is being typed into, if anything is.
     fn field(&self, context: Context) -> Option<&Input> {
         match (context, &self.screen) {
@@ -160,6 +188,7 @@ impl App {
             (Context::Colours, Screen::Colours(colours)) => Some(&colours.query),
             (Context::Shelf, Screen::Shelf(page)) if page.opened.is_none() => Some(&page.query),
             (Context::Waste, Screen::Waste(page)) => page.field(),
+            (Context::Jobs, Screen::Jobs(page)) => Some(&page.query),
             (Context::Amount, Screen::Amount(amount)) if !amount.awaiting_cup => Some(&amount.typed),
             (Context::Formula, Screen::Formula(formula)) => Some(&formula.input),
             _ => None,
@@ -193,6 +222,7 @@ impl App {
             Screen::Waste(page) => Some(page.count()),
             Screen::Stocktake(stocktake) => Some(stocktake.rows.len()),
             Screen::Leftovers { .. } => Some(self.leftovers.len()),
+            Screen::Jobs(page) => Some(self.job_rows(page).len()),
             _ => None,
         }
     }

@@ -1,6 +1,6 @@
 //! Picking a colour and asking how much of it.
 
-use super::amount::Amount;
+use super::amount::{Amount, up};
 use super::app::{App, Screen};
 use super::bench::{Bench, Tools};
 use super::keys::Action;
@@ -9,7 +9,8 @@ use super::last::Last;
 use super::message::{Effect, ShopSeen};
 use crate::barcode::Day;
 use crate::catalogue::index::Fresh;
-use crate::catalogue::{Catalogue, Colour, Role, Word as _};
+use crate::catalogue::{Catalogue, Colour, Role, TonerKind, Word as _};
+use crate::job::Clock;
 use crate::scale::Hand;
 use crate::stock::Leftover;
 use crate::units::Grams;
@@ -41,6 +42,7 @@ impl App {
             Action::OpenFormulas => self.open_formulas(),
             Action::OpenShelf => self.open_shelf(),
             Action::OpenWaste => self.open_waste(),
+            Action::OpenJobs => self.open_jobs(),
             Action::Cups if self.cups.is_empty() => self.say("no cup waits to be emptied"),
             Action::Cups => self.screen = Screen::Cups { selected: 0 },
             Action::Unfinished if self.waiting.is_empty() => self.say("no mix waits to be taken up"),
@@ -48,6 +50,7 @@ impl App {
             Action::Accept => {
                 let place = colours.colour(&self.known).map(|(place, _)| place);
                 if let Some((place, role)) = place.zip(colours.role(&self.known)) {
+                    self.for_job.asked = None;
                     self.pick(place, role);
                 }
             }
@@ -104,6 +107,7 @@ impl App {
         if gives_up {
             self.awaited = None;
             self.held.clear();
+            self.for_job.asked = None;
         }
         gives_up
     }
@@ -127,8 +131,14 @@ impl App {
     fn go_on_with(&mut self, colour: Colour, then: Then) {
         match then {
             // Somebody may have gone elsewhere while the file was read.
+            Then::Mix(_) if self.for_job.asked.is_some() => {
+                if let Then::Mix(role) = then {
+                    self.ask_amount(&colour, role);
+                }
+            }
             Then::Mix(_) | Then::Formula(_) if !matches!(self.screen, Screen::Colours(_)) => {}
             Then::Show => {}
+            Then::Job => self.open_job_of(&colour),
             Then::Mix(role) => self.ask_amount(&colour, role),
             Then::Formula(choice) => self.do_with_formula(choice, Some(colour)),
         }
@@ -179,25 +189,32 @@ impl App {
         }
     }
 
-    /// The leftovers of that layer of that colour that can be the start of a mix today.
+    /// The leftovers of that layer of that colour that can be the start of a mix today. One with hardener in it cannot,
+    /// whether its pot life is over or runs: it sets in the cup, and takes what is poured upon it along.
     fn leftovers_of(&self, colour: &Colour, role: Role) -> Vec<Leftover> {
         let Some(today) = Day::parse(&self.today()) else { return Vec::new() };
-        let is_of = |leftover: &&Leftover| {
-            let [code, variant, layer] = &leftover.of.head.subject;
-            code.as_deref() == Some(colour.code.as_str())
-                && variant.as_deref() == Some(colour.variant.as_str())
-                && layer.as_deref() == Some(role.word())
-        };
-        let mut fit: Vec<Leftover> =
-            self.leftovers.iter().filter(is_of).filter(|one| one.unfit(today).is_none()).cloned().collect();
+        let mut fit: Vec<Leftover> = self
+            .leftovers
+            .iter()
+            .filter(|one| is_of(one, colour, role) && one.unfit(today).is_none() && !self.has_hardener(one))
+            .cloned()
+            .collect();
         fit.sort_by_key(|one| (one.use_by.is_none(), one.use_by, one.of.head.number));
         fit
+    }
+
+    /// Whether there is hardener in it that was weighed with the mix.
+    pub(super) fn has_hardener(&self, leftover: &Leftover) -> bool {
+        leftover.made_of.iter().any(|(toner, _)| {
+            self.catalogue.toner(toner.as_str()).is_some_and(|toner| toner.kind == TonerKind::Hardener)
+        })
     }
 
     /// The layer of that colour, once more.
     pub(super) fn mix_again(&mut self) {
         let Some(last) = &self.last else { return };
         let role = last.role;
+        self.for_job.asked.clone_from(&last.job);
         match self.known.place_of(last.code.as_str(), &last.variant) {
             Some(place) => self.pick(place, role),
             None => self.complain("the shop has this colour no more: find another"),
@@ -206,23 +223,28 @@ impl App {
 
     /// Asks how much of that layer of that colour.
     fn ask_amount(&mut self, colour: &Colour, role: Role) {
-        let typed =
-            self.last.as_ref().map_or_else(|| self.notation().usual_volume(), |last| last.typed.clone());
+        let job = self.for_job.asked.take().map(|asked| self.with_wanted(asked, colour));
+        let wanted =
+            job.as_ref().and_then(|job| job.wanted).map(|wanted| self.notation().typed_volume(up(wanted)));
+        let typed = wanted.unwrap_or_else(|| {
+            self.last.as_ref().map_or_else(|| self.notation().usual_volume(), |last| last.typed.clone())
+        });
         match Amount::new(
             &self.catalogue,
             colour,
             role,
-            &typed,
+            (&typed, job.clone()),
             self.notation(),
             self.leftovers_of(colour, role),
         ) {
             Ok(amount) => {
-                self.last =
-                    Some(Last { code: colour.code.clone(), variant: colour.variant.clone(), role, typed });
+                let (code, variant) = (colour.code.clone(), colour.variant.clone());
+                self.last = Some(Last { code, variant, role, typed, job });
                 self.screen = Screen::Amount(Box::new(amount));
             }
             Err(error) => return self.complain(error.to_string()),
         }
+        self.warn_of_hardened(colour, role);
         if let Some(retired) = &colour.retired {
             let because =
                 retired.because.as_ref().map_or_else(String::new, |because| format!(" ({because})"));
@@ -233,12 +255,29 @@ impl App {
         }
     }
 
+    /// Says that there is a leftover of this layer that cannot be its start, since hardener is in it.
+    fn warn_of_hardened(&mut self, colour: &Colour, role: Role) {
+        let hardened = self.leftovers.iter().find(|one| is_of(one, colour, role) && self.has_hardener(one));
+        let Some(leftover) = hardened else { return };
+        let mass = self.notation().mass(leftover.holds(), self.limits().division);
+        let number = leftover.of.head.number;
+        let end = match self.pot_lives.get(&leftover.of.mix).map(|time| time.at(self.now.stamp)) {
+            Some(Clock::Over(_)) => "its pot life is over: throw it away",
+            _ => "it can be sprayed within its pot life, and is no start of another mix",
+        };
+        self.say(format!("{mass} are left of mix {number:04} with hardener in: {end}"));
+    }
+
     pub(super) fn act_on_amount(&mut self, action: Action) {
         let Screen::Amount(amount) = &mut self.screen else { return };
         let catalogue = &self.catalogue;
         match action {
             Action::Back if amount.awaiting_cup => amount.awaiting_cup = false,
-            Action::Back => self.open_colours(),
+            Action::Back => {
+                let job = amount.job.as_ref().map(|job| job.name.clone());
+                self.open_colours();
+                self.back_to_job(job.as_deref());
+            }
             Action::Accept => self.begin_or_await_cup(),
             _ if amount.awaiting_cup => {}
             Action::EraseBack => amount.edit(InputRequest::DeletePrevChar, catalogue),
@@ -252,6 +291,16 @@ impl App {
             Action::Down => amount.turn_cup(catalogue, true),
             Action::Order => amount.least_risk = !amount.least_risk,
             Action::WithLeftover => amount.turn_leftover(),
+            Action::MakeReady | Action::Thinner => {
+                if let Err(error) = amount.turn_ready(action == Action::Thinner, catalogue) {
+                    self.complain(error.to_string());
+                }
+            }
+            Action::OfferedAmount => {
+                let (limits, accuracy) = (self.limits(), self.accuracy());
+                let Screen::Amount(amount) = &mut self.screen else { return };
+                amount.turn_offer(limits, accuracy, &self.catalogue);
+            }
             _ => {}
         }
     }
@@ -302,6 +351,7 @@ impl App {
         let (limits, accuracy) = (self.limits(), self.accuracy());
         let Screen::Amount(amount) = &self.screen else { return };
         let (source, leftover) = (amount.source.clone(), amount.leftover().cloned());
+        let job = amount.job.clone();
         let start = match amount.start(&self.catalogue, limits, accuracy, tare) {
             Ok(start) => start,
             Err(error) => return self.complain(self.notation().told(&error)),
@@ -330,10 +380,19 @@ impl App {
                 self.screen = Screen::Bench(Box::new(bench));
                 self.effects.extend(source.map(Effect::KeepVersion));
                 self.follow(step);
+                self.tell_job(job.as_ref());
             }
             Err(error) => self.complain(error.to_string()),
         }
     }
+}
+
+/// Whether it is left of that layer of that colour.
+fn is_of(leftover: &Leftover, colour: &Colour, role: Role) -> bool {
+    let [code, variant, layer] = &leftover.of.head.subject;
+    code.as_deref() == Some(colour.code.as_str())
+        && variant.as_deref() == Some(colour.variant.as_str())
+        && layer.as_deref() == Some(role.word())
 }
 
 /// Whether what stands on the scale can be taken for the empty cup without asking: about what the cup weighs

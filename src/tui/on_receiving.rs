@@ -1,6 +1,7 @@
 //! Receiving a tin at the bench: the form's lines one after another, by hand or by scanner.
 
 use super::app::App;
+use super::on_scan::NO_TIN;
 use super::prompt::Asks;
 use super::receiving::{Field, Receiving};
 use super::scanned::{Scanned, ScannedTin};
@@ -152,6 +153,11 @@ impl App {
                 receiving.like_the_last(&self.tins, notation);
                 let next = receiving.first_open();
                 self.ask_field(next, None);
+                true
+            }
+            Scanned::Mix(_) => {
+                prompt.input = Input::new(typed);
+                prompt.error = Some(NO_TIN.to_owned());
                 true
             }
             Scanned::Wrong(why) => {

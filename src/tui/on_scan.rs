@@ -16,6 +16,9 @@ use tui_input::InputRequest;
 /// What ends data of variable length in a GS1 code; a terminal gives it on as Ctrl-5 or Ctrl-].
 const SEPARATOR: char = '\u{1d}';
 
+/// Said where a tin is asked for and a mixed cup's label is scanned.
+pub(super) const NO_TIN: &str = "that is the label of a mixed cup, not of a tin";
+
 /// What is wrong with a tin that was scanned.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct WrongTin {
@@ -102,7 +105,8 @@ impl App {
             }
             // Whatever else is asked, a scanner types as well as a hand.
             (Context::Prompt | Context::Amount | Context::Formula | Context::FirstRun, _) => {
-                return matches!(&scanned, Scanned::Tin(_) if context == Context::Amount) && {
+                let is_read = matches!(&scanned, Scanned::Tin(_) | Scanned::Mix(_));
+                return is_read && context == Context::Amount && {
                     self.unscan(text);
                     self.tell_scanned(&scanned);
                     true
@@ -115,10 +119,16 @@ impl App {
             }
             (Context::Colours | Context::Waste, _) => self.unscan(text),
             (Context::Shelf | Context::Tins, _) => {
-                let Scanned::Tin(tin) = &scanned else { return false };
+                if !matches!(&scanned, Scanned::Tin(_) | Scanned::Mix(_)) {
+                    return false;
+                }
                 if context == Context::Shelf {
                     self.unscan(text);
                 }
+                let Scanned::Tin(tin) = &scanned else {
+                    self.tell_scanned(&scanned);
+                    return true;
+                };
                 self.open_scanned(tin);
                 return true;
             }
@@ -170,6 +180,10 @@ impl App {
                 format!("{} {}", tin.toner, tin.label.as_deref().unwrap_or_default()).trim().to_owned()
             }
             (Scanned::Tin(tin), _) => tin.toner.clone(),
+            (Scanned::Mix(_), _) => {
+                prompt.error = Some(NO_TIN.to_owned());
+                return;
+            }
             (Scanned::Wrong(why), _) => {
                 prompt.error = Some(why.clone());
                 return;
@@ -188,6 +202,7 @@ impl App {
                 let named = self.known.entry(*at).map(|entry| entry.named());
                 self.say(format!("that is the colour {}", named.unwrap_or_default()));
             }
+            Scanned::Mix(mix) => self.bring_up(*mix),
             Scanned::Unknown(text) => self.complain(format!(
                 "no toner and no colour has the code {text}: add it as codes = [\"{text}\"] to its toner in toners.toml"
             )),

@@ -32,7 +32,7 @@ impl App {
     }
 
     /// Brings a mix that waits back to the bench.
-    fn take_up(&mut self, index: usize) {
+    pub(super) fn take_up(&mut self, index: usize) {
         let Some(entry) = self.waiting.get(index) else { return };
         match &entry.journal {
             Ok(journal) => {
@@ -113,6 +113,7 @@ impl App {
         let colours = Screen::Colours(super::colours::Colours::all(&mut self.known));
         let Screen::Bench(bench) = std::mem::replace(&mut self.screen, colours) else { return };
         self.taking_up = false;
+        let job = bench.session().start().job.clone();
         if bench.session().is_unfinished() && self.look_only.is_none() {
             let number = bench.number();
             let journal = Ok(bench.into_journal());
@@ -120,6 +121,7 @@ impl App {
         } else if bench.session().phase() == Phase::Finished && self.look_only.is_none() {
             self.keep_cup(*bench);
         }
+        self.back_to_job(job.as_deref());
     }
 }
 

@@ -3,6 +3,8 @@
 use super::app::App;
 use super::keys::{Bindings, Key};
 use super::sound::Sounds;
+use crate::job::Usual;
+use crate::settings::FileCommand;
 use crate::units::{Notation, Share};
 
 /// For how long a weight must stand still before it is taken without a key, in milliseconds, unless set: long enough
@@ -57,6 +59,8 @@ pub struct Preferences {
     pub tolerance: Option<Share>,
     /// Within which part of its tolerance a pour is taken without a key: all of it, unless set.
     pub take_within: Share,
+    /// What the shop sets for all its jobs.
+    pub job: Usual,
     /// Whether nothing is to be heard.
     pub quiet: bool,
     /// How each sound is made.
@@ -67,6 +71,8 @@ pub struct Preferences {
     pub notation: Notation,
     /// Which key does what.
     pub bindings: Bindings,
+    /// The program that prints labels; none where none is set.
+    pub label_print: Option<FileCommand>,
     /// A key that does the first thing on the bottom line, everywhere.
     pub foot_switch: Option<Key>,
 }
@@ -78,11 +84,13 @@ impl Default for Preferences {
             dwell_ms: DWELL_MS,
             tolerance: None,
             take_within: Share::ONE,
+            job: Usual::default(),
             quiet: false,
             sounds: Sounds::default(),
             mouse: false,
             notation: Notation::METRIC,
             bindings: Bindings::default(),
+            label_print: None,
             foot_switch: None,
         }
     }

@@ -1,6 +1,7 @@
 //! A line of text that is asked for at the bench.
 
 use super::app::App;
+use super::job_asks::JobAsks;
 use super::keys::Action;
 use super::on_formula::Choice;
 use super::put_right::Sure;
@@ -59,6 +60,10 @@ pub(super) enum Asks {
     WhyRecalled,
     /// Why the marked leftover is thrown away.
     WhyLeftoverThrown,
+    /// Something of a job.
+    OfJob(JobAsks),
+    /// Why a layer of a job is mixed though it should not be yet.
+    MixAllTheSame,
 }
 
 impl Asks {
@@ -88,6 +93,8 @@ impl Asks {
             Self::CountWhy => "why does it differ?",
             Self::WhyDiscarded => "why is this tin thrown away?",
             Self::WhyRecalled => "why is its lot called back?",
+            Self::OfJob(asks) => asks.question(),
+            Self::MixAllTheSame => "why is it mixed all the same?",
         };
         question.to_owned()
     }
@@ -130,7 +137,9 @@ impl Asks {
             Self::CountWhy => "a word or two; Enter alone if nobody knows. Esc does not book it",
             Self::WhyDiscarded => "a word or two: dried up, seedy, too old, …; it is asked once more then",
             Self::WhyRecalled => "a word or two, as its maker says; it is asked once more then",
+            Self::OfJob(asks) => asks.hint(),
             Self::WhyLeftoverThrown => "a word or two: skin on it, too old, no use for it, …",
+            Self::MixAllTheSame => "a word or two, which the job keeps",
         };
         hint.to_owned()
     }
@@ -204,12 +213,16 @@ impl App {
                 prompt.step(action == Action::Down, count);
             }
             Action::Up | Action::Down => {
-                if let Asks::Receive(field) = prompt.asks {
-                    self.step_field(field, action == Action::Down);
+                let down = action == Action::Down;
+                match prompt.asks {
+                    Asks::Receive(field) => self.step_field(field, down),
+                    Asks::OfJob(asks) => self.step_job_ask(asks, down),
+                    _ => {}
                 }
             }
             Action::Back => match prompt.asks {
                 Asks::Receive(field) => self.leave_form(field),
+                Asks::OfJob(JobAsks::New(field)) => self.leave_job_form(field),
                 asks => {
                     self.prompt = None;
                     if asks == Asks::CountWhy {
@@ -218,9 +231,14 @@ impl App {
                 }
             },
             Action::Accept => self.answer_prompt(),
-            Action::EraseBack => prompt.edit(InputRequest::DeletePrevChar),
-            Action::EraseForward => prompt.edit(InputRequest::DeleteNextChar),
-            Action::EraseAll => prompt.edit(InputRequest::DeleteLine),
+            Action::EraseBack | Action::EraseForward | Action::EraseAll => {
+                prompt.edit(match action {
+                    Action::EraseBack => InputRequest::DeletePrevChar,
+                    Action::EraseForward => InputRequest::DeleteNextChar,
+                    _ => InputRequest::DeleteLine,
+                });
+                self.find_job_colours();
+            }
             Action::CursorLeft => prompt.edit(InputRequest::GoToPrevChar),
             Action::CursorRight => prompt.edit(InputRequest::GoToNextChar),
             Action::CursorStart => prompt.edit(InputRequest::GoToStart),
@@ -280,6 +298,8 @@ impl App {
             Asks::WhyDiscarded => self.answer_why_discarded(&typed),
             Asks::WhyRecalled => self.answer_why_recalled(&typed),
             Asks::WhyLeftoverThrown => self.answer_why_leftover_thrown(&typed),
+            Asks::OfJob(asks) => self.answer_job_ask(asks, &typed, prompt.selected),
+            Asks::MixAllTheSame => self.answer_mix_all_the_same(&typed),
         };
         let refused = self.notice.as_ref().filter(|notice| notice.is_error).map(|notice| notice.text.clone());
         if let Some(error) = answered.err().or(refused) {

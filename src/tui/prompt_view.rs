@@ -40,12 +40,18 @@ impl Asked {
                 hint: app.what_follows(pour, prompt.input.value().trim()),
                 ..plain
             },
+            Asks::OfJob(asks) => Self {
+                label: app.job_question(asks).unwrap_or(plain.label),
+                hint: app.job_hint(asks).unwrap_or(plain.hint),
+                choices: app.job_ask_rows(asks),
+            },
             Asks::Receive(_) => Self { choices: app.form_rows(), ..plain },
             Asks::CountWhy => Self { label: app.why_question().unwrap_or(plain.label), ..plain },
             Asks::Sure(sure) => {
                 let (label, hint) = app.sure_question(sure).unwrap_or((plain.label, plain.hint));
                 Self { label, hint, choices: Vec::new() }
             }
+            Asks::MixAllTheSame => Self { hint: app.why_not_mixed().unwrap_or(plain.hint), ..plain },
             _ => plain,
         }
     }

@@ -167,6 +167,8 @@ pub(super) enum Sure {
     DropFormula,
     /// Telling the book what waits in `Stores`: a tin or a leftover gone for good, a lot called back.
     Stock,
+    /// Closing the job on the screen.
+    CloseJob,
 }
 
 impl App {
@@ -192,10 +194,13 @@ impl App {
         if sure == Sure::Stock {
             return self.pending_question();
         }
+        if sure == Sure::CloseJob {
+            return self.close_question();
+        }
         let bench = self.bench()?;
         let session = bench.session();
         match sure {
-            Sure::DropFormula | Sure::Stock => None,
+            Sure::DropFormula | Sure::Stock | Sure::CloseJob => None,
             Sure::TooMuch(which) => {
                 let choice = bench.ways().get(which.unwrap_or(bench.selected()))?;
                 let vessel = &session.start().vessel;
@@ -229,6 +234,7 @@ impl App {
             }
             Sure::DropFormula => self.open_colours(),
             Sure::Stock => self.tell_pending(),
+            Sure::CloseJob => self.close_job(),
         }
     }
 

@@ -75,6 +75,8 @@ impl App {
             | Screen::Waste(_)
             | Screen::Stocktake(_)
             | Screen::Leftovers { .. }
+            | Screen::Jobs(_)
+            | Screen::Job(_)
             | Screen::Emptying(_) => None,
             Screen::Unfinished { .. } => {
                 self.rehearsal.has_looked(now).then_some(Does::Press(Action::Colours))

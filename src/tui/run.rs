@@ -401,6 +401,14 @@ impl Shell {
             Effect::ReadWaste { span, period } => {
                 super::waste_reader::read(self.shelf.path.clone(), span, period, &self.sender)?;
             }
+            Effect::ReadClosedJobs => super::jobs_reader::read(self.shelf.path.clone(), &self.sender)?,
+            Effect::PrintLabel(printing) => {
+                let book = self.shelf.path.clone();
+                super::label_printer::start(book, self.shop.clone(), printing, &self.sender)?;
+            }
+            Effect::FindMix(mix) => {
+                super::mix_finder::find(self.shelf.path.clone(), mix, &self.sender)?;
+            }
             Effect::ReadMoves(toner) => self.shelf.read_moves(toner, &self.sender)?,
             Effect::KeepVersion(source) => {
                 if let Some(shop) = self.shop.clone() {

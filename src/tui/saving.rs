@@ -63,6 +63,11 @@ impl Saving {
         self.waiting.is_empty()
     }
 
+    /// What was sent last of what is not on disk.
+    pub(super) fn last(&self) -> Option<EventId> {
+        self.waiting.last().map(|envelope| envelope.id)
+    }
+
     /// What went wrong, if something did and waits to be tried again.
     pub(super) fn failure(&self) -> Option<&str> {
         self.failed.as_deref()

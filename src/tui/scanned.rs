@@ -1,7 +1,9 @@
 //! What was scanned, understood: a tin of a toner, a colour, or nothing that is known here.
 
 use crate::barcode::{self, Day, ElementError};
+use crate::book::MixId;
 use crate::catalogue::{Catalogue, Listing, Toner};
+use crate::job::label::{Payload, PayloadError};
 use crate::mix::TinMarks;
 use crate::units::clean;
 
@@ -12,6 +14,8 @@ pub(super) enum Scanned {
     Tin(ScannedTin),
     /// The colour with that code, by its place among the colours.
     Colour(usize),
+    /// The label of that mix.
+    Mix(MixId),
     /// A code that nothing here has.
     Unknown(String),
     /// It was read, and something in it cannot be: a sentence.
@@ -72,6 +76,11 @@ impl ScannedTin {
 impl Scanned {
     /// Understands what was scanned, in that year.
     pub(super) fn of(text: &str, shop: &Catalogue, colours: &Listing, this_year: u16) -> Self {
+        match Payload::parse(&clean(text)) {
+            Ok(Payload::Mix(mix)) => return Self::Mix(mix),
+            Err(why @ PayloadError::Broken) => return Self::Wrong(why.to_string()),
+            Err(_) => {}
+        }
         match barcode::parse(text) {
             Ok(elements) => {
                 let Some(item) = elements.item() else {

@@ -31,7 +31,7 @@ impl ShelfBook {
     ) -> io::Result<()> {
         let Self { path, terms } = self.clone();
         worker("shelf", sender, move |sender| {
-            let read = ask(&path, |book| shelf::read(book, &toners, today, now, terms));
+            let read = ask(&path, |book| shelf::read(book, &toners, &[], (today, now), terms));
             drop(sender.send(Message::ShelfRead(read.map(Box::new))));
         })
     }

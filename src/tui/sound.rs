@@ -21,12 +21,14 @@ pub enum Sound {
     WrongTin,
     /// Something else wants to be looked at.
     Attention,
+    /// A time has ended: a flash-off, a bake, a pot life, the clearance of the booth.
+    Timer,
 }
 
 impl Sound {
     /// All of them.
-    pub const ALL: [Self; 6] =
-        [Self::Right, Self::Over, Self::Lost, Self::EaseOff, Self::WrongTin, Self::Attention];
+    pub const ALL: [Self; 7] =
+        [Self::Right, Self::Over, Self::Lost, Self::EaseOff, Self::WrongTin, Self::Attention, Self::Timer];
 
     /// The name in settings.
     pub const fn name(self) -> &'static str {
@@ -37,6 +39,7 @@ impl Sound {
             Self::EaseOff => "ease-off",
             Self::WrongTin => "wrong-tin",
             Self::Attention => "attention",
+            Self::Timer => "timer",
         }
     }
 }
@@ -45,10 +48,11 @@ impl Sound {
     /// The more urgent one is heard where two would be at once.
     pub const fn urgency(self) -> u8 {
         match self {
-            Self::Lost => 5,
-            Self::WrongTin => 4,
-            Self::Over => 3,
-            Self::EaseOff => 2,
+            Self::Lost => 6,
+            Self::WrongTin => 5,
+            Self::Over => 4,
+            Self::EaseOff => 3,
+            Self::Timer => 2,
             Self::Right => 1,
             Self::Attention => 0,
         }
@@ -62,6 +66,7 @@ impl Sound {
             Self::EaseOff => 3,
             Self::WrongTin => 4,
             Self::Attention => 5,
+            Self::Timer => 6,
         }
     }
 
@@ -73,6 +78,7 @@ impl Sound {
             Self::Lost => "x----x",
             Self::EaseOff => "x x",
             Self::WrongTin => "x x x x",
+            Self::Timer => "x--x--x",
         }
     }
 }
@@ -101,7 +107,7 @@ pub enum SoundError {
     #[error("the command for the sound names no program: write its name, then what it is told")]
     NoProgram,
     /// There is no sound of that name.
-    #[error("there is no sound '{0}': it is one of right, over, lost, ease-off, wrong-tin, attention")]
+    #[error("there is no sound '{0}': it is one of right, over, lost, ease-off, wrong-tin, attention, timer")]
     NoSound(String),
 }
 
@@ -196,7 +202,7 @@ impl Voice {
 /// How each sound is made.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Sounds {
-    voices: [Voice; 6],
+    voices: [Voice; 7],
 }
 
 impl Default for Sounds {
@@ -286,7 +292,7 @@ mod tests {
                 other => panic!("{other:?}"),
             })
             .collect();
-        assert_eq!(beats.len(), 5);
+        assert_eq!(beats.len(), 6);
         for (place, sound) in Sound::ALL.iter().enumerate() {
             assert_eq!(sound.place(), place);
         }

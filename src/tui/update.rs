@@ -24,6 +24,7 @@ impl App {
         self.now = now;
         // A key may come in before the tick that would have told that a reading has grown old.
         self.scale.look(now.moment);
+        self.catch_up_with_jobs();
         match message {
             Message::Terminal(event) if self.awaited.is_some() && !self.gives_up_waiting(&event) => {
                 self.held.push((now, event));
@@ -56,10 +57,16 @@ impl App {
             Message::WasteRead { span, period, read } => {
                 self.on_waste_read(span, period, read.map(|read| *read));
             }
+            Message::ClosedJobsRead(read) => self.on_closed_jobs_read(read),
+            Message::LabelPrinted(printed) => self.on_label_printed(printed),
+            Message::MixFound(found) => self.on_mix_found(found),
             Message::VersionNotKept(why) => self.complain(why),
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),
         }
         self.want_card();
+        self.heed_pot_life();
+        self.heed_times();
+        self.reckon_wanted();
         std::mem::take(&mut self.effects)
     }
 
@@ -83,6 +90,8 @@ impl App {
             Some(100)
         } else if self.scale.is_live() || self.notice.is_some() {
             Some(500)
+        } else if self.shows_pot_life() || self.is_ticking() {
+            Some(1_000)
         } else {
             None
         }
@@ -151,7 +160,10 @@ impl App {
                 self.effects.push(Effect::Sound(Sound::Lost));
             }
             BookEvent::Ended { why } => self.effects.push(Effect::Quit(Some(why.clone()))),
-            BookEvent::Saved { id } => self.stock_is_saved(*id),
+            BookEvent::Saved { id } => {
+                self.stock_is_saved(*id);
+                self.job_is_saved(*id);
+            }
         }
     }
 
@@ -169,6 +181,7 @@ impl App {
         let outcome = what(bench, &self.scale, &mut tools);
         let written = tools.written;
         self.write(written);
+        self.tell_job(None);
         match outcome {
             Ok(step) => self.follow(step),
             Err(error) => self.complain(error.sentence(self.notation())),
@@ -255,6 +268,8 @@ impl App {
             Screen::Waste(_) => Context::Waste,
             Screen::Stocktake(_) => Context::Stocktake,
             Screen::Leftovers { .. } => Context::Leftovers,
+            Screen::Jobs(_) => Context::Jobs,
+            Screen::Job(_) => Context::Job,
             Screen::Emptying(_) => Context::Emptying,
             Screen::Colours(_) => Context::Colours,
             Screen::Amount(_) => Context::Amount,
@@ -305,6 +320,7 @@ impl App {
         }
         if let Some(prompt) = &mut self.prompt {
             prompt.insert(letter);
+            self.find_job_colours();
             return;
         }
         if self.scale_page.is_some() {
@@ -319,6 +335,7 @@ impl App {
             }
             Screen::Shelf(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
             Screen::Waste(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
+            Screen::Jobs(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
             Screen::Formula(formula) if !formula.is_writing => {
                 let shop = super::formula::Shop { toners: &self.catalogue.toners, known: &self.known };
                 formula.edit(tui_input::InputRequest::InsertChar(letter), shop);
@@ -345,6 +362,7 @@ impl App {
                 let off = "the mouse is left to the terminal: text is marked and copied as usual";
                 return self.say(if heeded { on } else { off });
             }
+            Action::Seen if self.unseen_pot_lives().is_some() => return self.see_pot_lives(),
             Action::Messages if self.help.is_none() => {
                 self.messages_page = Some(0);
                 return;
@@ -356,6 +374,11 @@ impl App {
                 let again = self.saving.again();
                 self.effects.extend(again.into_iter().map(|envelope| Effect::Write(Box::new(envelope))));
                 return;
+            }
+            Action::PrintLabel
+                if self.help.is_none() && self.messages_page.is_none() && self.prompt.is_none() =>
+            {
+                return self.print_label();
             }
             _ => self.asked_to_quit = false,
         }
@@ -391,6 +414,8 @@ impl App {
                 Screen::Waste(_) => self.act_on_waste(action),
                 Screen::Stocktake(_) => self.act_in_stocktake(action),
                 Screen::Leftovers { .. } => self.act_on_leftovers(action),
+                Screen::Jobs(_) => self.act_on_jobs(action),
+                Screen::Job(_) => self.act_on_job(action),
                 Screen::Emptying(_) => self.act_on_emptying(action),
                 Screen::Colours(_) => self.act_on_colours(action),
                 Screen::Amount(_) => self.act_on_amount(action),

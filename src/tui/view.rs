@@ -1,6 +1,6 @@
 //! From the state to what is drawn: reads, decides nothing.
 
-use super::amount::Outlook;
+use super::amount_view;
 use super::app::{App, Screen, Waiting};
 use super::bench::{Bench, Place, Question};
 use super::colours::Colours;
@@ -13,19 +13,19 @@ use super::on_scan::{WhyWrong, WrongTin};
 use super::prompt_view::{Asked, prompt_view};
 use super::saving::Saved;
 use super::screens::{
-    self, AmountView, BenchView, Chrome, ColoursView, CupPlace, EmptyingView, ListOf, MessagesView,
-    OpenedView, ScaleView, ShelfView, UnfinishedRow, UnfinishedView, View,
+    self, BenchView, Chrome, ColoursView, CupPlace, EmptyingView, ListOf, MessagesView, OpenedView,
+    ScaleView, ShelfView, UnfinishedRow, UnfinishedView, View,
 };
 use super::shelf::ShelfPage;
 use super::stores_view::{with_leftovers, with_stocktake};
-use super::theme::Theme;
+use super::theme::{Meaning, Theme};
 use super::widgets::banner::{Banner, BannerKind};
 use super::widgets::keyline::Keys;
 use super::widgets::list::ListRow;
 use super::widgets::prompt::Input;
 use super::widgets::record::SavedState;
 use crate::book::Journal;
-use crate::mix::{Judgement, Phase, weighable};
+use crate::mix::{Judgement, Phase};
 use crate::scale::{Mode, STEPS};
 use crate::units::Grams;
 use ratatui::Frame;
@@ -45,11 +45,13 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
     let context = app.context_below_help();
     let available = available(app, context);
     let hint = hint(app, theme);
+    let times = app.ticking_words(now.stamp);
     let asked = app.prompt.as_ref().map(|prompt| Asked::of(app, prompt));
     let rows: Vec<ListRow<'_>> = asked.iter().flat_map(Asked::rows).collect();
     let chrome = Chrome {
         banners: &banners,
         hint: hint.as_deref(),
+        times: &times,
         keys: Keys { bindings: &app.bindings, context, available: &available },
         prompt: app
             .prompt
@@ -103,31 +105,16 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         Screen::Leftovers { selected } => {
             with_leftovers(app, *selected, chrome, |view| show(View::Leftovers(view)));
         }
+        Screen::Jobs(page) => {
+            super::jobs_view::with_jobs(app, page, now, chrome, |view| show(View::Jobs(view)));
+        }
+        Screen::Job(page) => {
+            super::jobs_view::with_job(app, *page, now, chrome, |view| show(View::Job(view)));
+        }
         Screen::Emptying(cup) => with_emptying(app, cup, chrome, |view| show(View::Emptying(view))),
         Screen::Colours(colours) => with_colours(app, colours, chrome, |view| show(View::Colours(view))),
         Screen::Amount(amount) => {
-            let limits = app.limits();
-            let outlook = amount.outlook(limits, app.accuracy());
-            let error = outlook.as_ref().err().map(|error| app.notation().told(error));
-            let outlook: Option<&Outlook> = outlook.as_ref().ok();
-            show(View::Amount(AmountView {
-                recipe: &amount.recipe,
-                input: input(&amount.typed),
-                error: error.as_deref(),
-                targets: outlook.map(|outlook| &outlook.targets),
-                smallest: weighable::smallest_weight(limits.division, app.accuracy()),
-                too_small: outlook.map_or(&[], |outlook| &outlook.too_small),
-                smallest_volume: outlook.and_then(|outlook| outlook.smallest_volume),
-                cups: &app.catalogue.cups,
-                cup: amount.cup.unwrap_or(0),
-                least_risk: amount.least_risk,
-                leftovers: &amount.leftovers,
-                begins_with: amount.begins_with,
-                division: limits.division,
-                capacity: limits.capacity,
-                link_words: app.scale.word(),
-                chrome,
-            }));
+            amount_view::with_amount(app, amount, (chrome, theme), |view| show(View::Amount(view)));
         }
         Screen::Formula(formula) => {
             formula_view::with_formula(app, formula, chrome, |view| show(View::Formula(view)));
@@ -170,7 +157,23 @@ fn with_list(
     see: impl FnOnce(UnfinishedView<'_>),
 ) {
     let entries = if of == ListOf::Cups { &app.cups } else { &app.waiting };
-    let rows: Vec<UnfinishedRow<'_>> = entries.iter().map(unfinished_row).collect();
+    // The texts must outlive the rows that borrow them.
+    let times: Vec<Option<String>> = entries
+        .iter()
+        .map(|entry| entry.journal.as_ref().ok().and_then(|journal| app.pot_life_in_short(journal)))
+        .collect();
+    let rows: Vec<UnfinishedRow<'_>> = entries
+        .iter()
+        .zip(&times)
+        .map(|(entry, time)| {
+            let row = unfinished_row(entry);
+            let job =
+                entry.journal.as_ref().ok().and_then(|journal| journal.session().start().job.as_deref());
+            // All cups are done: what for is worth more there, and how long yet more than since when.
+            let why = if of == ListOf::Cups { job.unwrap_or(row.why) } else { row.why };
+            UnfinishedRow { why, when: time.as_deref().unwrap_or(row.when), ..row }
+        })
+        .collect();
     let preview = entries.get(selected).and_then(|entry| entry.journal.as_ref().ok());
     see(UnfinishedView {
         of,
@@ -223,6 +226,7 @@ fn with_emptying(app: &App, emptying: &Emptying, chrome: Chrome<'_>, see: impl F
         steady: app.scale.weight().is_some(),
         doubt: doubt.as_deref(),
         ready: emptying.ready,
+        pot_life: app.pot_life_in_short(emptying.bench.journal()).as_deref(),
         job: emptying.job.as_deref(),
         division: app.limits().division,
         link_words: app.scale.word(),
@@ -237,6 +241,7 @@ struct Beside {
     doubt: Option<String>,
     net: Option<Grams>,
     question: Option<Question>,
+    note: Option<(String, Meaning)>,
 }
 
 impl Beside {
@@ -255,7 +260,7 @@ impl Beside {
         } else {
             bench.other_mode(&app.scale).map(str::to_owned).or_else(|| app.scale.doubt())
         };
-        Self { saved, ways, doubt, net, question: bench.question() }
+        Self { saved, ways, doubt, net, question: bench.question(), note: app.bench_note(bench) }
     }
 }
 
@@ -290,6 +295,7 @@ fn bench_view<'a>(
         steady: app.scale.weight().is_some() && !other_mode,
         creeps: app.scale.creeps() && !other_mode && !bench.is_cup_away(),
         doubt: beside.doubt.as_deref(),
+        note: beside.note.as_ref().map(|(words, meaning)| (words.as_str(), *meaning)),
         link_words: if other_mode { "no weight" } else { app.scale.word() },
         readings_per_second: app.scale.rate(now.moment),
         cup: match bench.cup_place() {
@@ -347,6 +353,7 @@ struct Banners {
     /// Whether the scale is not lost but only not there yet.
     beginning: bool,
     wrong_tin: Option<String>,
+    pot_life: Option<String>,
     look_only: Option<String>,
     check: Option<String>,
     remarks: Option<String>,
@@ -362,6 +369,7 @@ impl Banners {
             not_saved: app.saving.failure().map(|why| format!("{why}. Ctrl-S tries again")),
             lost: app.lost_in_short(),
             wrong_tin: app.wrong_tin.as_ref().map(|wrong| app.wrong_tin_words(&wrong.tin, &wrong.why)),
+            pot_life: app.unseen_pot_lives(),
             look_only: app.look_only.clone(),
             check: app.check_amiss().filter(|_| app.scale_page.is_none()),
             remarks: (!app.settings.remarks.is_empty() && on_colours).then(|| {
@@ -381,6 +389,7 @@ impl Banners {
             (BannerKind::NotSaved, &self.not_saved),
             (if self.beginning { BannerKind::Doubt } else { BannerKind::Lost }, &self.lost),
             (BannerKind::WrongTin, &self.wrong_tin),
+            (BannerKind::PotLife, &self.pot_life),
             (BannerKind::LookOnly, &self.look_only),
             (BannerKind::Check, &self.check),
             (BannerKind::Note, &self.remarks),

@@ -34,7 +34,7 @@ pub use rust_decimal::Decimal;
 pub use share::Share;
 pub use text::{clean, is_unprintable};
 pub use time::{Moment, Stamp};
-pub use typed::{TypedError, parse_mass, parse_volume};
+pub use typed::{TypedError, parse_area, parse_mass, parse_volume};
 pub use volume_unit::VolumeUnit;
 
 /// Implements what every bounded quantity shares: order, zero, and sums that cannot wrap.

@@ -4,8 +4,8 @@
 //! exactly three digits, as in `1,234`, it can as well part the thousands: that is refused and not guessed.
 
 use super::{
-    DecimalSign, Grams, MassShown, MassUnit, Millilitres, Notation, NumberError, VolumeShown, VolumeUnit,
-    number,
+    Area, DecimalSign, Grams, MassShown, MassUnit, Millilitres, Notation, NumberError, VolumeShown,
+    VolumeUnit, number,
 };
 use rust_decimal::Decimal;
 use thiserror::Error;
@@ -25,7 +25,7 @@ pub enum TypedError {
     UnknownUnit {
         /// What was typed.
         unit: String,
-        /// `volume` or `mass`.
+        /// `volume`, `mass` or `area`.
         of: &'static str,
         /// The units that are known.
         known: &'static str,
@@ -58,6 +58,22 @@ pub fn parse_volume(text: &str) -> Result<Millilitres, TypedError> {
 /// Reads a mass with its unit.
 pub fn parse_mass(text: &str) -> Result<Grams, TypedError> {
     mass(text, DecimalSign::Point)
+}
+
+/// A square foot in m²: 0.3048 m squared (the international foot is 0.3048 m by definition).
+const SQUARE_FOOT: Decimal = Decimal::from_parts(9_290_304, 0, 0, false, 8);
+
+/// Reads an area with its unit, `0.9 m2` or `10 ft2`.
+pub fn parse_area(text: &str) -> Result<Area, TypedError> {
+    let (value, unit) = split(text, "m2", DecimalSign::Point)?;
+    match unit.to_lowercase().as_str() {
+        "m2" | "m²" | "sq m" => Ok(Area::new(value)),
+        "ft2" | "ft²" | "sq ft" => {
+            let area = value.checked_mul(SQUARE_FOOT).map(|area| Area::new(area.normalize()));
+            area.ok_or_else(|| NumberError::NotANumber(text.to_owned()).into())
+        }
+        _ => Err(TypedError::UnknownUnit { unit, of: "area", known: "m2, ft2" }),
+    }
 }
 
 impl Notation {

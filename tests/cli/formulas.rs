@@ -202,3 +202,38 @@ fn corrections_as_a_table() {
     assert!(text.contains("A +2.0 %") && text.contains("does not fit the cup"), "{text}");
     assert!(text.lines().all(|line| line.len() <= 100), "{text}");
 }
+
+/// 10 : 1 : 3 by volume of 350 mL: 25 mL of hardener and 75 mL of thinner, worked by hand with the densities of the demo's
+/// toners.
+#[test]
+fn targets_of_a_layer_made_ready_to_spray() {
+    let args = ["targets", "PB-3140", "--layer", "ground", "--volume", "350 mL", "--ready", "--json"];
+    let targets = json(&in_demo_shop(&args));
+    let pours = targets["pours"].as_array().unwrap();
+    assert_eq!((pours.len(), &targets["readied"]["product"]), (8, &"GC-2".into()));
+    let demo = pourbook::catalogue::Catalogue::demo();
+    for (at, part, code, volume) in [(6, "hardener", "H60", "25"), (7, "thinner", "T70", "75")] {
+        let mass =
+            demo.toner(code).unwrap().density.mass_of(pourbook::units::Millilitres::parse(volume).unwrap());
+        assert_eq!(pours[at]["part"], part);
+        assert_eq!(
+            (&pours[at]["toner"], &pours[at]["target_g"]),
+            (&code.into(), &mass.with_decimals(6).into())
+        );
+    }
+    let other = ["--product", "gc-2", "--hardener", "h66", "--thinner", "T74"];
+    let output = in_demo_shop(&[&args[..6], &other[..]].concat());
+    let text = String::from_utf8(output.stdout).unwrap();
+    for said in ["350 mL ready to spray", "Made ready with GC-2", "pot life 120 min", "H66", "T74"] {
+        assert!(text.contains(said), "{said}: {text}");
+    }
+    for (wrong, said) in [
+        (&["--product", "X"][..], "there is no product 'X'"),
+        (&["--ready", "--hardener", "W10"], "is not among what the product GC-2"),
+        (&["--hardener", "H60"], "only with --ready"),
+    ] {
+        let output = in_demo_shop(&[&args[..6], wrong].concat());
+        let error = String::from_utf8(output.stderr).unwrap();
+        assert!(!output.status.success() && error.contains(said), "{error}");
+    }
+}

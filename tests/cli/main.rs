@@ -13,6 +13,7 @@ mod book;
 mod figures;
 mod formulas;
 mod jobs;
+mod label;
 mod program;
 mod scale;
 mod settings;

@@ -212,8 +212,24 @@ pub fn close_under(args: &[&str], text: &str) -> u32 {
     }
 }
 
-/// A copy of the demo shop in that folder: whoever weighs from a shop writes its versions into it.
+/// A copy of the demo shop in that folder: whoever weighs from a shop writes its versions into it. Its products have no
+/// ratios, so that the colour is weighed alone.
 pub fn demo_shop(folder: &Path) -> String {
+    let shop = ready_shop(folder);
+    let products = Path::new(&shop).join("products.toml");
+    let text = std::fs::read_to_string(&products).unwrap();
+    let mut tables = text.split("[product.ratio]");
+    let mut without = tables.next().unwrap().to_owned();
+    for table in tables {
+        // Up to the empty line behind it.
+        without.push_str(table.split_once("\n\n").unwrap().1);
+    }
+    std::fs::write(products, without).unwrap();
+    shop
+}
+
+/// The same with its ratios: a layer is weighed ready to spray.
+pub fn ready_shop(folder: &Path) -> String {
     let shop = folder.join("shop");
     std::fs::create_dir_all(shop.join("colours")).unwrap();
     for (path, text) in pourbook::catalogue::demo::FILES {

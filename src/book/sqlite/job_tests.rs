@@ -256,3 +256,42 @@ proptest! {
         prop_assert_eq!(book.store.figures().unwrap().unwrap(), kept);
     }
 }
+
+/// Of the mixes joined to jobs come those of that layer of the car that were not parted again, each once, the latest job's
+/// first, with what was estimated however fine it was written.
+#[test]
+fn the_mixes_of_a_layer_come_with_what_was_estimated() {
+    let (_folder, store) = fresh();
+    let mut writer = Writer::new(store);
+    let mixes: Vec<MixId> = (0..6).map(|_| writer.mix_for("x")).collect();
+    let jobs = [writer.job(), writer.job()];
+    for (at, job) in (1..).zip(jobs) {
+        writer.write(job, at, "job/opened", &format!("{{\"name\":\"job {at}\"}}")).unwrap();
+    }
+    let mut join = |job: usize, mix: usize, rest: &str| {
+        let body = format!("{{\"mix\":\"{}\",\"layer\":{rest}}}", mixes[mix]);
+        writer.write(jobs[job], 10, "job/mix-joined", &body).unwrap();
+    };
+    join(0, 0, "\"ground\",\"estimate\":\"225.714285714285714285714\"");
+    join(0, 1, "\"ground\",\"for_cards\":true,\"estimate\":\"30\"");
+    join(0, 2, "\"pearl\",\"estimate\":\"30\"");
+    join(0, 3, "\"ground\",\"estimate\":\"30\"");
+    join(1, 4, "\"ground\"");
+    join(1, 5, "\"ground\",\"estimate\":\"40\"");
+    join(1, 5, "\"ground\",\"estimate\":\"50\"");
+    let parted = format!("{{\"mix\":\"{}\",\"reason\":\"another car\"}}", mixes[3]);
+    writer.write(jobs[0], 11, "job/mix-parted", &parted).unwrap();
+    let found = |most| {
+        let rows = writer.store.job_mixes(crate::catalogue::Role::Ground, most).unwrap();
+        rows.into_iter()
+            .map(|row| {
+                assert!(row.recipe.is_some() && row.totals.flows.poured.is_positive());
+                let place = mixes.iter().position(|mix| *mix == row.totals.mix).unwrap();
+                (row.job == jobs[1], place, row.estimate.map(|estimate| estimate.with_decimals(3)))
+            })
+            .collect::<Vec<_>>()
+    };
+    let all = [(true, 5, Some("50.000".to_owned())), (true, 4, None), (false, 0, Some("225.714".to_owned()))];
+    assert_eq!(found(50), all);
+    assert_eq!(found(2), all[..2]);
+}

@@ -1,16 +1,16 @@
 //! Answers from the figures that are kept, and from the journal by its indexes.
 
 use super::{SqliteStore, kept, migrations, read, sums};
-use crate::book::figures::{JobRow, TinRow};
+use crate::book::figures::{JobRow, TinRow, recipe_of};
 use crate::book::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow, UseRow};
 use crate::book::reading::MixRead;
 use crate::book::spans::{Hours, Span, Times};
 use crate::book::{
-    Account, Balance, Daily, Envelope, Flows, JobsOf, Ledger, MixId, MixTotals, MixesOf, Moved, StoreError,
-    TinsOf, Told,
+    Account, Balance, Daily, Envelope, Flows, JobId, JobMix, JobsOf, Ledger, MixId, MixTotals, MixesOf,
+    Moved, StoreError, TinsOf, Told,
 };
-use crate::catalogue::TonerCode;
-use crate::units::{Decimal, Grams, Money};
+use crate::catalogue::{Role, TonerCode};
+use crate::units::{Decimal, Grams, Millilitres, Money};
 use rusqlite::{Connection, Params, Row};
 
 impl SqliteStore {
@@ -156,6 +156,21 @@ fn daily(row: &Row<'_>) -> rusqlite::Result<Daily> {
 
 const BEGUN_FOR: &str = "SELECT job FROM mix_jobs WHERE mix = ?1";
 
+/// The mixes joined to the latest jobs as that layer of the car and not parted from it since: job, mix, what was estimated,
+/// and the mix's beginning.
+const JOB_MIXES: &str = "
+    SELECT job, mix, estimate, (SELECT body FROM events WHERE subject = mix AND sequence = 0 AND kind = 'mix/started')
+    FROM (
+        SELECT j.job AS job, e.body ->> '$.mix' AS mix, e.body ->> '$.estimate' AS estimate
+        FROM (SELECT job, number FROM jobs ORDER BY number DESC LIMIT 1000) AS j
+        CROSS JOIN events AS e ON e.subject = j.job
+        WHERE e.kind = 'job/mix-joined' AND e.body ->> '$.layer' = ?1 AND coalesce(e.body ->> '$.for_cards', 0) = 0
+            AND NOT EXISTS (
+                SELECT 1 FROM events AS p WHERE p.subject = e.subject AND p.sequence > e.sequence
+                    AND p.kind IN ('job/mix-parted', 'job/mix-joined') AND p.body ->> '$.mix' = e.body ->> '$.mix')
+        ORDER BY j.number DESC, e.sequence DESC LIMIT ?2
+    )";
+
 /// The columns of a job, of those jobs.
 fn jobs_where(of: JobsOf<'_>) -> String {
     let rest = match of {
@@ -220,6 +235,25 @@ impl Ledger for SqliteStore {
 
     fn begun_for(&self, mix: MixId) -> Result<Option<String>, StoreError> {
         self.ask_jobs(|book| Ok(all(book, BEGUN_FOR, [mix], |row| row.get(0))?.pop()))
+    }
+
+    fn job_mixes(&self, layer: Role, most: u32) -> Result<Vec<JobMix>, StoreError> {
+        self.ask_jobs(|book| {
+            let joined = all(book, JOB_MIXES, (layer.to_string(), most), |row| {
+                let estimate: Option<String> = row.get(2)?;
+                let begun: Option<String> = row.get(3)?;
+                let estimate = estimate.and_then(|text| text.parse().ok()).map(Millilitres::new);
+                let recipe = begun.as_deref().and_then(recipe_of);
+                Ok((JobId::of(row.get(0)?), row.get::<_, MixId>(1)?, estimate, recipe))
+            })?;
+            let sql = totals_where("mix = ?1");
+            let mut found = Vec::with_capacity(joined.len());
+            for (job, mix, estimate, recipe) in joined {
+                let totals = all(book, &sql, [mix], totals)?.pop();
+                found.extend(totals.map(|totals| JobMix { job, estimate, recipe, totals }));
+            }
+            Ok(found)
+        })
     }
 
     fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError> {
@@ -344,6 +378,7 @@ mod tests {
             (jobs_where(JobsOf::Job(job)).replace("?1", "'x'"), "PRIMARY KEY"),
             (jobs_where(JobsOf::Open).replace("?1", "''"), "jobs_open"),
             (totals_where(FOR).replace("?1", "'x'"), "mix_jobs_by_job"),
+            (JOB_MIXES.replace("?1", "'ground'").replace("?2", "50"), "sqlite_autoindex_jobs_2"),
             (BEGUN_FOR.replace("?1", "'x'"), "PRIMARY KEY"),
         ] {
             let mut query = store.connection.prepare(&format!("EXPLAIN QUERY PLAN {sql}")).unwrap();
@@ -353,7 +388,8 @@ mod tests {
                 plan.iter().any(|step| index.split('|').any(|name| step.contains(name))),
                 "{sql}: {plan:?}"
             );
-            let whole = ["recalls", "jobs_open"];
+            // The latest thousand jobs are gone through by their numbers, and what comes of that.
+            let whole = ["recalls", "jobs_open", "sqlite_autoindex_jobs_2", "SCAN j", "SCAN (subquery"];
             let through =
                 |step: &&String| step.starts_with("SCAN") && !whole.iter().any(|index| step.contains(index));
             assert!(!plan.iter().any(|step| through(&step)), "{sql}: {plan:?}");

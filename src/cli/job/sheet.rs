@@ -6,7 +6,7 @@ use crate::catalogue::{Role, Word as _};
 use crate::cli::places::Places;
 use crate::cli::stores::{Stores, to_look};
 use crate::cli::table::{self, Side};
-use crate::cli::{CliError, figures, open, out};
+use crate::cli::{CliError, figures, open, out, voc};
 use crate::job::Job;
 use crate::job::sheet::{Look, MixRow, PartRow, Sheet};
 use crate::stock::{TraceError, trace_mix};
@@ -18,11 +18,15 @@ pub(super) fn run(places: &Places, args: &super::Sheet) -> Result<(), CliError> 
     let journal = read(&book, &row)?;
     let mut sheet = Sheet::of(journal.job(), Stores::now());
     // A colour that is no longer in the shop has its code alone.
-    sheet.colour_name = places.catalogue().ok().and_then(|shop| {
+    let catalogue = places.catalogue().ok();
+    sheet.colour_name = catalogue.as_ref().and_then(|shop| {
         let colour = shop.colour_variant(&sheet.colour, &sheet.variant)?;
         Some(colour.name.clone())
     });
     add_mixes(&book, journal.job(), &mut sheet)?;
+    if let Some(catalogue) = &catalogue {
+        voc::fill(places, catalogue, &book, journal.job(), &mut sheet)?;
+    }
     let look = Look { notation: places.settled()?.settings.notation(), when: &open::when };
     match &args.html {
         Some(path) => figures::write(path, &sheet.html(&look), args.force),

@@ -1,6 +1,7 @@
 //! The jobs in a list, and one of them as it stands.
 
-use super::{coats_of, find, read};
+use super::amounts::{self, JsonWanted, Terms};
+use super::{cards, find, read};
 use crate::book::figures::JobRow;
 use crate::book::{JobsOf, Ledger as _, MixesOf, SqliteStore};
 use crate::catalogue::{ColourCode, Finish, Role};
@@ -9,7 +10,7 @@ use crate::cli::stores::{Stores, to_look};
 use crate::cli::table::{self, Side};
 use crate::cli::{CliError, amount, open, out};
 use crate::job::sheet::panel_words;
-use crate::job::{Countdown, Job, Panel, Run, Standing};
+use crate::job::{Countdown, Job, Panel, Run, Standing, Wanted};
 use crate::units::{Notation, Stamp};
 use serde::Serialize;
 
@@ -44,7 +45,8 @@ struct JsonJob<'a> {
     last: Stamp,
     closed: Option<Stamp>,
     layers: Vec<JsonLayer<'a>>,
-    cards: Vec<JsonCard<'a>>,
+    cards: Vec<cards::JsonCard<'a>>,
+    comparisons: Vec<cards::JsonComparison>,
     next: &'static str,
     next_layer: Option<Role>,
     next_until: Option<Stamp>,
@@ -66,16 +68,7 @@ struct JsonLayer<'a> {
     flash_off_until: Option<Stamp>,
     bake_until: Option<Stamp>,
     finished: Option<Stamp>,
-}
-
-#[derive(Serialize)]
-struct JsonCard<'a> {
-    card: u32,
-    layer: Role,
-    coats: u32,
-    at: Stamp,
-    note: Option<&'a str>,
-    seen: Vec<&'a str>,
+    wants: Option<JsonWanted>,
 }
 
 #[derive(Serialize)]
@@ -137,11 +130,29 @@ pub(super) fn one(places: &Places, args: &super::Show) -> Result<(), CliError> {
     let row = find(&book, &args.name)?;
     let journal = read(&book, &row)?;
     let (job, now) = (journal.job(), Stores::now());
+    // What stands of a job is shown without the shop's files too.
+    let terms = Terms::of(places).ok();
     if args.json {
-        return out::json(&json(&book, job, &row, now)?);
+        return out::json(&json(&book, terms.as_ref(), (&row, job), now)?);
     }
     let notation = places.settled()?.settings.notation();
-    text(&book, job, now, notation)?.iter().try_for_each(out::line)
+    text(&book, job, now, notation, &still_wanted(&book, terms.as_ref(), (&row, job))?)?
+        .iter()
+        .try_for_each(out::line)
+}
+
+/// How much the layers want that are not mixed yet.
+fn still_wanted(
+    book: &SqliteStore,
+    terms: Option<&Terms>,
+    (row, job): (&JobRow, &Job),
+) -> Result<Vec<Wanted>, CliError> {
+    let mut wanted = Vec::new();
+    let Some(terms) = terms.filter(|_| job.closed.is_none()) else { return Ok(wanted) };
+    for layer in job.standings().filter(Standing::is_to_mix) {
+        wanted.extend(terms.wanted(book, (row, job), layer.plan.role)?);
+    }
+    Ok(wanted)
 }
 
 /// The numbers of a layer's mixes.
@@ -158,8 +169,14 @@ fn running(run: Option<&Run>, now: Stamp) -> Option<Countdown> {
     run.filter(|run| run.is_running(now)).map(|run| run.countdown)
 }
 
-fn json<'a>(book: &SqliteStore, job: &'a Job, row: &JobRow, now: Stamp) -> Result<JsonJob<'a>, CliError> {
+fn json<'a>(
+    book: &SqliteStore,
+    terms: Option<&Terms>,
+    (row, job): (&JobRow, &'a Job),
+    now: Stamp,
+) -> Result<JsonJob<'a>, CliError> {
     let next = job.next(now);
+    let wanted = still_wanted(book, terms, (row, job))?;
     let mut layers = Vec::new();
     for layer in job.standings() {
         layers.push(JsonLayer {
@@ -176,16 +193,9 @@ fn json<'a>(book: &SqliteStore, job: &'a Job, row: &JobRow, now: Stamp) -> Resul
             flash_off_until: running(layer.flash_off, now).map(Countdown::until),
             bake_until: running(layer.bake, now).map(Countdown::until),
             finished: layer.finished,
+            wants: wanted.iter().find(|wanted| wanted.layer == layer.plan.role).map(amounts::json),
         });
     }
-    let card = |card: &'a crate::job::Card| JsonCard {
-        card: card.made.card,
-        layer: card.made.layer,
-        coats: card.made.coats,
-        at: card.at,
-        note: card.made.note.as_deref(),
-        seen: card.seen.iter().map(|(_, seen)| seen.as_str()).collect(),
-    };
     let next_until = match next {
         crate::job::Step::Wait { countdown, .. } => Some(countdown.until()),
         _ => None,
@@ -202,7 +212,8 @@ fn json<'a>(book: &SqliteStore, job: &'a Job, row: &JobRow, now: Stamp) -> Resul
         last: job.last,
         closed: job.closed,
         layers,
-        cards: job.cards().map(card).collect(),
+        cards: job.cards().map(cards::json).collect(),
+        comparisons: job.comparisons().iter().map(cards::json_comparison).collect(),
         next: next.word(),
         next_layer: next.layer(),
         next_until,
@@ -210,7 +221,13 @@ fn json<'a>(book: &SqliteStore, job: &'a Job, row: &JobRow, now: Stamp) -> Resul
     })
 }
 
-fn text(book: &SqliteStore, job: &Job, now: Stamp, notation: Notation) -> Result<Vec<String>, CliError> {
+fn text(
+    book: &SqliteStore,
+    job: &Job,
+    now: Stamp,
+    notation: Notation,
+    wanted: &[Wanted],
+) -> Result<Vec<String>, CliError> {
     let mut lines = vec![job.name.clone()];
     if let Some(vehicle) = &job.vehicle {
         lines.push(vehicle.clone());
@@ -249,15 +266,14 @@ fn text(book: &SqliteStore, job: &Job, now: Stamp, notation: Notation) -> Result
         ]);
     }
     lines.extend(table::lines(&[Side::Left; 8], &rows));
-    for card in job.cards() {
-        let (made, name) = (&card.made, card.made.layer.name());
-        let mut line = format!("card {}: {} of the {name}", made.card, coats_of(made.coats));
-        for said in made.note.iter().chain(card.seen.iter().map(|(_, seen)| seen)) {
-            line.push_str("; ");
-            line.push_str(said);
+    if !wanted.is_empty() {
+        lines.push(String::new());
+        lines.extend(wanted.iter().map(|wanted| amounts::sentence(wanted, notation)));
+        if job.cards().next().is_some() || !job.notes().is_empty() {
+            lines.push(String::new());
         }
-        lines.push(line);
     }
+    lines.extend(cards::text(job, notation));
     lines.extend(job.notes().iter().map(|(at, text)| format!("{}  {text}", open::when(*at))));
     let next = job.next(now).words(now, |volume| notation.given_volume(volume));
     lines.extend([String::new(), format!("next: {next}")]);

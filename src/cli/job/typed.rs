@@ -1,9 +1,10 @@
 //! Panels and layers as they are typed on the command line.
 
 use super::amount;
-use crate::catalogue::Role;
+use crate::catalogue::{Role, Word};
+use crate::job::card::{Light, View};
 use crate::job::{LayerPlan, Panel};
-use crate::units::{Decimal, parse_decimal_with_comma, parse_volume};
+use crate::units::{Area, Decimal, parse_area, parse_volume};
 
 /// What was said of a layer; the rest of it stays as it is.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -17,13 +18,11 @@ impl LayerSaid {
         known.shade = said.shade.or(known.shade.take());
         known.coats = said.coats.or(known.coats);
         known.asked = said.asked.or(known.asked);
+        known.area = said.area.or(known.area);
         known.flash_off = said.flash_off.or(known.flash_off);
         known.bake = said.bake.or(known.bake);
     }
 }
-
-/// A square foot in m²: 0.3048 m squared (the international foot is 0.3048 m by definition).
-const SQUARE_FOOT: Decimal = Decimal::from_parts(9_290_304, 0, 0, false, 8);
 
 /// Reads `bonnet`, or `door, left=0.9 m2`.
 pub(super) fn panel(text: &str) -> Result<Panel, String> {
@@ -39,17 +38,7 @@ pub(super) fn panel(text: &str) -> Result<Panel, String> {
 }
 
 fn square_metres(text: &str) -> Result<Decimal, String> {
-    let text = text.trim();
-    let expected = || format!("'{text}' is no area: write it with its unit, as 0.9 m2 or 10 ft2");
-    let end = text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ','))).unwrap_or(text.len());
-    let (number, unit) = text.split_at_checked(end).ok_or_else(expected)?;
-    let number = parse_decimal_with_comma(number).map_err(|_problem| expected())?;
-    let area = match unit.trim().to_lowercase().as_str() {
-        "m2" | "m²" | "sq m" => number,
-        "ft2" | "ft²" | "sq ft" => number.checked_mul(SQUARE_FOOT).ok_or_else(expected)?.normalize(),
-        _ => return Err(expected()),
-    };
-    if area > Decimal::ZERO { Ok(area) } else { Err(format!("'{text}' is nothing: an area must be more")) }
+    parse_area(text).map(Area::decimal).map_err(|error| error.to_string())
 }
 
 /// Reads `pearl`, or `pearl, coats=3, asked=350 mL`.
@@ -71,6 +60,7 @@ pub(super) fn layer(text: &str) -> Result<LayerSaid, String> {
             "asked" => {
                 plan.asked = Some(parse_volume(value).map_err(|problem| format!("{key}: {problem}"))?);
             }
+            "area" => plan.area = Some(square_metres(value).map_err(|problem| format!("{key}: {problem}"))?),
             "flash-off" => plan.flash_off = Some(number()?),
             "bake" => plan.bake = Some(number()?),
             _ => return Err(format!("'{key}': {EXPECTED}")),
@@ -79,7 +69,25 @@ pub(super) fn layer(text: &str) -> Result<LayerSaid, String> {
     Ok(LayerSaid(plan))
 }
 
-const EXPECTED: &str = "one of coats=, product=, shade=, asked=, flash-off= and bake= (minutes) was expected";
+const EXPECTED: &str =
+    "one of coats=, product=, shade=, asked=, area=, flash-off= and bake= (minutes) was expected";
+
+/// Reads `face`, or `side tone`.
+pub(super) fn view(text: &str) -> Result<View, String> {
+    word(text, text)
+}
+
+/// Reads `sun`, or `booth light`.
+pub(super) fn light(text: &str) -> Result<Light, String> {
+    word(text, text.trim().strip_suffix("light").unwrap_or(text))
+}
+
+fn word<W: Word>(text: &str, bare: &str) -> Result<W, String> {
+    W::from_word(&bare.trim().replace(' ', "-")).ok_or_else(|| {
+        let all: Vec<_> = W::ALL.iter().map(|word| word.word()).collect();
+        format!("'{text}' is not {}: one of {} was expected", W::NOUN, all.join(", "))
+    })
+}
 
 /// The layer that is matched by cards, unless another is named.
 pub(super) fn carded(named: Option<Role>) -> Role {
@@ -106,15 +114,31 @@ mod tests {
     }
 
     #[test]
+    fn views_and_lights_are_read_as_they_are_said() {
+        assert_eq!((view("side-tone"), view(" Side tone")), (Ok(View::SideTone), Ok(View::SideTone)));
+        assert_eq!((light("booth"), light("Booth light")), (Ok(Light::Booth), Ok(Light::Booth)));
+        assert_eq!(
+            (view("flop").unwrap_err(), light("moon").unwrap_err()),
+            (
+                "'flop' is not a view: one of face, side-tone was expected".to_owned(),
+                "'moon' is not a light: one of sun, shade, booth was expected".to_owned()
+            )
+        );
+    }
+
+    #[test]
     fn a_layer_is_told_what_is_known_of_it() {
-        let read =
-            layer("pearl coat, coats=3,asked = 350 mL, flash-off=5,bake=10, product=P-1, shade=G3").unwrap();
+        let read = layer(
+            "pearl coat, coats=3,asked = 350 mL, area=1.4 m2, flash-off=5,bake=10, product=P-1, shade=G3",
+        )
+        .unwrap();
         let whole = LayerPlan {
             role: Role::Pearl,
             product: Some("P-1".into()),
             coats: Some(3),
             shade: Some("G3".into()),
             asked: Some(Millilitres::new(350.into())),
+            area: Some(Decimal::new(14, 1)),
             flash_off: Some(5),
             bake: Some(10),
         };

@@ -1,15 +1,15 @@
 //! The commands that write what happened to a job.
 
-use super::typed::carded;
-use super::{Common, Doing, Time, coats_of, find, planned, read};
-use crate::book::{Ledger as _, MixId, MixesOf, SqliteStore};
-use crate::catalogue::{Finish, Role, Word as _};
+use super::amounts::Terms;
+use super::{Common, Doing, Time, find, planned, read};
+use crate::book::{Journal, Ledger as _, MixId, MixesOf, SqliteStore, Store as _};
+use crate::catalogue::{Catalogue, Finish, Role, Word as _};
 use crate::cli::places::Places;
 use crate::cli::stores::{Stores, Untold};
 use crate::cli::{CliError, colour, out};
 use crate::job::{
-    Activation, Amendment, CardChosen, CardCompared, CardMade, Coat, JobError, JobEvent, JobJournal, Joined,
-    LayerPlan, Opening, Timer, Warning,
+    self, Activation, Amendment, Coat, JobError, JobEvent, JobJournal, Joined, LayerPlan, Opening, Timer,
+    Warning, filled,
 };
 use crate::units::Stamp;
 use serde::Serialize;
@@ -17,9 +17,9 @@ use serde::Serialize;
 const MINUTE: i64 = 60_000_000;
 
 /// A job that is written in.
-struct Desk {
+pub(super) struct Desk {
     stores: Stores,
-    journal: JobJournal,
+    pub(super) journal: JobJournal,
     written: Vec<JobEvent>,
     warnings: Vec<Warning>,
 }
@@ -42,7 +42,7 @@ fn untold(error: Untold) -> CliError {
 }
 
 impl Desk {
-    fn open(places: &Places, name: &str, common: &Common) -> Result<Self, CliError> {
+    pub(super) fn open(places: &Places, name: &str, common: &Common) -> Result<Self, CliError> {
         let path = places.book(places.is_demo())?;
         if !path.exists() {
             // Nothing is made only to say that it is empty.
@@ -55,7 +55,7 @@ impl Desk {
         Ok(Self { stores, journal, written: Vec::new(), warnings: Vec::new() })
     }
 
-    fn tell(&mut self, event: JobEvent) -> Result<(), CliError> {
+    pub(super) fn tell(&mut self, event: JobEvent) -> Result<(), CliError> {
         let warnings = self.stores.tell_job(&mut self.journal, &event).map_err(untold)?;
         self.warnings.extend(warnings);
         self.written.push(event);
@@ -81,7 +81,7 @@ impl Desk {
     }
 
     /// Says what was done, what has to be said of it, and what comes next.
-    fn say(&self, places: &Places, common: &Common, done: &str) -> Result<(), CliError> {
+    pub(super) fn say(&self, places: &Places, common: &Common, done: &str) -> Result<(), CliError> {
         let job = self.journal.job();
         let now = Stores::now();
         let next = job.next(now);
@@ -104,8 +104,14 @@ impl Desk {
         out::line(format_args!("next: {next}"))
     }
 
+    /// What happened to a mix.
+    fn journal_of(&self, mix: MixId) -> Result<Journal, CliError> {
+        let events = self.stores.book.events(mix).map_err(CliError::failed)?;
+        Journal::fold(mix, &events).map_err(CliError::failed)
+    }
+
     /// A mix of the book by its number.
-    fn mix(&self, number: u32) -> Result<(MixId, Option<Role>), CliError> {
+    pub(super) fn mix(&self, number: u32) -> Result<(MixId, Option<Role>), CliError> {
         mix(&self.stores.book, number)
     }
 }
@@ -139,7 +145,8 @@ pub(super) fn open(places: &Places, args: &super::Open) -> Result<(), CliError> 
     let found = colour::colour(&catalogue, &args.colour, args.variant.as_deref())?;
     let finish = args.finish.unwrap_or(found.finish);
     let usual = usual_layers(finish, found.layers.iter().map(|layer| layer.role));
-    let event = JobEvent::Opened(Opening {
+    let body = known_body(&catalogue, args.body.as_deref())?;
+    let opening = Opening {
         name: args.name.clone(),
         vehicle: args.vehicle.clone(),
         colour: found.code.clone(),
@@ -147,7 +154,9 @@ pub(super) fn open(places: &Places, args: &super::Open) -> Result<(), CliError> 
         finish,
         panels: args.panel.clone(),
         layers: planned(usual, &args.layer, &args.without),
-    });
+    };
+    let (opening, lacks) = filled(&opening, &catalogue, body);
+    let event = JobEvent::Opened(opening);
     let mut stores = Stores::office(places, &args.common.who)?;
     let journal = stores.open_job(&event).map_err(|error| match error {
         Untold::Book(error) if error.to_string().contains("a name is used once") => CliError::failed(
@@ -159,10 +168,33 @@ pub(super) fn open(places: &Places, args: &super::Open) -> Result<(), CliError> 
         error => untold(error),
     })?;
     let desk = Desk { stores, journal, written: vec![event], warnings: Vec::new() };
+    for lack in lacks {
+        out::note(format_args!("note: {lack}"));
+    }
     let job = desk.journal.job();
     let layers: Vec<_> = job.plan().iter().map(|layer| layer.role.to_string()).collect();
     let name = format!("opened, {} {} ({}): {}", found.code, found.name, job.finish, layers.join(", "));
     desk.say(places, &args.common, &name)
+}
+
+/// The size of a body, if the shop's files have it.
+fn known_body<'a>(catalogue: &Catalogue, body: Option<&'a str>) -> Result<Option<&'a str>, CliError> {
+    let Some(body) = body else { return Ok(None) };
+    let mut sizes: Vec<&str> = Vec::new();
+    for (size, _) in catalogue.panels.iter().flat_map(|panel| &panel.bodies) {
+        if !sizes.iter().any(|known| known.to_lowercase() == size.to_lowercase()) {
+            sizes.push(size);
+        }
+    }
+    if sizes.iter().any(|known| known.to_lowercase() == body.to_lowercase()) {
+        return Ok(Some(body));
+    }
+    let error = CliError::failed(format!("panels.toml has no area for a body of the size '{body}'"));
+    Err(if sizes.is_empty() {
+        error.hint("It names no sizes: add bodies to its panels, or leave --body out.")
+    } else {
+        error.hint(format!("It has {}.", sizes.join(", ")))
+    })
 }
 
 pub(super) fn amend(places: &Places, args: &super::Amend) -> Result<(), CliError> {
@@ -172,51 +204,21 @@ pub(super) fn amend(places: &Places, args: &super::Amend) -> Result<(), CliError
         return Err(CliError::wrong("say what is to change: --vehicle, --panel, --layer or --without"));
     }
     let plan = desk.journal.job().plan().to_vec();
+    let mut panels = args.panel.clone();
+    // A shop that cannot be read has no areas to say; what was typed holds all the same.
+    if let Some(catalogue) = places.catalogue().ok().filter(|_| !panels.is_empty()) {
+        let body = known_body(&catalogue, args.body.as_deref())?;
+        for lack in job::panels(&mut panels, &catalogue, body) {
+            out::note(format_args!("note: {lack}"));
+        }
+    }
     let amendment = Amendment {
         vehicle: args.vehicle.clone(),
-        panels: (!args.panel.is_empty()).then(|| args.panel.clone()),
+        panels: (!panels.is_empty()).then_some(panels),
         layers: is_layers.then(|| planned(plan, &args.layer, &args.without)),
     };
     desk.tell(JobEvent::Amended(amendment))?;
     desk.say(places, &args.common, "changed")
-}
-
-pub(super) fn card(places: &Places, args: &super::Card) -> Result<(), CliError> {
-    let mut desk = Desk::open(places, &args.name, &args.common)?;
-    let layer = carded(args.layer);
-    let mix = args.mix.map(|number| desk.mix(number)).transpose()?.map(|(mix, _)| mix);
-    let card = desk.journal.job().next_card();
-    let made = CardMade { card, layer, coats: args.coats, note: args.note.clone(), mix };
-    desk.tell(JobEvent::CardMade(made))?;
-    desk.say(places, &args.common, &format!("card {card}: {} of the {}", coats_of(args.coats), layer.name()))
-}
-
-pub(super) fn compare(places: &Places, args: &super::Compare) -> Result<(), CliError> {
-    let mut desk = Desk::open(places, &args.name, &args.common)?;
-    let compared = CardCompared { card: args.card, seen: args.seen.clone() };
-    desk.tell(JobEvent::CardCompared(compared))?;
-    desk.say(places, &args.common, &format!("card {} was compared", args.card))
-}
-
-pub(super) fn choose(places: &Places, args: &super::Choose) -> Result<(), CliError> {
-    let mut desk = Desk::open(places, &args.name, &args.common)?;
-    let layer = carded(args.layer);
-    let (event, done) = match (&args.no_card, args.coats) {
-        (Some(reason), _) => (
-            JobEvent::CardOverruled { layer, reason: reason.clone() },
-            format!("the {} is mixed without a chosen card", layer.name()),
-        ),
-        (None, coats) => {
-            let coats = coats.unwrap_or_default();
-            let chosen = CardChosen { layer, coats, card: args.card };
-            (
-                JobEvent::CardChosen(chosen),
-                format!("the car gets {} of the {}", coats_of(coats), layer.name()),
-            )
-        }
-    };
-    desk.tell(event)?;
-    desk.say(places, &args.common, &done)
 }
 
 pub(super) fn mix_joined(places: &Places, args: &super::Mix) -> Result<(), CliError> {
@@ -226,7 +228,15 @@ pub(super) fn mix_joined(places: &Places, args: &super::Mix) -> Result<(), CliEr
         CliError::failed(format!("what layer mix {} is cannot be read", args.number))
             .hint("Name it: --layer ROLE.")
     })?;
-    let joined = JobEvent::MixJoined(Joined { mix, layer, for_cards: args.for_cards });
+    // What is not known in the shop's files is not estimated; the mix is the job's all the same.
+    let row = find(&desk.stores.book, &desk.journal.job().name)?;
+    let terms = Terms::of(places).ok().filter(|_| !args.for_cards);
+    let wanted = match terms {
+        Some(terms) => terms.wanted(&desk.stores.book, (&row, desk.journal.job()), layer)?,
+        None => None,
+    };
+    let estimate = wanted.and_then(|wanted| wanted.estimate());
+    let joined = JobEvent::MixJoined(Joined { mix, layer, for_cards: args.for_cards, estimate });
     desk.tell_or_overrule(joined, args.overrule.as_deref())?;
     let done = format!("mix {} is its {}", args.number, layer.name());
     desk.say(places, &args.common, &done)
@@ -242,8 +252,16 @@ pub(super) fn part(places: &Places, args: &super::Part) -> Result<(), CliError> 
 pub(super) fn activate(places: &Places, args: &super::Activate) -> Result<(), CliError> {
     let mut desk = Desk::open(places, &args.name, &args.common)?;
     let (mix, _) = desk.mix(args.number)?;
-    let activation = Activation { mix, since: ago(args.ago), pot_life: args.pot_life };
-    desk.tell(JobEvent::Activated(activation))?;
+    let mixed = desk.journal_of(mix)?;
+    let minutes = mixed.session().recipe().readied.as_ref().and_then(|readied| readied.pot_life);
+    let pot_life = args.pot_life.or(minutes).ok_or_else(|| {
+        CliError::failed(format!("how long mix {} can be sprayed is not in the book", args.number)).hint(
+            "It was not made ready to spray with a product that has a pot life. Say it: --pot-life MINUTES, as the data sheet has it.",
+        )
+    })?;
+    // Added by hand and not at the bench, it went in now.
+    let since = args.ago.map(ago).or_else(|| mixed.activated()).unwrap_or_else(Stores::now);
+    desk.tell(JobEvent::Activated(Activation { mix, since, pot_life }))?;
     let left = desk.journal.job().pot_life(mix).map(|time| time.at(Stores::now()).words());
     let done = format!("mix {} is activated, pot life {}", args.number, left.unwrap_or_default());
     desk.say(places, &args.common, &done)

@@ -17,13 +17,13 @@ use crate::units::{Density, Grams, Millilitres};
 use serde_json::{Value, json};
 
 /// A mix with what is known of it.
-struct Of<'a> {
+pub(super) struct Of<'a> {
     totals: MixTotals,
     role: Option<Role>,
-    product: Option<&'a Product>,
+    pub(super) product: Option<&'a Product>,
     ingredients: Vec<Ingredient>,
     mixed: Mixed,
-    coat: CoatJudged,
+    pub(super) coat: CoatJudged,
     /// How much of the thinner that was named it may still take, or why that cannot be said.
     takes: Option<Result<Thinning, String>>,
 }
@@ -91,7 +91,7 @@ pub(super) fn run(
 }
 
 /// The mix with that number.
-fn of<'a>(
+pub(super) fn of<'a>(
     catalogue: &'a Catalogue,
     book: &SqliteStore,
     limits: &Limits,
@@ -143,9 +143,14 @@ fn takes(one: &Of<'_>, thinner: &Component, table: Option<&LimitTable>) -> Resul
         .ok_or_else(|| "these numbers cannot be reckoned with".to_owned())
 }
 
+/// What there is to be careful about in that mix.
+pub(super) fn flags_of(catalogue: &Catalogue, one: &Of<'_>) -> CautionFlags {
+    entries::flags(catalogue, one.product, &one.ingredients)
+}
+
 fn flags(catalogue: &Catalogue, all: &[Of<'_>]) -> CautionFlags {
     all.iter().fold(CautionFlags::default(), |flags, one| {
-        let more = entries::flags(catalogue, one.product, &one.ingredients);
+        let more = flags_of(catalogue, one);
         CautionFlags {
             isocyanates: flags.isocyanates || more.isocyanates,
             flammable: flags.flammable || more.flammable,

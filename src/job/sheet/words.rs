@@ -2,6 +2,7 @@
 
 use super::{AmountRow, CardRow, CoatRow, MixRow, PartRow, Sheet, TimeRow, VocRow};
 use crate::catalogue::Role;
+use crate::job::card::{Compared, Comparison};
 use crate::job::{Clock, Panel};
 use crate::units::{Decimal, Grams, Millilitres, Notation, Stamp};
 
@@ -57,6 +58,7 @@ impl Sheet {
             self.mixes_block(look),
             self.parts_block(look),
             self.cards_block(look),
+            self.compared_block(look),
             self.coats_block(look),
             self.times_block(look),
             self.voc_block(look),
@@ -182,6 +184,43 @@ impl Sheet {
         }
     }
 
+    fn compared_block(&self, look: &Look<'_>) -> Block {
+        let row = |layer: Role, card: &Compared| {
+            let worst = card.worst.map(|worst| worst.words(look.notation));
+            let coats = [card.card.to_string(), layer.name().to_owned(), card.coats.to_string()];
+            let seen = [card.seen_words(), card.measured_words(look.notation), worst];
+            coats.into_iter().chain(seen.iter().map(|words| said(words.as_ref()))).collect::<Vec<_>>()
+        };
+        let rows = |(layer, comparison): &(Role, Comparison)| {
+            let cards =
+                comparison.cards.iter().filter(|card| card.worst.is_some() || !card.sights.is_empty());
+            cards.map(|card| row(*layer, card)).collect::<Vec<_>>()
+        };
+        let notes = |(layer, comparison): &(Role, Comparison)| {
+            let of = |words| {
+                if self.compared.len() > 1 { format!("The {}: {words}", layer.name()) } else { words }
+            };
+            comparison.words(look.notation).into_iter().map(of).collect::<Vec<_>>()
+        };
+        let mut said: Vec<String> = self.compared.iter().flat_map(notes).collect();
+        said.push(
+            "ΔE00 is CIEDE2000, at each angle from the gloss. A card is as far off as at its worst angle; angles are never \
+             averaged."
+                .to_owned(),
+        );
+        Block {
+            id: "compared",
+            title: "Cards against the car",
+            columns: columns(
+                &["card", "layer", "coats", "how it looks against the car", "ΔE00 by angle", "worst"],
+                &[],
+                look,
+            ),
+            rows: self.compared.iter().flat_map(rows).collect(),
+            notes: said,
+        }
+    }
+
     fn coats_block(&self, look: &Look<'_>) -> Block {
         let row =
             |coat: &CoatRow| vec![coat.layer.name().to_owned(), coat.coat.to_string(), (look.when)(coat.at)];
@@ -244,7 +283,7 @@ impl Sheet {
             title: "Solvent (VOC)",
             columns,
             rows: self.voc.iter().map(row).collect(),
-            notes: vec!["An aid: local codes and licensed practice decide.".to_owned()],
+            notes: self.voc_notes.clone(),
         }
     }
 

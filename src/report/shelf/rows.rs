@@ -6,18 +6,18 @@ use crate::catalogue::{Toner, TonerCode};
 use crate::stock::{Today, recalls, shelf};
 use crate::units::{Grams, Stamp};
 
-/// Reads what the shelf is reckoned from, and reckons it.
+/// Reads what the shelf is reckoned from, and reckons it. `for_jobs` is what the jobs that are open still need.
 pub fn read<B: Ledger + Store>(
     book: &B,
     toners: &[Toner],
-    today: Today,
-    now: Stamp,
+    for_jobs: &[(TonerCode, Grams)],
+    (today, now): (Today, Stamp),
     terms: Terms,
 ) -> Result<Shelf, StoreError> {
     let window = Window::of(now, terms.days);
     let (tins, recalls) = (shelf(book)?, recalls(book)?);
     let (daily, needed) = (book.daily(window.first, window.last)?, needed(book)?);
-    let rows = Rows { toners, tins: &tins, recalls: &recalls, daily: &daily, needed: &needed };
+    let rows = Rows { toners, tins: &tins, recalls: &recalls, daily: &daily, needed: &needed, for_jobs };
     Ok(Shelf::of(rows, today, now, terms))
 }
 

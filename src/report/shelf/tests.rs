@@ -38,7 +38,7 @@ fn poured_on(days_ago: i64, toner: &str, mass: &str) -> Daily {
 }
 
 fn of(tins: &[Tin], daily: &[Daily], needed: &[(TonerCode, Grams)], terms: Terms) -> Shelf {
-    Shelf::of(Rows { toners: &[], tins, recalls: &[], daily, needed }, today(), NOW, terms)
+    Shelf::of(Rows { toners: &[], tins, recalls: &[], daily, needed, for_jobs: &[] }, today(), NOW, terms)
 }
 
 fn terms(days: u16) -> Terms {
@@ -115,7 +115,7 @@ fn tins_that_may_not_be_used_do_not_count() {
     let below = tin("below", "A", "500", "-20", 60);
     let tins = [old, bad, gone, good, below];
     let recall = Recall { lot: "L1".into(), toner: None, why: "specks".into(), at: NOW };
-    let rows = Rows { toners: &[], tins: &tins, recalls: &[recall], daily: &[], needed: &[] };
+    let rows = Rows { toners: &[], tins: &tins, recalls: &[recall], daily: &[], needed: &[], for_jobs: &[] };
     let shelf = Shelf::of(rows, today(), NOW, Terms::default());
     let a = &shelf.toners[0];
     let states: Vec<_> = a.tins.iter().map(|tin| (tin.tin.label.as_str(), tin.state)).collect();
@@ -153,7 +153,7 @@ fn an_order_is_in_the_usual_tins() {
 #[test]
 fn an_empty_book_orders_nothing() {
     let shop = Catalogue::demo();
-    let rows = Rows { toners: &shop.toners, tins: &[], recalls: &[], daily: &[], needed: &[] };
+    let rows = Rows { toners: &shop.toners, tins: &[], recalls: &[], daily: &[], needed: &[], for_jobs: &[] };
     let shelf = Shelf::of(rows, today(), NOW, Terms::default());
     assert_eq!(shelf.toners.len(), shop.toners.len());
     assert_eq!(shelf.orders().count(), 0);
@@ -215,4 +215,20 @@ fn the_moves_of_a_toner_are_told() {
     assert_eq!(of("A"), None);
     let session = crate::mix::Session::fold(&whole()[..2]).unwrap();
     assert_eq!(of("B"), Some(session.target(1)));
+}
+
+/// What a job that is open needs counts as what a mix under way does: of 1000 g with 300 for mixes and 900 for jobs, 200 are
+/// missing.
+#[test]
+fn what_open_jobs_need_is_taken_off_and_ordered() {
+    let (tins, code) = ([tin("1", "A", "1000", "1000", 90)], TonerCode::new("A"));
+    let (needed, for_jobs) =
+        ([(code.clone(), g("300"))], [(code.clone(), g("400")), (code.clone(), g("500"))]);
+    let rows =
+        Rows { toners: &[], tins: &tins, recalls: &[], daily: &[], needed: &needed, for_jobs: &for_jobs };
+    let shelf = Shelf::of(rows, today(), NOW, Terms::default());
+    let a = shelf.toner("A").unwrap();
+    assert_eq!((a.needed, a.for_jobs, a.free()), (g("300"), g("900"), g("-200")));
+    let order = a.order.clone().unwrap();
+    assert_eq!((order.mass, order.packs), (g("200"), Some(1)));
 }

@@ -54,6 +54,10 @@ pub enum Context {
     Stocktake,
     /// What is kept of earlier mixes.
     Leftovers,
+    /// The repairs.
+    Jobs,
+    /// One of them.
+    Job,
     /// What to do with the marked formula.
     Formulas,
     /// A formula is written.
@@ -68,7 +72,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 30] = [
+    pub const ALL: [Self; 32] = [
         Self::Bench,
         Self::PourIn,
         Self::Ways,
@@ -94,6 +98,8 @@ impl Context {
         Self::Tins,
         Self::Stocktake,
         Self::Leftovers,
+        Self::Jobs,
+        Self::Job,
         Self::Formulas,
         Self::Formula,
         Self::Import,
@@ -129,6 +135,8 @@ impl Context {
             Self::Tins => "tins",
             Self::Stocktake => "stocktake",
             Self::Leftovers => "leftovers",
+            Self::Jobs => "jobs",
+            Self::Job => "job",
             Self::Formulas => "formulas",
             Self::Formula => "formula",
             Self::Import => "import",
@@ -170,6 +178,8 @@ impl Context {
             Self::Tins => "The tins of a toner",
             Self::Stocktake => "Stocktake",
             Self::Leftovers => "What is kept of earlier mixes",
+            Self::Jobs => "The repairs",
+            Self::Job => "A repair",
             Self::Formulas => "What to do with a formula",
             Self::Formula => "Writing a formula",
             Self::Import => "Taking formulas in",
@@ -185,6 +195,7 @@ impl Context {
             Self::Colours
                 | Self::Shelf
                 | Self::Waste
+                | Self::Jobs
                 | Self::Amount
                 | Self::Prompt
                 | Self::Formula
@@ -247,9 +258,29 @@ actions! {
     Unfinished = "unfinished", "unfinished", "Opens the mixes that wait to be taken up again.";
     Cups = "cups", "cups", "Opens the cups of mixes that are done: what was sprayed of them, kept or thrown away.";
     WithLeftover = "with-leftover", "leftover", "Turns through the leftovers of this colour, to begin the mix with one.";
+    MakeReady = "make-ready", "made ready", "Turns through what the colour is made ready to spray with: each hardener of its product, and none.";
+    Thinner = "thinner", "thinner", "Turns through the thinners of the product.";
+    OfferedAmount = "offered-amount", "as offered", "Takes the volume that is offered: what the job asks for, or the least that can be weighed.";
     WithoutLeftover = "without-leftover", "without it", "Goes on without the leftover.";
     OpenShelf = "shelf", "shelf", "Opens the shelf: what there is of each toner, how long it lasts, what to order.";
     OpenWaste = "waste", "waste", "Opens the waste: what was mixed and not sprayed, when, why and what it cost.";
+    OpenJobs = "jobs", "jobs", "Opens the jobs: what is repaired, where each stands and what comes next.";
+    NewJob = "new-job", "new job", "Opens a new job: its name, vehicle, colour and panels are asked for.";
+    ClosedJobs = "closed-jobs", "closed ones", "Shows the jobs that are closed, or the open ones again.";
+    AnotherCard = "another-card", "card", "Notes a spray-out card that was made: its coats, over what, and with which gun.";
+    CompareCard = "compare-card", "compare", "Notes what is seen of the marked card beside the car.";
+    ChooseCard = "choose-card", "choose", "Chooses the marked card: the car gets as many coats as it has.";
+    CoatsWithoutCard = "coats-without-card", "without card", "Says how many coats the car gets without a card; asks why.";
+    MixLayer = "mix-layer", "mix", "Mixes the layer that is next; as long as no card is chosen, for its cards.";
+    NotWaited = "not-waited", "do not wait", "Goes on although a time is not over; asks why.";
+    Clearance = "clearance", "clearance", "Starts the time until the booth is clear, or stops it.";
+    LayerDone = "layer-done", "layer done", "Says that the layer under way is done with the coats that it has.";
+    WrongCoat = "wrong-coat", "wrong coat", "Notes that the last coat is not as it should be; it stays counted.";
+    NoteOnJob = "job-note", "note", "Notes something on the job.";
+    JobSheet = "job-sheet", "sheet", "Says how the job's sheet is written.";
+    CloseJob = "close-job", "close", "Closes the job; asks first where a layer is not done.";
+    ReopenJob = "reopen-job", "open again", "Opens a closed job again.";
+    Seen = "seen", "seen", "Says that the warning of a pot life was seen.";
     Sort = "sort", "sort", "Sorts by the next of what the rows can be sorted by.";
     Period = "period", "time", "Turns to the next time: 30 days, 90 days, a year, all.";
     ReadAgain = "read-again", "read again", "Reads the book anew.";
@@ -270,6 +301,7 @@ actions! {
     AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
     Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";
     ForJob = "for-job", "job", "Says on which repair it was sprayed.";
+    PrintLabel = "print-label", "label", "Prints the label of this mix: until when, what to mind, and a code that brings it up again.";
     SaveAgain = "save-again", "save again", "Tries once more to write into the book what is not saved.";
     TipMore = "tip-more", "tip", "Tips the tin further, at the virtual bench.";
     TipLess = "tip-less", "tip", "Tips the tin less far, at the virtual bench.";
@@ -334,6 +366,9 @@ impl Action {
             (Self::Accept, Context::Waste) => "its mixes",
             (Self::Previous | Self::Next, Context::Waste) => "by",
             (Self::Accept, Context::Stocktake) => "book it",
+            (Self::Accept, Context::Jobs) => "open it",
+            (Self::Accept, Context::Job) => "do that",
+            (Self::Previous | Self::Next, Context::Job) => "which card",
             (Self::TypeWeight, Context::Stocktake) => "type content",
             (Self::Up | Self::Down, Context::Tins | Context::Stocktake) => "tin",
             (Self::PageUp | Self::PageDown, Context::Tins) => "what came and went",

@@ -35,6 +35,12 @@ pub struct AmountView<'a> {
     pub cup: usize,
     /// Whether the order is the one that risks least, not the formula's own.
     pub least_risk: bool,
+    /// What it is made ready with, in a few words; none where there is nothing to choose.
+    pub ready: Option<&'a str>,
+    /// What is to be known of the amount, in sentences.
+    pub notes: &'a [String],
+    /// The job that it is mixed for, if it is for one.
+    pub job: Option<&'a str>,
     /// The leftovers of this layer that can be used.
     pub leftovers: &'a [Leftover],
     /// Which of them the mix begins with, if any.
@@ -82,7 +88,9 @@ pub fn draw(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) 
     let title = format!("{} {} {}", view.recipe.name, theme.symbols.dot, view.recipe.role.name());
     let scale =
         if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
-    let top = Top { title: &title, middle: "how much", right: &scale, right_meaning: Meaning::Plain };
+    let middle = view.job.map(|job| format!("how much {} {job}", theme.symbols.dot));
+    let middle = middle.as_deref().unwrap_or("how much");
+    let top = Top { title: &title, middle, right: &scale, right_meaning: Meaning::Plain };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
     let body = pen::rows(body, 1, body.height);
     let left = Columns::of(theme.notation).width;
@@ -97,21 +105,30 @@ fn draw_asked(view: &AmountView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme
     let row = pen::rows(area, 0, 1);
     let x = pen::put(buf, row, row.x, row.y, "volume  ", muted);
     view.input.draw(Rect { x, width: row.right().saturating_sub(x), ..row }.intersection(row), buf, theme);
+    let how = how_to_type(theme.notation);
     let (words, meaning) = match view.error {
         Some(error) => (format!("{} {error}", theme.symbols.alert), Meaning::Error),
-        None => (how_to_type(theme.notation).to_owned(), Meaning::Muted),
+        None => (how.to_owned(), Meaning::Muted),
     };
-    for (line, y) in
-        text::wrap(&words, area.width).iter().take(3).zip(area.y.saturating_add(1)..area.bottom())
-    {
-        pen::put(buf, area, area.x, y, line, theme.style(meaning));
+    let ready = (view.error.is_none() && view.recipe.readied.is_some()).then_some("ready to spray,");
+    let lines = ready.map(str::to_owned).into_iter().chain(text::wrap(&words, area.width));
+    for (line, y) in lines.take(3).zip(area.y.saturating_add(1)..area.bottom()) {
+        pen::put(buf, area, area.x, y, &line, theme.style(meaning));
     }
     let order = pen::rows(area, 5, 2);
     pen::put(buf, order, order.x, order.y, "order   ", muted);
     let words = if view.least_risk { "the one of least risk" } else { "the formula's own" };
     pen::put(buf, order, order.x.saturating_add(8), order.y, words, theme.style(Meaning::Value));
-    let first = if view.leftovers.is_empty() { 7 } else { 9 };
-    draw_leftover(view, pen::rows(area, 6, 2), buf, theme);
+    let mut next = 6;
+    if let Some(ready) = view.ready {
+        let row = pen::rows(area, next, 1);
+        let x = pen::put(buf, row, row.x, row.y, "ready   ", muted);
+        let words = text::fit(ready, row.right().saturating_sub(x), theme.symbols.ellipsis);
+        pen::put(buf, row, x, row.y, &words, theme.style(Meaning::Value));
+        next += 1;
+    }
+    draw_leftover(view, pen::rows(area, next, 2), buf, theme);
+    let first = if view.leftovers.is_empty() { next + 1 } else { next + 3 };
     draw_cups(view, pen::rows(area, first, area.height.saturating_sub(first)), buf, theme);
 }
 
@@ -225,7 +242,8 @@ fn warnings(
     width: u16,
     notation: Notation,
 ) -> Vec<(String, Meaning)> {
-    let mut sentences: Vec<(String, Meaning)> = Vec::new();
+    let mut sentences: Vec<(String, Meaning)> =
+        view.notes.iter().map(|note| (note.clone(), Meaning::Plain)).collect();
     if let Some(cup) = view.cups.get(view.cup) {
         if targets.volume > cup.brim {
             sentences

@@ -48,6 +48,8 @@ pub struct BenchView<'a> {
     pub creeps: bool,
     /// Why there is no number, or none to take yet, in a sentence.
     pub doubt: Option<&'a str>,
+    /// What stands above it all: until when it can be sprayed, or what is to be minded of the hardener that is due.
+    pub note: Option<(&'a str, Meaning)>,
     /// How the scale is, in a word: `steady`, `moving`, `lost`.
     pub link_words: &'a str,
     /// How many readings come in a second.
@@ -108,11 +110,15 @@ const WIDE: u16 = 112;
 /// The rows the upper half needs: a name, a gap, five rows of digits, a line, a gap, the bar and its words.
 const UPPER: u16 = 12;
 
+/// The most rows of the note above.
+const NOTE_ROWS: usize = 2;
+
 /// Draws it.
 pub fn draw(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let top = top_line(view, theme);
     let top = Top { title: &top.0, middle: &top.1, right: &top.2, right_meaning: top.3 };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
+    let body = draw_note(view, body, buf, theme);
     // What is poured of a leftover is of no toner yet.
     let net = if view.pour_in.is_some() { Some(view.session.holds()) } else { view.weight() };
     let record = Record { session: view.session, net, saved: view.saved };
@@ -124,6 +130,27 @@ pub fn draw(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let lower = pen::rows(body, body.height.saturating_sub(rows), rows);
     draw_upper(view, upper, buf, theme);
     record.draw(lower, buf, theme);
+}
+
+/// Draws the note, in two rows at most, and answers with the room below it.
+fn draw_note(view: &BenchView<'_>, body: Rect, buf: &mut Buffer, theme: &Theme) -> Rect {
+    let Some((words, meaning)) = view.note else { return body };
+    let mut lines = text::wrap(words, body.width.saturating_sub(4));
+    if lines.len() > NOTE_ROWS {
+        lines.truncate(NOTE_ROWS);
+        if let Some(last) = lines.last_mut() {
+            last.push_str(theme.symbols.ellipsis);
+        }
+    }
+    let sign = if matches!(meaning, Meaning::Plain) { theme.symbols.dot } else { theme.symbols.alert };
+    pen::put(buf, body, body.x.saturating_add(1), body.y, sign, theme.style(meaning));
+    let mut rows = 0_u16;
+    for line in &lines {
+        let y = body.y.saturating_add(rows);
+        pen::put(buf, body, body.x.saturating_add(3), y, line, theme.style(meaning));
+        rows = rows.saturating_add(1);
+    }
+    pen::rows(body, rows, body.height.saturating_sub(rows))
 }
 
 fn draw_upper(view: &BenchView<'_>, upper: Rect, buf: &mut Buffer, theme: &Theme) {
@@ -254,6 +281,7 @@ pub(super) fn small_lines(view: &BenchView<'_>, theme: &Theme) -> Vec<(String, M
     let session = view.session;
     let figure = figure::figure(view, theme);
     let mut lines = vec![(format!("{} {}", figure.number, figure.words).trim().to_owned(), figure.meaning)];
+    lines.extend(view.note.map(|(words, meaning)| (words.to_owned(), meaning)));
     // Where there is no number the reason comes before anything else.
     lines.extend(figure.lines.into_iter().map(|line| (line, Meaning::Plain)));
     if matches!(session.phase(), Phase::Over(_) | Phase::Fouled) {

@@ -51,6 +51,7 @@ pub(super) fn cup_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_
         steady: true,
         doubt: None,
         ready: None,
+        pot_life: None,
         job: Some("26-118 tailgate"),
         division: Division::TENTH,
         link_words: "steady",

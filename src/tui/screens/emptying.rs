@@ -1,7 +1,7 @@
 //! A cup that came back from the booth: what was mixed, what is left in it, and so what was sprayed.
 
 use super::frame::{Chrome, Top};
-use crate::mix::Session;
+use crate::mix::{LinePart, Session};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::digits::Big;
@@ -29,6 +29,8 @@ pub struct EmptyingView<'a> {
     pub doubt: Option<&'a str>,
     /// What it weighed ready to spray, if thinner or hardener was added.
     pub ready: Option<Grams>,
+    /// How much of its pot life is left, or that it is over; none where it has none.
+    pub pot_life: Option<&'a str>,
     /// What it was sprayed on, if that was said.
     pub job: Option<&'a str>,
     /// The scale's division.
@@ -85,19 +87,29 @@ fn figure(view: &EmptyingView<'_>, left: Grams, theme: &Theme) -> Big {
 /// What is to be said about it.
 fn said(view: &EmptyingView<'_>) -> String {
     let most = view.ready.unwrap_or(view.session.holds());
+    let recipe = view.session.recipe();
+    let has_hardener = recipe.lines().iter().any(|line| line.part == LinePart::Hardener);
     match (view.doubt, view.left) {
         (Some(doubt), _) => doubt.to_owned(),
+        (None, Some(left)) if left > most && recipe.readied.is_some() => {
+            "It is more than was mixed, thinner and hardener with it: is this the right cup?".to_owned()
+        }
         (None, Some(left)) if left > most => {
             "It is more than was mixed: thinner or hardener is in it. Note it as it is ready to spray, then spray."
                 .to_owned()
         }
         (None, None) => "Put the cup back on the scale with what is left in it, or type it.".to_owned(),
         // The data sheet says when: pot life.
-        (None, Some(left)) if view.ready.is_some() && left.is_positive() => {
+        (None, Some(left)) if (view.ready.is_some() || has_hardener) && left.is_positive() => {
             "With hardener in it it sets in the cup: past its pot life it can only be thrown away.".to_owned()
         }
         _ => String::new(),
     }
+}
+
+/// Whether it was made ready to spray at the bench, so that its weight is that of everything in it.
+fn recipe_is_ready(view: &EmptyingView<'_>) -> bool {
+    view.session.recipe().lines().iter().any(|line| !line.part.is_colour())
 }
 
 /// What is known, a word and its value each.
@@ -117,6 +129,10 @@ fn facts(view: &EmptyingView<'_>, theme: &Theme) -> Vec<(&'static str, String)> 
         let share = sprayed.share_of(mixed).unwrap_or_default();
         facts.push(("sprayed", format!("{} {dot} {}", weight(sprayed), notation.percent(share, 0))));
     }
+    if recipe_is_ready(view) {
+        facts.push(("ready to spray", "thinner and hardener were weighed with it".to_owned()));
+    }
+    facts.extend(view.pot_life.map(|words| ("pot life", words.to_owned())));
     facts.push(("on", view.job.unwrap_or("no job said").to_owned()));
     facts
 }

@@ -1,7 +1,7 @@
 //! Made-up mixes for the tests of the screens: the sketch's own colour, invented toners.
 
-use crate::catalogue::{ColourCode, Role, Swatch, TonerCode};
-use crate::mix::{Event, How, Limits, Line, LinePart, Recipe, Session, Start, Vessel};
+use crate::catalogue::{ColourCode, Place, ProductCode, Role, Swatch, TonerCode};
+use crate::mix::{Event, How, Limits, Line, LinePart, Readied, Recipe, Session, Start, Vessel};
 use crate::tui::widgets::record::SavedState;
 use crate::units::{Density, Division, Grams, Millilitres, PricePerLitre, Share, parse_decimal};
 
@@ -38,6 +38,51 @@ pub(crate) fn recipe() -> Recipe {
     let name = "Gannet White".to_owned();
     Recipe::new(ColourCode::new("PB-3140"), name, "standard".to_owned(), Role::Ground, lines.to_vec())
         .unwrap()
+}
+
+/// The same made ready to spray, 10 : 1 : 3 by volume.
+pub(crate) fn readied_recipe() -> Recipe {
+    let colour = recipe();
+    let filled = colour.volume_of(colour.lines().iter().map(|line| Grams::new(line.parts)));
+    let added = [
+        (LinePart::Hardener, "H60", "hardener, medium", "1", "1.062"),
+        (LinePart::Thinner, "T70", "thinner, medium", "3", "0.871"),
+    ]
+    .map(|(part, code, name, tenths, density)| {
+        let density = Density::new(parse_decimal(density).unwrap()).unwrap();
+        let volume = filled.times(parse_decimal(tenths).unwrap()).times(parse_decimal("0.1").unwrap());
+        Line {
+            toner: TonerCode::new(code),
+            name: name.to_owned(),
+            parts: density.mass_of(volume).decimal(),
+            density,
+            place: Some(Place::Last),
+            part,
+            ..colour.lines()[5].clone()
+        }
+    });
+    let lines = colour.lines().iter().cloned().chain(added).collect();
+    let (code, name, variant) = (colour.colour.clone(), colour.name.clone(), colour.variant.clone());
+    let mut readied = Recipe::new(code, name, variant, colour.role, lines).unwrap();
+    readied.readied = Some(Readied {
+        product: ProductCode::new("GC-2"),
+        name: "ground coat, activated".to_owned(),
+        pot_life: Some(60),
+        coats: Some(2),
+    });
+    readied
+}
+
+/// 310 mL of it ready to spray, for a job, nothing poured.
+pub(crate) fn readied() -> Session {
+    let start = Start {
+        recipe: readied_recipe(),
+        volume: ml("310"),
+        order: (0..8).collect(),
+        job: Some("26-118 tailgate".to_owned()),
+        ..begun().start().clone()
+    };
+    Session::begin(start).unwrap()
 }
 
 /// 350 mL in a cup of 600, nothing poured.

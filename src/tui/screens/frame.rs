@@ -18,6 +18,8 @@ pub struct Chrome<'a> {
     pub banners: &'a [Banner<'a>],
     /// What just happened, or what to do next, in a sentence.
     pub hint: Option<&'a str>,
+    /// The times that run, the most urgent first.
+    pub times: &'a [String],
     /// The keys that work now.
     pub keys: Keys<'a>,
     /// What is asked, if anything.
@@ -52,6 +54,8 @@ impl Chrome<'_> {
         top.draw(pen::rows(area, 0, 1), buf, theme);
         pen::repeat(buf, area, area.x, area.y.saturating_add(1), area.width, signs.rule, rule);
 
+        draw_times(self.times, pen::rows(area, 1, 1), buf, theme);
+
         let banners = u16::try_from(self.banners.len().min(BANNERS)).unwrap_or(0);
         banner::draw(self.banners, pen::rows(area, 2, banners), buf, theme);
 
@@ -82,6 +86,21 @@ impl Chrome<'_> {
         let rows = prompt.rows().min(body.height);
         prompt.draw(pen::rows(body, body.height.saturating_sub(rows), rows), buf, theme);
         Some(pen::rows(body, 0, body.height.saturating_sub(rows)))
+    }
+}
+
+/// The times that run, on the rule below the top line: the first always, others as far as there is room.
+fn draw_times(times: &[String], row: Rect, buf: &mut Buffer, theme: &Theme) {
+    let end = row.right().saturating_sub(3);
+    let mut x = row.x.saturating_add(3);
+    for (place, time) in times.iter().enumerate() {
+        let words = format!(" {time} ");
+        let room = end.saturating_sub(x);
+        if place > 0 && text::width(&words) > room {
+            return;
+        }
+        let words = text::fit(&words, room, theme.symbols.ellipsis);
+        x = pen::put(buf, row, x, row.y, &words, theme.style(Meaning::Value)).saturating_add(1);
     }
 }
 

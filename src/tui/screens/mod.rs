@@ -17,12 +17,18 @@ pub mod formula;
 mod formula_tests;
 mod frame;
 pub mod import;
+pub mod job;
+#[cfg(test)]
+mod job_tests;
+pub mod jobs;
 pub mod leftovers;
 pub mod messages;
 #[cfg(test)]
 mod notation_tests;
 #[cfg(test)]
 mod pictures;
+#[cfg(test)]
+mod ready_tests;
 #[cfg(test)]
 mod said_tests;
 pub mod scale;
@@ -58,6 +64,8 @@ pub use first_run::{FirstRow, FirstRunView};
 pub use formula::FormulaView;
 pub use frame::Chrome;
 pub use import::ImportView;
+pub use job::{CardBox, JobView, LayerRow};
+pub use jobs::{JobRow, JobsView};
 pub use leftovers::{LeftoverPart, LeftoverRow, LeftoversView};
 pub use messages::MessagesView;
 pub use scale::{Note, ScaleView};
@@ -96,6 +104,10 @@ pub enum View<'a> {
     Stocktake(StocktakeView<'a>),
     /// What is kept of earlier mixes.
     Leftovers(LeftoversView<'a>),
+    /// The repairs.
+    Jobs(JobsView<'a>),
+    /// One of them.
+    Job(JobView<'a>),
     /// The scale itself.
     Scale(ScaleView<'a>),
     /// What was said lately.
@@ -121,6 +133,8 @@ impl<'a> View<'a> {
             Self::Waste(view) => &view.chrome,
             Self::Stocktake(view) => &view.chrome,
             Self::Leftovers(view) => &view.chrome,
+            Self::Jobs(view) => &view.chrome,
+            Self::Job(view) => &view.chrome,
             Self::Scale(view) => &view.chrome,
             Self::Messages(view) => &view.chrome,
             Self::Formula(view) => &view.chrome,
@@ -148,6 +162,8 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         View::Waste(waste) => waste::draw(waste, area, buf, theme),
         View::Stocktake(stocktake) => stocktake::draw(stocktake, area, buf, theme),
         View::Leftovers(leftovers) => leftovers::draw(leftovers, area, buf, theme),
+        View::Jobs(jobs) => jobs::draw(jobs, area, buf, theme),
+        View::Job(job) => job::draw(job, area, buf, theme),
         View::Scale(scale) => scale::draw(scale, area, buf, theme),
         View::Messages(messages) => messages::draw(messages, area, buf, theme),
         View::Formula(formula) => formula::draw(formula, area, buf, theme),

@@ -27,10 +27,14 @@ fn left_over(line: &str) -> Vec<String> {
 }
 
 /// What the views here were given as text, made where numbers are written already or typed or sent so; each with why.
-const GIVEN: [&str; 16] = [
+const GIVEN: [&str; 19] = [
     // Typed by a person, and what was wrong with it.
     "'229,,8' is not a weight: type it as 229.8",
     "350 mL",
+    // A job's amounts: its state writes them.
+    "310 mL",
+    "150 mL",
+    "420 mL",
     // A setting of the scale, as it is written there.
     "unit=g",
     // The questions about what is booked, and the notes on the scale: sentences of the state, tested there.
@@ -55,7 +59,8 @@ const GIVEN: [&str; 16] = [
 fn no_screen_has_a_point_or_grams_left_where_neither_is_wanted() {
     let mut met = [false; GIVEN.len()];
     each_view(|name, view| {
-        if matches!(view, View::Formula(_)) {
+        // What is said of an amount comes from the state as sentences: tested there.
+        if matches!(view, View::Formula(_)) || name == "amount-ready" {
             return;
         }
         for size in [(80, 24), (120, 36), (40, 8)] {

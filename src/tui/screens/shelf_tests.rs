@@ -57,7 +57,14 @@ pub(crate) fn shelf() -> Shelf {
         })
         .collect();
     let needed = [(TonerCode::new("W10"), g("257.4"))];
-    let rows = Rows { toners: &shop.toners, tins: &tins, recalls: &[recall], daily: &daily, needed: &needed };
+    let rows = Rows {
+        toners: &shop.toners,
+        tins: &tins,
+        recalls: &[recall],
+        daily: &daily,
+        needed: &needed,
+        for_jobs: &[],
+    };
     Shelf::of(rows, today(NOW, 0).unwrap(), NOW, Terms::default())
 }
 

@@ -53,6 +53,7 @@ impl Shop {
         Chrome {
             banners: &[],
             hint: None,
+            times: &[],
             keys: Keys { bindings: &self.bindings, context, available },
             prompt: None,
             help: None,
@@ -120,6 +121,7 @@ pub(super) fn bench<'a>(
         steady: true,
         creeps: false,
         doubt: None,
+        note: None,
         link_words: "steady",
         readings_per_second: Some(10),
         cup: CupPlace::On,
@@ -155,9 +157,11 @@ pub(super) fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
     amount_views(&shop, &mut see);
     unfinished_views(&shop, &mut see);
     super::cup_tests::cup_views(&shop, &mut see);
+    super::ready_tests::ready_views(&shop, &mut see);
     super::shelf_tests::shelf_views(&shop, &mut see);
     super::waste_tests::waste_views(&shop, &mut see);
     super::stores_tests::stores_views(&shop, &mut see);
+    super::job_tests::job_views(&shop, &mut see);
     super::scale_tests::scale_views(&shop, &mut see);
     super::said_tests::message_views(&shop, &mut see);
     super::formula_tests::formula_views(&shop, &mut see);
@@ -452,6 +456,9 @@ pub(super) fn each_amount(shop: &Shop, mut see: impl FnMut(&'static str, AmountV
             cups: &shop.catalogue.cups,
             cup: 1,
             least_risk: name == "amount-too-little",
+            ready: None,
+            notes: &[],
+            job: None,
             leftovers: &[],
             begins_with: None,
             division: Division::TENTH,

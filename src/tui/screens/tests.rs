@@ -145,6 +145,8 @@ fn the_layouts_hold_at_any_size() {
                 View::Waste(view) => waste::draw(view, area, &mut buf, &UNICODE),
                 View::Stocktake(view) => stocktake::draw(view, area, &mut buf, &UNICODE),
                 View::Leftovers(view) => leftovers::draw(view, area, &mut buf, &UNICODE),
+                View::Jobs(view) => jobs::draw(view, area, &mut buf, &UNICODE),
+                View::Job(view) => job::draw(view, area, &mut buf, &UNICODE),
                 View::Scale(view) => scale::draw(view, area, &mut buf, &UNICODE),
                 View::Messages(view) => messages::draw(view, area, &mut buf, &UNICODE),
                 View::Formula(view) => formula::draw(view, area, &mut buf, &UNICODE),

@@ -88,10 +88,9 @@ pub fn draw(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &The
     draw_list(view, pen::rows(body, 0, upper), buf, theme);
     if let Some(record) = record {
         let area = pen::rows(body, upper.saturating_add(1), lower);
-        let title = format!(
-            "what is in the cup of mix {:04}",
-            view.rows.get(view.selected).map_or(0, |row| row.number)
-        );
+        let number = view.rows.get(view.selected).map_or(0, |row| row.number);
+        let job = record.session.start().job.as_ref().map(|job| format!(", for {job}")).unwrap_or_default();
+        let title = format!("what is in the cup of mix {number:04}{job}");
         pen::put(buf, area, area.x.saturating_add(3), area.y, &title, theme.style(Meaning::Title));
         record.draw(pen::rows(area, 2, area.height.saturating_sub(2)), buf, theme);
     }
@@ -119,15 +118,19 @@ fn draw_list(view: &UnfinishedView<'_>, area: Rect, buf: &mut Buffer, theme: &Th
         .zip(&texts)
         .map(|(row, [number, volume, in_cup])| ListRow {
             swatch: None,
-            cells: vec![
-                ListCell::number(number),
-                ListCell::words(row.name),
-                ListCell::words(row.layer),
-                ListCell::number(volume),
-                ListCell::number(in_cup),
-                ListCell::words(row.why),
-                ListCell::words(row.when),
-            ],
+            // How much was asked for does not matter any more once the cup is to be emptied.
+            cells: [
+                Some(ListCell::number(number)),
+                Some(ListCell::words(row.name)),
+                Some(ListCell::words(row.layer)),
+                (view.of == ListOf::Unfinished).then(|| ListCell::number(volume)),
+                Some(ListCell::number(in_cup)),
+                Some(ListCell::words(row.why)),
+                Some(ListCell::words(row.when)),
+            ]
+            .into_iter()
+            .flatten()
+            .collect(),
         })
         .collect();
     List { rows: &rows, selected: Some(view.selected) }.draw(area, buf, theme);

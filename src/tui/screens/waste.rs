@@ -267,7 +267,7 @@ fn notes(waste: &Waste, cups_key: &str, shown: Shown) -> Vec<String> {
             shown.mass(kept.still_there)
         ));
     }
-    notes.push("of the mixes begun in this time; toners without thinner and hardener".to_owned());
+    notes.push("of the mixes begun in this time; thinner and hardener as weighed".to_owned());
     notes
 }
 

@@ -151,6 +151,22 @@ const SCENES: &[Scene] = &[
     }),
     ("leftovers", super::stores::leftovers),
     ("a leftover is thrown away", || by_keys(super::stores::leftovers(), &["x"])),
+    ("no job", || by_keys(Rig::new(), &["F9"])),
+    ("jobs", super::jobs::listed),
+    ("jobs, nothing found", || {
+        let mut rig = super::jobs::listed();
+        rig.type_text("qqqq");
+        rig
+    }),
+    ("closed jobs", || by_keys(super::jobs::listed(), &["Tab"])),
+    ("a new job", || by_keys(super::jobs::listed(), &["Ctrl-N"])),
+    ("a new job's colour", super::jobs::colour_asked),
+    ("a job wants cards", super::jobs::opened),
+    ("a card", || by_keys(super::jobs::opened(), &["Enter"])),
+    ("a job with cards", super::jobs::with_cards),
+    ("a job waits", super::jobs::waiting),
+    ("a job is over its pot life", super::jobs::over),
+    ("a closed job", super::jobs::closed),
     ("messages", || by_keys(Rig::new(), &["F3"])),
     ("help", || by_keys(Rig::new(), &["F1"])),
     ("the scale's page", || by_keys(Rig::new(), &["F2"])),

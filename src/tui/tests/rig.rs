@@ -11,6 +11,7 @@ use crate::tui::app::{App, FromBook, Settings, Waiting};
 use crate::tui::formula_writer::FormulaWork;
 use crate::tui::keys::Key;
 use crate::tui::known::Then;
+use crate::tui::label_printer::Printing;
 use crate::tui::lags::Lags;
 use crate::tui::message::{Effect, Message, Now};
 use crate::tui::preferences::Preferences;
@@ -70,8 +71,14 @@ pub(super) struct Rig {
     pub(super) shelf_reads: usize,
     /// The times of which the waste was to be read, with their days.
     pub(super) waste_reads: Vec<(Span, Period)>,
+    /// How often the closed jobs were to be read.
+    pub(super) closed_reads: usize,
     /// The toners of which it was to be read what came and went.
     pub(super) move_reads: Vec<String>,
+    /// The labels that were to be printed.
+    pub(super) prints: Vec<Printing>,
+    /// The mixes that were to be looked up.
+    pub(super) finds: Vec<MixId>,
     pub(super) heard: Vec<Sound>,
     pub(super) lags: Option<Lags>,
     pub(super) quit: bool,
@@ -111,9 +118,11 @@ impl Rig {
         Self::opened(settings, FromBook { next_number: 412, ..FromBook::default() })
     }
 
-    /// Without what the shop has laid down about its scale, so that nothing is overdue.
+    /// Without what the shop has laid down about its scale, so that nothing is overdue; and without its products, so that
+    /// the colour is mixed alone.
     pub(super) fn opened(settings: Settings, book: FromBook) -> Self {
-        Self::opened_with(Catalogue { scale: None, ..Catalogue::demo() }, settings, book)
+        let shop = Catalogue { scale: None, products: Vec::new(), ..Catalogue::demo() };
+        Self::opened_with(shop, settings, book)
     }
 
     pub(super) fn opened_with(catalogue: Catalogue, settings: Settings, book: FromBook) -> Self {
@@ -134,7 +143,10 @@ impl Rig {
             looks: 0,
             shelf_reads: 0,
             waste_reads: Vec::new(),
+            closed_reads: 0,
             move_reads: Vec::new(),
+            prints: Vec::new(),
+            finds: Vec::new(),
             heard: Vec::new(),
             lags: None,
             quit: false,
@@ -223,7 +235,10 @@ impl Rig {
                 Effect::LookAtShop { .. } => self.looks += 1,
                 Effect::ReadShelf { .. } => self.shelf_reads += 1,
                 Effect::ReadWaste { span, period } => self.waste_reads.push((span, period)),
+                Effect::ReadClosedJobs => self.closed_reads += 1,
                 Effect::ReadMoves(toner) => self.move_reads.push(toner.as_str().to_owned()),
+                Effect::PrintLabel(printing) => self.prints.push(printing),
+                Effect::FindMix(mix) => self.finds.push(mix),
                 Effect::Suspend | Effect::Mouse(_) => {}
                 Effect::Quit(_) => self.quit = true,
             }
@@ -302,6 +317,7 @@ impl Rig {
             "F7" => KeyCode::F(7),
             "F9" => KeyCode::F(9),
             "F10" => KeyCode::F(10),
+            "F12" => KeyCode::F(12),
             "Shift-Tab" => KeyCode::BackTab,
             letter => KeyCode::Char(letter.chars().next().unwrap().to_ascii_lowercase()),
         };

@@ -43,7 +43,7 @@ fn tins() -> Vec<Tin> {
 
 fn shelf_of(tins: &[Tin], recalls: &[Recall]) -> Shelf {
     let shop = Catalogue::demo();
-    let rows = Rows { toners: &shop.toners, tins, recalls, daily: &[], needed: &[] };
+    let rows = Rows { toners: &shop.toners, tins, recalls, daily: &[], needed: &[], for_jobs: &[] };
     Shelf::of(rows, today(NOW, 0).unwrap(), NOW, Terms::default())
 }
 

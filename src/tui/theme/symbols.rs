@@ -31,6 +31,8 @@ pub struct Symbols {
     pub rim: &'static str,
     /// The cup's wall.
     pub wall: &'static str,
+    /// A card's upper corners, left and right.
+    pub card_top: [&'static str; 2],
     /// The cup's lower left corner.
     pub corner_left: &'static str,
     /// The cup's lower right corner.
@@ -84,6 +86,7 @@ impl Symbols {
         solid: "█",
         rim: "╷",
         wall: "│",
+        card_top: ["╭", "╮"],
         corner_left: "╰",
         corner_right: "╯",
         bar_start: "┠",
@@ -119,6 +122,7 @@ impl Symbols {
         solid: "#",
         rim: "|",
         wall: "|",
+        card_top: ["+", "+"],
         corner_left: "+",
         corner_right: "+",
         bar_start: "|",

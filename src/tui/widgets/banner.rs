@@ -16,6 +16,8 @@ pub enum BannerKind {
     Lost,
     /// A tin is in the hand that is not to be poured as it is.
     WrongTin,
+    /// The pot life of a mix is over, and nobody has seen it yet.
+    PotLife,
     /// Another program has the book: one can look, not weigh.
     LookOnly,
     /// The scale is not checked as it should be, or was not right.
@@ -41,6 +43,7 @@ impl BannerKind {
             Self::NotSaved => "NOT SAVED",
             Self::Lost => "SCALE LOST",
             Self::WrongTin => "WRONG TIN",
+            Self::PotLife => "POT LIFE",
             Self::LookOnly => "LOOK ONLY",
             Self::Check => "CHECK SCALE",
             Self::Doubt => "scale",
@@ -51,7 +54,7 @@ impl BannerKind {
     const fn meaning(self) -> Meaning {
         match self {
             Self::NotSaved => Meaning::Unsaved,
-            Self::Lost | Self::WrongTin => Meaning::Lost,
+            Self::Lost | Self::WrongTin | Self::PotLife => Meaning::Lost,
             Self::LookOnly => Meaning::Selected,
             Self::Check | Self::Doubt => Meaning::Doubt,
             Self::Note => Meaning::Plain,
@@ -69,9 +72,11 @@ pub fn draw(banners: &[Banner<'_>], area: Rect, buf: &mut Buffer, theme: &Theme)
         let words = format!(" {} {}  {}", theme.symbols.alert, banner.kind.word(), banner.text);
         // The serious ones are bars across the screen, to be seen out of the corner of an eye.
         let words = match banner.kind {
-            BannerKind::NotSaved | BannerKind::Lost | BannerKind::WrongTin | BannerKind::LookOnly => {
-                text::left(&words, row.width, theme.symbols.ellipsis)
-            }
+            BannerKind::NotSaved
+            | BannerKind::Lost
+            | BannerKind::WrongTin
+            | BannerKind::PotLife
+            | BannerKind::LookOnly => text::left(&words, row.width, theme.symbols.ellipsis),
             BannerKind::Check | BannerKind::Doubt | BannerKind::Note => {
                 text::fit(&words, row.width, theme.symbols.ellipsis)
             }

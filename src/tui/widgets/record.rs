@@ -1,7 +1,7 @@
 //! The record: what was asked, what went in, whether it is saved. A row a toner, in pour order.
 
 use super::pen;
-use crate::mix::{Judgement, Phase, Row, RowState, Session};
+use crate::mix::{Judgement, LinePart, Phase, Row, RowState, Session};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::units::{Division, Grams, Notation};
@@ -166,7 +166,7 @@ impl Record<'_> {
     fn state(&self, row: &Row, theme: &Theme) -> (&'static str, String, Meaning) {
         let (signs, notation, division) = (theme.symbols, theme.notation, self.session.limits().division);
         match row.state {
-            RowState::Waiting => (signs.waiting, String::new(), Meaning::Plain),
+            RowState::Waiting => (signs.waiting, self.then(row).to_owned(), Meaning::Plain),
             RowState::Current => {
                 let (words, meaning) = self.current(notation);
                 (signs.pointer, words, meaning)
@@ -187,6 +187,15 @@ impl Record<'_> {
                 let share = off.share_of(row.in_cup - off).unwrap_or_default();
                 (signs.left_off, format!("left {}", notation.signed_percent(share, 1)), Meaning::Doubt)
             }
+        }
+    }
+
+    /// What a row that waits is for, where it is not of the colour.
+    fn then(&self, row: &Row) -> &'static str {
+        match self.session.recipe().lines().get(row.line).map(|line| line.part) {
+            Some(LinePart::Hardener) => "then hardener",
+            Some(LinePart::Thinner) => "then thinner",
+            Some(LinePart::Colour) | None => "",
         }
     }
 

@@ -1,0 +1,555 @@
+//! How much a layer of a job wants: from the product's sheet and the panels an estimate, from the shop's own record what to
+//! mix, and in one sentence what that means at the bench, or what is missing and where it is entered.
+
+use super::{
+    Advice, CardArea, Film, Job, LayerPlan, Need, Odds, Past, QuantityError, SheetLacks, Standing, Surface,
+    ToMix, advice, colour_of, colour_volume, needed,
+};
+use crate::catalogue::{Catalogue, Layer, Product, RatioBy, Role, Word as _};
+use crate::mix::{Additions, Recipe, RecipeError};
+use crate::units::{Area, Decimal, Grams, Millilitres, Notation, Share};
+use std::fmt::Write as _;
+use thiserror::Error;
+
+/// What the shop sets for all its jobs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Usual {
+    /// The share of the solids that stays on what is sprayed, for products whose sheet does not say it.
+    pub efficiency: Share,
+    /// What stays in gun and strainer, ready to spray.
+    pub behind: Millilitres,
+    /// How large a spray-out card is.
+    pub card: Area,
+    /// How many cards are sprayed before a count of coats is chosen: with one coat, two, and so on.
+    pub cards: u32,
+    /// What a millilitre too few costs against one too many.
+    pub odds: Odds,
+}
+
+impl Default for Usual {
+    /// Common practice, no source: 60 % on the car (a handbook's guns reach 30 to 70 %), 40 mL in gun and strainer, four
+    /// cards of 15 by 20 cm.
+    fn default() -> Self {
+        Self {
+            efficiency: Share::from_percent(Decimal::new(60, 0)),
+            behind: Millilitres::new(Decimal::new(40, 0)),
+            card: Area::new(Decimal::new(3, 2)),
+            cards: 4,
+            odds: Odds::USUAL,
+        }
+    }
+}
+
+/// What is missing, so that no amount follows; said so that it can be entered.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[non_exhaustive]
+pub enum WantLack {
+    /// Nobody said what is painted.
+    #[error(
+        "what is painted is not said: name the panels of the job, as \"door, left=0.9 m2\", or say how much is asked for"
+    )]
+    Panels,
+    /// A panel's area.
+    #[error(
+        "how large the panel '{0}' is is not known: say it with the job's panel, as \"{0}=0.9 m2\", or add it to panels.toml"
+    )]
+    Area(String),
+    /// No product for such layers.
+    #[error("no product is for a layer like {}: add its sheet to products.toml, with roles = [\"{}\"]", .0.name(), .0.word())]
+    NoProduct(Role),
+    /// The product is not in the shop's files.
+    #[error("the product {0} is not in products.toml: add its sheet there, or name another for this layer")]
+    Unknown(String),
+    /// Something of the product's sheet.
+    #[error(transparent)]
+    Sheet(#[from] SheetLacks),
+    /// The layer cannot be made ready with its product.
+    #[error(transparent)]
+    Recipe(#[from] RecipeError),
+    /// Figures that cannot be.
+    #[error(transparent)]
+    Figures(#[from] QuantityError),
+}
+
+/// How much a layer of a job wants, all of it ready to spray.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wanted {
+    /// Which layer.
+    pub layer: Role,
+    /// The code of its product, where that is known.
+    pub product: Option<String>,
+    /// In how many coats, where that is known.
+    pub coats: Option<u32>,
+    /// What is sprayed, where that is known.
+    pub surface: Option<Surface>,
+    /// What that takes by the product's sheet: on the car, for the cards, and what stays in the gun.
+    pub need: Option<Need>,
+    /// What a person asked for; it goes before what is advised.
+    pub asked: Option<Millilitres>,
+    /// What the shop's own record makes of the estimate.
+    pub advice: Option<Advice>,
+    /// What to mix: what was asked for, or else what is advised, in whole millilitres, and the smallest that can be weighed.
+    pub to_mix: Option<ToMix>,
+    /// How much of what is offered to mix is colour, by ideal volumes; none where it is not known what is added to it.
+    pub colour: Option<Millilitres>,
+    /// What is missing for an estimate.
+    pub lacks: Option<WantLack>,
+}
+
+/// The layer's formula in the shop's files; none where the colour has no such layer, or is gone.
+fn formula<'c>(job: &Job, role: Role, catalogue: &'c Catalogue) -> Option<&'c Layer> {
+    catalogue.colour_variant(job.colour.as_str(), &job.variant)?.layer(role)
+}
+
+/// The product a layer of a job is mixed with: what the job names, or what its formula does, or the first for such layers.
+///
+/// # Errors
+/// There is none, or the one that is named is gone.
+pub fn product_of<'c>(
+    job: &Job,
+    plan: &LayerPlan,
+    catalogue: &'c Catalogue,
+) -> Result<&'c Product, WantLack> {
+    let named = plan.product.as_deref();
+    let by_formula = || formula(job, plan.role, catalogue).and_then(|layer| layer.product.as_ref());
+    match named.or_else(|| by_formula().map(crate::catalogue::ProductCode::as_str)) {
+        Some(code) => catalogue.product(code).ok_or_else(|| WantLack::Unknown(code.to_owned())),
+        None => catalogue
+            .products
+            .iter()
+            .find(|product| product.is_for(plan.role))
+            .ok_or(WantLack::NoProduct(plan.role)),
+    }
+}
+
+/// A layer of a job made ready to spray with its product, by the shop's files; none where the shop has no formula for it, as
+/// for a clear from the tin.
+///
+/// # Errors
+/// The product is not known, or not for it.
+pub fn readied(job: &Job, plan: &LayerPlan, catalogue: &Catalogue) -> Result<Option<Recipe>, WantLack> {
+    let Some(colour) = catalogue.colour_variant(job.colour.as_str(), &job.variant) else { return Ok(None) };
+    let Some(layer) = colour.layer(plan.role) else { return Ok(None) };
+    let product = product_of(job, plan, catalogue)?;
+    let recipe = Recipe::of_layer(catalogue, colour, layer)?;
+    Ok(Some(recipe.activated(catalogue, product, Additions::default())?))
+}
+
+/// The area of a panel: as the job has it, or else as the shop's files do.
+fn area_of(panel: &super::Panel, catalogue: &Catalogue) -> Result<Area, WantLack> {
+    let usual = || catalogue.panel(&panel.name).and_then(|known| known.area_on(None));
+    panel.area.map(Area::new).or_else(usual).ok_or_else(|| WantLack::Area(panel.name.clone()))
+}
+
+/// What the layer covers on the car: its own area where the job gives one, or else all panels.
+fn on_the_car(job: &Job, plan: &LayerPlan, catalogue: &Catalogue) -> Result<Area, WantLack> {
+    if let Some(own) = plan.area {
+        return Ok(Area::new(own));
+    }
+    if job.panels.is_empty() {
+        return Err(WantLack::Panels);
+    }
+    job.panels.iter().map(|panel| area_of(panel, catalogue)).sum()
+}
+
+/// The cards that come out of this layer's mix for the car. Until a count of coats is chosen, those that are still to be
+/// made, built up as the car is: the layer that is counted with one coat, two, and so on, what is under and over it as
+/// often as on the car. After that, those only that were made from a mix for the car.
+fn cards(job: &Job, role: Role, coats: u32, usual: &Usual) -> Vec<CardArea> {
+    let counted = job.standings().find(|layer| Job::wants_cards(layer.plan.role));
+    let Some(counted) = counted else { return Vec::new() };
+    let card = |coats| CardArea { area: usual.card, coats };
+    let is_open = counted.chosen.is_none() && counted.unmatched.is_none() && counted.coats.is_empty();
+    if !is_open {
+        let own = |card: &&super::Card| {
+            let mix = card.made.mix;
+            let joined = job.mixes().find(|joined| Some(joined.mix) == mix);
+            card.made.layer == role && joined.is_some_and(|joined| !joined.for_cards && joined.layer == role)
+        };
+        return job.cards().filter(own).map(|made| card(made.made.coats)).collect();
+    }
+    let all = 1..=usual.cards;
+    match role {
+        role if role == counted.plan.role => all.map(card).collect(),
+        Role::Undercoat | Role::Ground | Role::Clear => all.map(|_| card(coats)).collect(),
+        Role::Base | Role::Pearl | Role::Blender => Vec::new(),
+    }
+}
+
+/// The film of a layer that has no formula: what the product's sheet says ready to spray.
+fn film_of_tin(product: &Product, coats: Option<u32>, usual: Share) -> Result<Film, SheetLacks> {
+    let code = || product.code.as_str().to_owned();
+    Ok(Film {
+        dry_um: product.film_um.ok_or_else(|| SheetLacks::Film(code()))?,
+        coats: coats.or(product.coats).ok_or_else(|| SheetLacks::Coats(code()))?,
+        solids: product.solids.ok_or_else(|| SheetLacks::Solids(code()))?,
+        efficiency: product.efficiency.unwrap_or(usual),
+    })
+}
+
+/// How much of that is colour where the shop has no formula: by the product's ratio, if that counts volumes.
+fn colour_by_ratio(product: &Product, ready: Millilitres) -> Option<Millilitres> {
+    let Some(ratio) = &product.ratio else { return Some(ready) };
+    if ratio.by != RatioBy::Volume {
+        return None;
+    }
+    let others: Vec<Decimal> =
+        [&ratio.hardener, &ratio.thinner].into_iter().flatten().map(|addition| addition.parts).collect();
+    colour_of(ready, ratio.colour, &others).ok()
+}
+
+fn estimate(
+    job: &Job,
+    standing: &Standing<'_>,
+    catalogue: &Catalogue,
+    recipe: Option<&Recipe>,
+    usual: &Usual,
+) -> Result<(Surface, Need), WantLack> {
+    let plan = standing.plan;
+    let product = product_of(job, plan, catalogue)?;
+    let film = match recipe {
+        Some(recipe) => Film::of_sheet(catalogue, product, recipe, standing.wanted, usual.efficiency)?,
+        None => film_of_tin(product, standing.wanted, usual.efficiency)?,
+    };
+    let cards = cards(job, plan.role, film.coats, usual);
+    let surface = Surface::of([on_the_car(job, plan, catalogue)?], cards, film.coats);
+    Ok((surface, needed(surface, film, usual.behind)?))
+}
+
+/// How much that layer of the job wants; none if it is not planned. `past` is what the shop's record has of such layers, the
+/// latest last; `smallest` is the smallest weight that the scale weighs well enough, if that is known.
+pub fn wanted(
+    job: &Job,
+    layer: Role,
+    catalogue: &Catalogue,
+    past: &[Past],
+    usual: &Usual,
+    smallest: Option<Grams>,
+) -> Option<Wanted> {
+    let standing = job.standing(layer)?;
+    let plan = standing.plan;
+    let product = product_of(job, plan, catalogue);
+    let (recipe, unready) = match readied(job, plan, catalogue) {
+        Ok(recipe) => (recipe, None),
+        Err(lack) => (None, Some(lack)),
+    };
+    let found = match unready {
+        Some(lack) => Err(lack),
+        None => estimate(job, &standing, catalogue, recipe.as_ref(), usual),
+    };
+    let need = found.as_ref().ok().map(|(_, need)| *need);
+    let advice = need.map(|need| advice(need.total(), past, usual.odds));
+    let aim = plan.asked.or_else(|| advice.as_ref().map(|advice| whole(advice.mix)));
+    let to_mix = aim.map(|aim| match &recipe {
+        Some(recipe) => ToMix::of(recipe, aim, smallest),
+        None => ToMix { wanted: aim, smallest: None },
+    });
+    let colour = to_mix.and_then(|to_mix| match &recipe {
+        Some(recipe) => Some(colour_volume(recipe, to_mix.offered())),
+        None => colour_by_ratio(product.as_ref().ok()?, to_mix.offered()),
+    });
+    Some(Wanted {
+        layer,
+        product: product.as_ref().ok().map(|product| product.code.as_str().to_owned()),
+        coats: standing.wanted.or_else(|| product.as_ref().ok()?.coats),
+        surface: found.as_ref().ok().map(|(surface, _)| *surface),
+        need,
+        asked: plan.asked,
+        advice,
+        to_mix,
+        colour,
+        lacks: found.err(),
+    })
+}
+
+/// Never less than that, in whole millilitres.
+fn whole(volume: Millilitres) -> Millilitres {
+    Millilitres::new(volume.decimal().ceil())
+}
+
+/// So many times in ten, in words.
+fn times_in_ten(times: u32) -> String {
+    let word = match times {
+        0 => return "less than once in ten".to_owned(),
+        1 => return "once in ten".to_owned(),
+        2 => return "twice in ten".to_owned(),
+        3 => "three",
+        4 => "four",
+        5 => "five",
+        6 => "six",
+        7 => "seven",
+        8 => "eight",
+        _ => "nine",
+    };
+    format!("{word} times in ten")
+}
+
+impl Wanted {
+    /// What it is estimated to need, by the product's sheet alone, to a millionth of a millilitre: what is written down of a
+    /// mix.
+    pub fn estimate(&self) -> Option<Millilitres> {
+        self.need.map(|need| Millilitres::new(need.total().decimal().round_dp(6).normalize()))
+    }
+
+    /// What that means, in one sentence for who mixes it.
+    pub fn sentence(&self, notation: Notation) -> String {
+        let mut said = match (self.asked, &self.advice, &self.lacks) {
+            (Some(asked), Some(advice), _) => {
+                let asked = notation.given_volume(asked);
+                format!("{asked}, as it is asked for; {}", Self::advised(advice, notation, self.layer, true))
+            }
+            (Some(asked), None, lacks) => {
+                let why = lacks.as_ref().map_or_else(String::new, |lack| format!("; {lack}"));
+                format!("{}, as it is asked for{why}", notation.given_volume(asked))
+            }
+            (None, Some(advice), _) => Self::advised(advice, notation, self.layer, false),
+            (None, None, Some(lack)) => lack.to_string(),
+            (None, None, None) => "nothing is known of how much it wants".to_owned(),
+        };
+        if let Some(to_mix) = self.to_mix
+            && let Some(smallest) = to_mix.smallest
+        {
+            let _ = write!(
+                said,
+                "; the smallest that can be weighed well is {}, which leaves {}",
+                notation.volume_up(smallest),
+                notation.volume_number(to_mix.beyond(), 0),
+            );
+        }
+        said
+    }
+
+    fn advised(advice: &Advice, notation: Notation, layer: Role, beside: bool) -> String {
+        let mix = notation.volume_up(advice.mix);
+        let Some(in_ten) = advice.in_ten else {
+            let alone =
+                if beside { format!("the estimate is {mix}") } else { format!("{mix}: the estimate alone") };
+            let such = if layer == Role::Undercoat { "such an" } else { "such a" };
+            return format!("{alone}, since the shop's record of {such} {} is empty", layer.name());
+        };
+        let often = times_in_ten(in_ten);
+        let mut said = if beside {
+            format!("by the shop's record {mix} is enough {often}")
+        } else {
+            format!("{mix}: enough {often}")
+        };
+        if let Some((mixed, left)) = advice.last.filter(|(_, left)| left.is_positive() && !beside) {
+            let number = |volume| notation.volume_number(volume, 0);
+            let _ = write!(said, "; mixing {}, as last time, would leave {}", number(mixed), number(left));
+        }
+        said
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::{Ids, MixId};
+    use crate::catalogue::{ColourCode, Finish};
+    use crate::job::{CardChosen, CardMade, JobEvent, Joined, Opening, Panel};
+    use crate::units::{Stamp, parse_area};
+
+    fn ml(text: &str) -> Millilitres {
+        Millilitres::parse(text).unwrap()
+    }
+
+    fn percent(text: &str) -> Share {
+        Share::parse_percent(text).unwrap()
+    }
+
+    fn panel(name: &str, area: Option<Decimal>) -> Panel {
+        Panel { name: name.into(), area }
+    }
+
+    /// A three-stage job of the invented shop, of these panels.
+    fn job(panels: Vec<Panel>, change: impl FnOnce(&mut Opening)) -> Job {
+        let roles = [Role::Undercoat, Role::Ground, Role::Pearl, Role::Blender, Role::Clear];
+        let mut opening = Opening {
+            name: "26-118 tailgate".into(),
+            vehicle: None,
+            colour: ColourCode::new("PB-3140"),
+            variant: "standard".into(),
+            finish: Finish::ThreeStage,
+            panels,
+            layers: roles.map(LayerPlan::of).to_vec(),
+        };
+        change(&mut opening);
+        Job::open(Stamp(0), &JobEvent::Opened(opening)).unwrap()
+    }
+
+    fn tailgate() -> Job {
+        job(vec![panel("Tailgate", None)], |_| {})
+    }
+
+    fn of(job: &Job, role: Role, past: &[Past]) -> Wanted {
+        wanted(job, role, &Catalogue::demo(), past, &Usual::default(), None).unwrap()
+    }
+
+    fn shown(wanted: &Wanted) -> [String; 3] {
+        let need = wanted.need.unwrap();
+        [need.car, need.cards, need.total()].map(|volume| volume.with_decimals(3))
+    }
+
+    fn mix(number: u64) -> MixId {
+        Ids::counted(number).mix(Stamp(0))
+    }
+
+    /// By hand, with the shop's tailgate of 1.3 m², 60 % on the car, 40 mL in the gun and four cards of 0.03 m². Ground, 2
+    /// coats of 12 µm of 28 %: 1.3 · 24 / 0.168, and 0.12 · 24 / 0.168 for the cards. Pearl, 3 coats of 6 µm of 12 %, the
+    /// cards with one to four: 1.3 · 18 / 0.072 and 0.03 · 10 · 6 / 0.072. Blender, one of 5 µm of 14 %, on no card:
+    /// 1.3 · 5 / 0.084. Clear, 2 of 27.5 µm of 45 %: 1.3 · 55 / 0.27 and 0.12 · 55 / 0.27.
+    #[test]
+    fn from_panels_sheets_and_cards() {
+        let job = tailgate();
+        assert_eq!(shown(&of(&job, Role::Ground, &[])), ["185.714", "17.143", "242.857"]);
+        assert_eq!(shown(&of(&job, Role::Pearl, &[])), ["325.000", "25.000", "390.000"]);
+        assert_eq!(shown(&of(&job, Role::Blender, &[])), ["77.381", "0.000", "117.381"]);
+        assert_eq!(shown(&of(&job, Role::Clear, &[])), ["264.815", "24.444", "329.259"]);
+        let ground = of(&job, Role::Ground, &[]);
+        assert_eq!(ground.to_mix.unwrap().wanted, ml("243"), "in whole millilitres, rounded up");
+        // 10 : 1 : 3 by volume: ten fourteenths of 243.
+        assert_eq!(ground.colour.unwrap().with_decimals(2), "173.57");
+        assert_eq!((ground.product.as_deref(), ground.coats, ground.lacks), (Some("GC-2"), Some(2), None));
+        assert_eq!(wanted(&job, Role::Base, &Catalogue::demo(), &[], &Usual::default(), None), None);
+    }
+
+    /// Worked by the Paints & Coatings Resource Center (read; its columns of 35 % and 30 %): a gallon of 52 % in 1.5 mil
+    /// covers 194.5 ft² at 35 %, and 167 ft² at 30 %. So panels of that size want a gallon, 3785.4 mL, to its rounding.
+    #[test]
+    fn a_printed_example_through_a_job() {
+        for (efficiency, feet, within) in [("35 %", "194.5", "4"), ("30 %", "167", "12")] {
+            let mut shop = Catalogue::demo();
+            let clear = shop.products.iter_mut().find(|product| product.is_for(Role::Clear)).unwrap();
+            clear.film_um = Some("38.1".parse().unwrap());
+            (clear.coats, clear.solids) = (Some(1), Some(percent("52 %")));
+            let area = parse_area(&format!("{feet} ft2")).unwrap();
+            let job = job(vec![panel("hull", Some(area.decimal()))], |_| {});
+            let usual = Usual { efficiency: percent(efficiency), cards: 0, ..Usual::default() };
+            let need = wanted(&job, Role::Clear, &shop, &[], &usual, None).unwrap().need.unwrap();
+            let off = (need.car - ml("3785.411784")).abs();
+            assert!(off < ml(within), "{efficiency}: {}", need.car);
+        }
+    }
+
+    #[test]
+    fn the_chosen_count_is_what_the_car_gets_and_cards_are_counted_once() {
+        let mut job = tailgate();
+        let made = |card, mix| CardMade { mix, ..CardMade::of(card, Role::Pearl, card) };
+        let joined = |number, for_cards| {
+            JobEvent::MixJoined(Joined { for_cards, ..Joined::of(mix(number), Role::Pearl) })
+        };
+        job.apply(Stamp(1), &joined(1, true));
+        for card in 1..=4 {
+            job.apply(Stamp(1), &JobEvent::CardMade(made(card, Some(mix(1)))));
+        }
+        let chosen = CardChosen { layer: Role::Pearl, coats: 4, card: Some(4) };
+        job.apply(Stamp(2), &JobEvent::CardChosen(chosen));
+        // 1.3 · 24 / 0.072: the cards were made, from a mix of their own.
+        assert_eq!(shown(&of(&job, Role::Pearl, &[])), ["433.333", "0.000", "473.333"]);
+        assert_eq!(shown(&of(&job, Role::Ground, &[])), ["185.714", "0.000", "225.714"]);
+        // Two more out of the mix for the car: 0.03 · 11 · 6 / 0.072.
+        job.apply(Stamp(3), &joined(2, false));
+        for card in 5..=6 {
+            job.apply(Stamp(3), &JobEvent::CardMade(made(card, Some(mix(2)))));
+        }
+        assert_eq!(shown(&of(&job, Role::Pearl, &[])), ["433.333", "27.500", "500.833"]);
+    }
+
+    #[test]
+    fn a_layer_may_be_wider_or_smaller_than_the_panels() {
+        let wide = |opening: &mut Opening| {
+            let blender = opening.layers.iter_mut().find(|layer| layer.role == Role::Blender).unwrap();
+            blender.area = Some(Decimal::new(168, 2));
+        };
+        // 1.68 · 5 / 0.084.
+        assert_eq!(
+            shown(&of(&job(vec![panel("tailgate", None)], wide), Role::Blender, &[])),
+            ["100.000", "0.000", "140.000"]
+        );
+    }
+
+    #[test]
+    fn in_one_sentence() {
+        let job = tailgate();
+        let say = |role, past: &[Past]| of(&job, role, past).sentence(Notation::METRIC);
+        assert_eq!(
+            say(Role::Pearl, &[]),
+            "390 mL: the estimate alone, since the shop's record of such a pearl coat is empty"
+        );
+        assert!(say(Role::Undercoat, &[]).ends_with("since the shop's record of such an undercoat is empty"));
+        // Thirty times 270 of 300, by hand: location 30 · ln 0.9 / 31 = -0.10196; squares 3 · 0.0625 + 30/31 · 0.0111 =
+        // 0.19824, over 33 and times 32/31 0.006201, its root 0.07875; t of 0.9 with 33 is 1.308: exp(0.00104) · 390.
+        let past = [Past { estimated: ml("300"), mixed: ml("500"), used: ml("270") }; 30];
+        let found = of(&job, Role::Pearl, &past);
+        let mix = found.advice.as_ref().unwrap().mix;
+        assert_eq!(mix, ml("391"));
+        assert_eq!(found.to_mix.unwrap().wanted, mix);
+        assert_eq!(
+            found.sentence(Notation::METRIC),
+            "391 mL: enough nine times in ten; mixing 500, as last time, would leave 109"
+        );
+        let smallest = wanted(
+            &job,
+            Role::Ground,
+            &Catalogue::demo(),
+            &[],
+            &Usual::default(),
+            Some(Grams::parse("8.2").unwrap()),
+        );
+        let said = smallest.unwrap().sentence(Notation::METRIC);
+        assert!(said.contains("; the smallest that can be weighed well is "), "{said}");
+    }
+
+    #[test]
+    fn what_a_person_asks_for_goes_before_what_is_advised() {
+        let ask =
+            |opening: &mut Opening| opening.layers.iter_mut().for_each(|layer| layer.asked = Some(ml("350")));
+        let asked = of(&job(vec![panel("tailgate", None)], ask), Role::Pearl, &[]);
+        assert_eq!((asked.to_mix.unwrap().wanted, asked.estimate().unwrap()), (ml("350"), ml("390")));
+        assert_eq!(
+            asked.sentence(Notation::METRIC),
+            "350 mL, as it is asked for; the estimate is 390 mL, since the shop's record of such a pearl coat is empty"
+        );
+        let unknown = of(&job(vec![], ask), Role::Pearl, &[]);
+        assert_eq!((unknown.to_mix.unwrap().wanted, unknown.need), (ml("350"), None));
+        let said = unknown.sentence(Notation::METRIC);
+        assert!(said.starts_with("350 mL, as it is asked for; what is painted is not said"), "{said}");
+    }
+
+    #[test]
+    fn what_is_missing_is_said_with_where_it_goes() {
+        let say = |job: &Job, shop: &Catalogue| {
+            let found = wanted(job, Role::Clear, shop, &[], &Usual::default(), None).unwrap();
+            assert_eq!((found.need, found.to_mix, found.colour), (None, None, None));
+            found.sentence(Notation::METRIC)
+        };
+        let shop = Catalogue::demo();
+        assert!(say(&job(vec![], |_| {}), &shop).contains("name the panels of the job"));
+        let unknown = say(&job(vec![panel("spoiler", None)], |_| {}), &shop);
+        assert!(unknown.contains("'spoiler'") && unknown.contains("panels.toml"), "{unknown}");
+        let mut bare = Catalogue::demo();
+        bare.products.clear();
+        let none = say(&tailgate(), &bare);
+        assert!(none.contains("roles = [\"clear\"]") && none.contains("products.toml"), "{none}");
+        let named = |opening: &mut Opening| {
+            opening.layers.iter_mut().for_each(|layer| layer.product = Some("GONE-1".into()));
+        };
+        assert!(say(&job(vec![panel("tailgate", None)], named), &shop).contains("the product GONE-1"));
+        let mut no_film = Catalogue::demo();
+        no_film.products.iter_mut().for_each(|product| product.film_um = None);
+        assert!(say(&tailgate(), &no_film).contains("add film to products.toml"));
+    }
+
+    #[test]
+    fn no_more_is_promised_than_holds() {
+        let said: Vec<String> = [0, 1, 2, 5, 9].map(times_in_ten).to_vec();
+        let expected = [
+            "less than once in ten",
+            "once in ten",
+            "twice in ten",
+            "five times in ten",
+            "nine times in ten",
+        ];
+        assert_eq!(said, expected);
+    }
+}

@@ -1,0 +1,82 @@
+//! The repairs on the screen: the list of them, the one that is opened, and what is under way of them.
+
+use super::new_job::NewJob;
+use super::ticking::Heeded;
+use crate::book::{EventId, JobId};
+use crate::catalogue::Role;
+use crate::job::{Job, JobJournal, Wanted};
+use tui_input::{Input, InputRequest};
+
+/// The list of the jobs on the screen.
+#[derive(Debug, Default)]
+pub(super) struct JobsPage {
+    /// What was typed to find one.
+    pub(super) query: Input,
+    /// Which of the rows is marked.
+    pub(super) selected: usize,
+    /// Whether the closed ones are shown.
+    pub(super) closed: bool,
+}
+
+impl JobsPage {
+    /// Whether a job has all the words that were typed.
+    pub(super) fn has(&self, job: &Job) -> bool {
+        let typed = self.query.value().to_lowercase();
+        let vehicle = job.vehicle.as_deref().unwrap_or_default();
+        let text = [job.name.as_str(), vehicle, job.colour.as_str()].join(" ").to_lowercase();
+        typed.split_whitespace().all(|word| text.contains(word))
+    }
+
+    /// Changes what is typed.
+    pub(super) fn edit(&mut self, request: InputRequest) {
+        if self.query.handle(request).is_some_and(|change| change.value) {
+            self.selected = 0;
+        }
+    }
+}
+
+/// A job on the screen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct JobPage {
+    /// Which.
+    pub(super) job: JobId,
+    /// The place of the marked card among its cards.
+    pub(super) card: usize,
+}
+
+/// A card that is being noted, as far as it was typed.
+#[derive(Clone, Debug, Default)]
+pub(super) struct CardDraft {
+    /// Its coats, over what, with which gun.
+    pub(super) typed: [String; 3],
+}
+
+/// What is under way of the jobs.
+#[derive(Debug, Default)]
+pub(super) struct Jobs {
+    /// What is said once the event with that identity is on disk.
+    pub(super) told: Vec<(EventId, String)>,
+    /// The job that is being opened: what was typed of it stays while somebody looks elsewhere.
+    pub(super) form: Option<NewJob>,
+    /// The card that is being noted.
+    pub(super) card: CardDraft,
+    /// The closed jobs, the latest first; none before they were read, a sentence where they could not be.
+    pub(super) closed: Option<Result<Vec<JobJournal>, String>>,
+    /// Whether they are being read.
+    pub(super) reading: bool,
+    /// What each layer of the job on the screen wants, and of which state of the job that was reckoned.
+    pub(super) wanted: Vec<Wanted>,
+    pub(super) reckoned: Option<(JobId, u32, bool)>,
+    /// The times that were heard of.
+    pub(super) heeded: Heeded,
+}
+
+/// The layer that its cards are made of: the first that is matched by cards.
+pub(super) fn carded(job: &Job) -> Option<Role> {
+    job.plan().iter().map(|plan| plan.role).find(|role| Job::wants_cards(*role))
+}
+
+/// The layer under way: the first that is not done.
+pub(super) fn under_way(job: &Job) -> Option<Role> {
+    job.standings().find(|layer| layer.finished.is_none()).map(|layer| layer.plan.role)
+}

@@ -1,0 +1,192 @@
+//! From the state of the jobs to what is drawn of them.
+
+use super::app::App;
+use super::job_asks::coats_words;
+use super::jobs::{JobPage, JobsPage};
+use super::message::Now;
+use super::new_job::about;
+use super::on_job::{coats_of, time_words};
+use super::screens::{CardBox, Chrome, JobRow, JobView, JobsView, LayerRow};
+use super::view::input;
+use crate::book::MixId;
+use crate::job::card::comparison;
+use crate::job::{Card, Countdown, Job, Run, Standing};
+use crate::units::Stamp;
+
+/// Hands on the view of the list.
+pub(super) fn with_jobs(
+    app: &App,
+    page: &JobsPage,
+    now: Now,
+    chrome: Chrome<'_>,
+    see: impl FnOnce(JobsView<'_>),
+) {
+    let jobs: Vec<&Job> = app.job_rows(page).into_iter().map(crate::job::JobJournal::job).collect();
+    let texts: Vec<[String; 2]> =
+        jobs.iter().map(|job| [colour(app, job), next(app, job, now.stamp)]).collect();
+    let rows: Vec<JobRow<'_>> = jobs
+        .iter()
+        .zip(&texts)
+        .map(|(job, [colour, next])| JobRow {
+            name: &job.name,
+            vehicle: job.vehicle.as_deref().unwrap_or_default(),
+            colour,
+            next,
+        })
+        .collect();
+    see(JobsView {
+        rows: &rows,
+        closed: page.closed,
+        reading: app.jobs_at_work.reading,
+        query: input(&page.query),
+        selected: page.selected.min(rows.len().saturating_sub(1)),
+        link_words: app.scale.word(),
+        chrome,
+    });
+}
+
+/// The colour's code, and its name if the shop has it.
+fn colour(app: &App, job: &Job) -> String {
+    let code = job.colour.as_str();
+    let place = app.known.place_of(code, &job.variant);
+    match place.and_then(|place| app.known.entry(place)) {
+        Some(entry) => format!("{code} {}", entry.name),
+        None => code.to_owned(),
+    }
+}
+
+fn next(app: &App, job: &Job, now: Stamp) -> String {
+    let notation = app.notation();
+    job.next(now).words(now, |volume| notation.given_volume(volume))
+}
+
+/// Hands on the view of one job.
+pub(super) fn with_job(
+    app: &App,
+    page: JobPage,
+    now: Now,
+    chrome: Chrome<'_>,
+    see: impl FnOnce(JobView<'_>),
+) {
+    let Some(job) = app.job_of(page.job) else { return };
+    let now = now.stamp;
+    let standings: Vec<Standing<'_>> = job.standings().collect();
+    let cells: Vec<[String; 6]> = standings.iter().map(|layer| cells(app, layer, now)).collect();
+    let at = job.next(now).layer();
+    let layers: Vec<LayerRow<'_>> = standings
+        .iter()
+        .zip(&cells)
+        .map(|(layer, cells)| LayerRow {
+            name: layer.plan.role.name(),
+            cells: cells.each_ref().map(String::as_str),
+            is_next: at == Some(layer.plan.role),
+            is_done: layer.finished.is_some(),
+        })
+        .collect();
+    let words: Vec<String> = job.cards().map(card_words).collect();
+    let cards: Vec<CardBox<'_>> = job
+        .cards()
+        .zip(&words)
+        .map(|(card, words)| CardBox {
+            number: card.made.card,
+            coats: card.made.coats,
+            is_chosen: is_chosen(job, card),
+            words,
+        })
+        .collect();
+    let (next, colour) = (next(app, job, now), format!("{}, {}", colour(app, job), job.finish));
+    let about = about(job.vehicle.as_deref(), &job.panels, app.notation());
+    let sentence = app.wanted_sentence(job, now);
+    let compared = comparison(job.cards()).words(app.notation()).join(" ");
+    see(JobView {
+        name: &job.name,
+        colour: &colour,
+        about: &about,
+        layers: &layers,
+        sentence: &sentence,
+        cards: &cards,
+        compared: &compared,
+        card: page.card.min(cards.len().saturating_sub(1)),
+        note: job.notes().last().map_or("", |(_, text)| text.as_str()),
+        next: &next,
+        link_words: app.scale.word(),
+        chrome,
+    });
+}
+
+fn is_chosen(job: &Job, card: &Card) -> bool {
+    let standing = job.standing(card.made.layer);
+    let chosen = standing.and_then(|layer| layer.chosen).and_then(|chosen| chosen.card);
+    chosen == Some(card.made.card)
+}
+
+/// What is known of a card, in a line.
+fn card_words(card: &Card) -> String {
+    let made = &card.made;
+    let mut words = format!("card {}: {} of the {}", made.card, coats_words(made.coats), made.layer.name());
+    for said in card.said().into_iter().chain(card.sights.iter().map(|(_, sight)| sight.words())) {
+        words.push_str("; ");
+        words.push_str(&said);
+    }
+    words
+}
+
+/// What stands in the columns of a layer.
+fn cells(app: &App, layer: &Standing<'_>, now: Stamp) -> [String; 6] {
+    let running = |run: Option<&Run>| -> Option<Countdown> {
+        run.filter(|run| run.is_running(now)).map(|run| run.countdown)
+    };
+    let is_done = layer.finished.is_some();
+    let bake = match (layer.bake, layer.plan.bake) {
+        (Some(run), _) if run.is_running(now) => time_words(Some(run.countdown), now),
+        (Some(_), _) => "over".to_owned(),
+        (None, Some(minutes)) => format!("{minutes} min"),
+        (None, None) => "-".to_owned(),
+    };
+    [
+        app.amount_words(layer),
+        mixed(app, &layer.mixes),
+        time_words(layer.activated.filter(|_| !is_done), now),
+        coats_of(layer.sprayed(), layer.wanted),
+        time_words(running(layer.flash_off), now),
+        bake,
+    ]
+}
+
+/// The number of the mix of a layer as far as it is known here, else how many there are.
+fn mixed(app: &App, mixes: &[MixId]) -> String {
+    let [mix] = mixes else {
+        return if mixes.is_empty() { "-".to_owned() } else { format!("{} mixes", mixes.len()) };
+    };
+    let at_bench = app.bench().filter(|bench| bench.journal().mix() == *mix).map(super::bench::Bench::number);
+    let waits = app
+        .waiting
+        .iter()
+        .chain(&app.cups)
+        .find(|one| one.journal.as_ref().is_ok_and(|journal| journal.mix() == *mix));
+    let number = at_bench.or(waits.map(|one| one.number));
+    number.map_or_else(|| "mixed".to_owned(), |number| format!("mix {number:04}"))
+}
+
+impl App {
+    /// How much to mix of a layer, ready to spray: what was asked for, or what it wants.
+    fn amount_words(&self, layer: &Standing<'_>) -> String {
+        let notation = self.notation();
+        let wanted = self.jobs_at_work.wanted.iter().find(|wanted| wanted.layer == layer.plan.role);
+        let wanted = wanted.and_then(|wanted| wanted.to_mix).map(|to_mix| to_mix.wanted);
+        match (layer.plan.asked, wanted) {
+            (Some(asked), _) => notation.given_volume(asked),
+            (None, Some(wanted)) => notation.volume_up(wanted),
+            (None, None) => "-".to_owned(),
+        }
+    }
+
+    /// How much the layer that is next wants, as long as nothing of it is mixed.
+    fn wanted_sentence(&self, job: &Job, now: Stamp) -> String {
+        let next = job.next(now).layer().and_then(|role| job.standing(role));
+        let next = next.filter(|layer| layer.mixes.is_empty() && layer.coats.is_empty());
+        let wanted = next
+            .and_then(|layer| self.jobs_at_work.wanted.iter().find(|wanted| wanted.layer == layer.plan.role));
+        wanted.map_or_else(String::new, |wanted| wanted.sentence(self.notation()))
+    }
+}

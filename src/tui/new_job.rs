@@ -1,0 +1,313 @@
+//! A job that is being opened, as far as it was typed: one short form, a line at a time.
+
+use crate::catalogue::{Catalogue, Colour, Finish, Found, Role, Word as _, nearest};
+use crate::job::{LayerPlan, Opening, Panel};
+use crate::units::{Area, Decimal, Notation, parse_decimal_with_comma};
+
+/// A line of the form.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum JobField {
+    /// What the shop calls it.
+    Name,
+    /// Which vehicle.
+    Vehicle,
+    /// The colour.
+    Colour,
+    /// What is painted.
+    Panels,
+    /// How the colour is built up.
+    Finish,
+}
+
+impl JobField {
+    /// All of them, in the order in which they are asked.
+    pub(super) const ALL: [Self; 5] = [Self::Name, Self::Vehicle, Self::Colour, Self::Panels, Self::Finish];
+
+    /// In a word.
+    pub(super) const fn word(self) -> &'static str {
+        match self {
+            Self::Name => "name",
+            Self::Vehicle => "vehicle",
+            Self::Colour => "colour",
+            Self::Panels => "panels",
+            Self::Finish => "finish",
+        }
+    }
+
+    /// The question.
+    pub(super) const fn question(self) -> &'static str {
+        match self {
+            Self::Name => "a new job: what is it called?",
+            Self::Vehicle => "which vehicle?",
+            Self::Colour => "which colour?",
+            Self::Panels => "which panels?",
+            Self::Finish => "built up how?",
+        }
+    }
+
+    /// What helps to answer it.
+    pub(super) const fn hint(self) -> &'static str {
+        match self {
+            Self::Name => "the shop's own number or name, which no other job has: 26-118 tailgate",
+            Self::Vehicle => "in your own words; Enter alone if it need not be said",
+            Self::Colour => "type its code, name or words of it; the marked one is taken",
+            Self::Panels => "with commas between: bonnet, front wing, spoiler=0.3 m2; Enter alone: not said",
+            Self::Finish => {
+                "single-stage, two-stage, three-stage; Enter alone: as the colour is. Enter opens it"
+            }
+        }
+    }
+
+    /// Its place in the form.
+    pub(super) const fn place(self) -> usize {
+        match self {
+            Self::Name => 0,
+            Self::Vehicle => 1,
+            Self::Colour => 2,
+            Self::Panels => 3,
+            Self::Finish => 4,
+        }
+    }
+
+    /// The one before or after; none beyond the ends.
+    pub(super) fn beside(self, down: bool) -> Option<Self> {
+        let at = if down { self.place().checked_add(1) } else { self.place().checked_sub(1) };
+        Self::ALL.get(at?).copied()
+    }
+}
+
+/// What was typed so far.
+#[derive(Clone, Debug, Default)]
+pub(super) struct NewJob {
+    typed: [String; 5],
+    /// The colours that fit what is typed for one, the best first.
+    pub(super) found: Vec<Found>,
+    /// The colour that was taken, code and variant.
+    pub(super) colour: Option<(String, String)>,
+}
+
+impl NewJob {
+    /// What was typed there.
+    pub(super) fn get(&self, field: JobField) -> &str {
+        self.typed.get(field.place()).map_or("", String::as_str)
+    }
+
+    /// Types that there.
+    pub(super) fn set(&mut self, field: JobField, text: &str) {
+        if let Some(line) = self.typed.get_mut(field.place()) {
+            text.clone_into(line);
+        }
+    }
+
+    /// Whether nothing was typed at all.
+    pub(super) fn is_blank(&self) -> bool {
+        self.typed.iter().all(String::is_empty)
+    }
+
+    /// Whether what is typed there can be; a sentence where it cannot.
+    pub(super) fn check(&self, field: JobField, shop: &Catalogue) -> Result<(), String> {
+        match field {
+            JobField::Name if self.get(field).is_empty() => Err(crate::job::Refusal::NoName.to_string()),
+            JobField::Colour if self.colour.is_none() => {
+                Err("no colour of the shop has that: type some of its code or name".to_owned())
+            }
+            JobField::Panels => panels(self.get(field), shop).map(drop),
+            JobField::Finish => self.finish().map(drop),
+            JobField::Name | JobField::Vehicle | JobField::Colour => Ok(()),
+        }
+    }
+
+    fn finish(&self) -> Result<Option<Finish>, String> {
+        let typed = self.get(JobField::Finish);
+        if typed.is_empty() {
+            return Ok(None);
+        }
+        Finish::from_word(typed).map(Some).ok_or_else(|| {
+            let words: Vec<_> = Finish::ALL.iter().map(|finish| finish.word()).collect();
+            format!("'{typed}' is no finish: it is one of {}", words.join(", "))
+        })
+    }
+
+    /// What opens the job; the line that is wrong and why, where one is.
+    pub(super) fn opening(&self, colour: &Colour, shop: &Catalogue) -> Result<Opening, (JobField, String)> {
+        for field in JobField::ALL {
+            self.check(field, shop).map_err(|why| (field, why))?;
+        }
+        let finish = self.finish().map_err(|why| (JobField::Finish, why))?.unwrap_or(colour.finish);
+        let panels = panels(self.get(JobField::Panels), shop).map_err(|why| (JobField::Panels, why))?;
+        let vehicle = self.get(JobField::Vehicle);
+        Ok(Opening {
+            name: self.get(JobField::Name).to_owned(),
+            vehicle: (!vehicle.is_empty()).then(|| vehicle.to_owned()),
+            colour: colour.code.clone(),
+            variant: colour.variant.clone(),
+            finish,
+            panels,
+            layers: layers(colour, finish, shop),
+        })
+    }
+}
+
+/// The layers of that colour from the panel outwards, and clear where it has any; each with what its product's sheet says.
+fn layers(colour: &Colour, finish: Finish, shop: &Catalogue) -> Vec<LayerPlan> {
+    let own = colour.layers.iter().map(|layer| layer.role).filter(|role| !finish.excludes().contains(role));
+    let mut roles: Vec<Role> = own.chain(finish.needs().iter().copied()).collect();
+    if !finish.excludes().contains(&Role::Clear) {
+        roles.push(Role::Clear);
+    }
+    roles.sort_unstable();
+    roles.dedup();
+    let plan = |role: Role| {
+        let layer = colour.layer(role);
+        let product = match layer {
+            Some(layer) => shop.product_for(layer),
+            None => shop.products.iter().find(|product| product.is_for(role)),
+        };
+        let mut plan = LayerPlan::of(role);
+        plan.shade = layer.and_then(|layer| layer.shade.clone());
+        if let Some(product) = product {
+            plan.product = Some(product.code.as_str().to_owned());
+            // How many coats of pearl the car gets the cards say.
+            plan.coats = product.coats.filter(|_| !crate::job::Job::wants_cards(role));
+            plan.flash_off = product.flash_off;
+            plan.bake = product.bake.as_ref().map(|bake| bake.minutes);
+        }
+        plan
+    };
+    roles.into_iter().map(plan).collect()
+}
+
+/// A square foot in m²: 0.3048 m squared (the international foot is 0.3048 m by definition).
+const SQUARE_FOOT: Decimal = Decimal::from_parts(9_290_304, 0, 0, false, 8);
+
+/// Reads `bonnet, spoiler=0.3 m2`: the area of a panel that the shop has on file need not be said.
+fn panels(typed: &str, shop: &Catalogue) -> Result<Vec<Panel>, String> {
+    // A comma within a number parts nothing.
+    let mut pieces: Vec<String> = Vec::new();
+    for piece in typed.split(',') {
+        let goes_on = pieces.last().is_some_and(|last| {
+            last.split_once('=').is_some_and(|(_, area)| {
+                !area.is_empty() && area.bytes().all(|b| b.is_ascii_digit() || b == b' ')
+            })
+        }) && piece.starts_with(|c: char| c.is_ascii_digit());
+        match pieces.last_mut().filter(|_| goes_on) {
+            Some(last) => {
+                last.push('.');
+                last.push_str(piece);
+            }
+            None => pieces.push(piece.to_owned()),
+        }
+    }
+    let pieces = pieces.iter().map(|piece| piece.trim()).filter(|piece| !piece.is_empty());
+    pieces.map(|piece| panel(piece, shop)).collect()
+}
+
+fn panel(piece: &str, shop: &Catalogue) -> Result<Panel, String> {
+    if let Some((name, area)) = piece.rsplit_once('=') {
+        let name = name.trim();
+        if name.is_empty() {
+            return Err(format!("'{piece}': a panel's name was expected before ="));
+        }
+        return Ok(Panel { name: name.to_owned(), area: Some(area_of(area)?) });
+    }
+    if let Some(known) = shop.panel(piece) {
+        return Ok(Panel { name: known.name.clone(), area: known.area_on(None).map(Area::decimal) });
+    }
+    let names = shop.panels.iter().map(|panel| panel.name.as_str());
+    let meant = nearest(piece, names).map(|name| format!("; did you mean {name}?")).unwrap_or_default();
+    Err(format!("'{piece}' is not in panels.toml: say its area, as {piece}=0.9 m2{meant}"))
+}
+
+fn area_of(text: &str) -> Result<Decimal, String> {
+    let text = text.trim();
+    let expected = || format!("'{text}' is no area: write it as 0.9 m2 or 10 ft2");
+    let end = text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ','))).unwrap_or(text.len());
+    let (number, unit) = text.split_at_checked(end).ok_or_else(expected)?;
+    let number = parse_decimal_with_comma(number).map_err(|_unread| expected())?;
+    let area = match unit.trim().to_lowercase().as_str() {
+        "" | "m2" | "m²" | "sq m" => number,
+        "ft2" | "ft²" | "sq ft" => number.checked_mul(SQUARE_FOOT).ok_or_else(expected)?.normalize(),
+        _ => return Err(expected()),
+    };
+    if area > Decimal::ZERO { Ok(area) } else { Err(format!("'{text}' is nothing: an area must be more")) }
+}
+
+/// What is painted and which vehicle, in a line.
+pub(super) fn about(vehicle: Option<&str>, panels: &[Panel], notation: Notation) -> String {
+    let panels = panels.iter().map(|panel| crate::job::sheet::panel_words(panel, notation));
+    vehicle.map(str::to_owned).into_iter().chain(panels).collect::<Vec<_>>().join("; ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(typed: &str) -> Result<Vec<(String, Option<String>)>, String> {
+        let shown = |panel: Panel| (panel.name, panel.area.map(|area| area.to_string()));
+        panels(typed, &Catalogue::demo()).map(|panels| panels.into_iter().map(shown).collect())
+    }
+
+    fn one(name: &str, area: &str) -> (String, Option<String>) {
+        (name.to_owned(), Some(area.to_owned()))
+    }
+
+    #[test]
+    fn panels_come_from_the_shops_file_or_with_an_area() {
+        assert_eq!(read(""), Ok(Vec::new()));
+        let three = vec![one("bonnet", "1.5"), one("front wing", "0.65"), one("spoiler", "0.3")];
+        assert_eq!(read(" Bonnet, front wing,, spoiler = 0.3 m2"), Ok(three.clone()));
+        assert_eq!(read("bonnet, front wing, spoiler=0,3"), Ok(three.clone()));
+        assert_eq!(read("bonnet, front wing, spoiler=0,3 m²,"), Ok(three));
+        // A square foot is 0.3048² = 0.09290304 m².
+        assert_eq!(read("spoiler=10 ft2, roof"), Ok(vec![one("spoiler", "0.9290304"), one("roof", "1.9")]));
+        for (wrong, says) in [
+            ("bonet", "did you mean bonnet?"),
+            ("spoiler", "spoiler=0.9 m2"),
+            ("=1", "before ="),
+            ("spoiler=0", "is nothing"),
+            ("spoiler=1 mL", "is no area"),
+            ("spoiler=", "is no area"),
+        ] {
+            let error = read(wrong).unwrap_err();
+            assert!(error.contains(says), "{wrong}: {error}");
+        }
+    }
+
+    #[test]
+    fn the_layers_are_those_of_the_colour_with_what_its_products_say() {
+        let shop = Catalogue::demo();
+        let colour = shop.colour("PB-3140").unwrap();
+        let plans = layers(colour, Finish::ThreeStage, &shop);
+        let ground = plans.iter().find(|plan| plan.role == Role::Ground).unwrap();
+        assert_eq!((ground.product.as_deref(), ground.coats), (Some("GC-2"), Some(2)));
+        // Five minutes of flash-off and ten of bake: as formulas-demo/products.toml says, common practice, no source.
+        assert_eq!((ground.flash_off, ground.bake), (Some(5), Some(10)));
+        let pearl = plans.iter().find(|plan| plan.role == Role::Pearl).unwrap();
+        assert_eq!((pearl.coats, pearl.flash_off), (None, Some(8)));
+        assert_eq!(plans.last().unwrap().role, Role::Clear);
+        let mut roles: Vec<_> = plans.iter().map(|plan| plan.role).collect();
+        roles.dedup();
+        assert_eq!(roles.len(), plans.len());
+    }
+
+    #[test]
+    fn a_form_says_which_line_is_wrong() {
+        let shop = Catalogue::demo();
+        let colour = shop.colour("PB-3140").unwrap().clone();
+        let mut form = NewJob::default();
+        assert!(form.is_blank());
+        let wrong = |form: &NewJob| form.opening(&colour, &shop).map_err(|(field, _)| field).unwrap_err();
+        assert_eq!(wrong(&form), JobField::Name);
+        form.set(JobField::Name, "26-118 tailgate");
+        assert_eq!(wrong(&form), JobField::Colour);
+        form.colour = Some(("PB-3140".to_owned(), "standard".to_owned()));
+        form.set(JobField::Panels, "tail");
+        assert_eq!(wrong(&form), JobField::Panels);
+        form.set(JobField::Panels, "tailgate");
+        form.set(JobField::Finish, "four-stage");
+        assert_eq!(wrong(&form), JobField::Finish);
+        form.set(JobField::Finish, "Two-stage");
+        let opening = form.opening(&colour, &shop).unwrap();
+        assert_eq!((opening.finish, opening.panels.len(), opening.vehicle), (Finish::TwoStage, 1, None));
+    }
+}

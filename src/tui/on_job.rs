@@ -1,0 +1,214 @@
+//! Keys on one job: Enter does what comes next, whatever that is.
+
+use super::app::{App, Screen};
+use super::job_asks::{JobAsks, coats_words, last_coat};
+use super::jobs::{carded, under_way};
+use super::keys::Action;
+use super::prompt::Asks;
+use super::put_right::Sure;
+use crate::book::JobId;
+use crate::catalogue::Role;
+use crate::job::{Coat, Job, JobEvent, Step, Timer};
+use crate::units::Stamp;
+
+/// Two coats closer than that in microseconds are one whose key was pressed twice (common practice, no source).
+const TWICE: i64 = 10_000_000;
+
+impl App {
+    pub(super) fn act_on_job(&mut self, action: Action) {
+        let Some((id, job)) = self.opened_job() else { return self.open_jobs() };
+        let cards = job.cards().count();
+        match action {
+            Action::Accept => self.do_next_step(id),
+            Action::Back => self.open_jobs(),
+            Action::Previous | Action::Next => {
+                if let Screen::Job(page) = &mut self.screen {
+                    let last = cards.saturating_sub(1);
+                    let card = page.card.min(last);
+                    page.card = match action {
+                        Action::Next => card.saturating_add(1).min(last),
+                        _ => card.saturating_sub(1),
+                    };
+                }
+            }
+            Action::JobSheet => {
+                let name = job.name.replace('"', "'");
+                self.say(format!("the sheet: pourbook job sheet \"{name}\" --html sheet.html"));
+            }
+            Action::ReopenJob if job.closed.is_some() => {
+                self.tell_or_say(id, JobEvent::Reopened, "open again");
+            }
+            Action::NoteOnJob => self.ask_of_job(JobAsks::Note, String::new()),
+            _ if job.closed.is_some() => self.say("this job is closed: open it again first"),
+            Action::AnotherCard => self.ask_card(),
+            Action::CompareCard | Action::ChooseCard if cards == 0 => self.say("no card was made yet"),
+            Action::CompareCard => self.ask_of_job(JobAsks::Seen, String::new()),
+            Action::ChooseCard => self.ask_choice(),
+            Action::CoatsWithoutCard if carded(job).is_none() => {
+                self.say("no layer of this job is matched by spray-out cards");
+            }
+            Action::CoatsWithoutCard => self.ask_of_job(JobAsks::Coats, String::new()),
+            Action::MixLayer => self.mix_layer(id),
+            Action::NotWaited => match job.next(self.now.stamp) {
+                Step::Wait { .. } => self.ask_of_job(JobAsks::WhyNotWaited, String::new()),
+                _ => self.say("nothing has to be waited for"),
+            },
+            Action::Clearance => self.turn_clearance(id),
+            Action::LayerDone => match under_way(job) {
+                Some(layer) => self.layer_done(id, layer),
+                None => self.say("every layer is done"),
+            },
+            Action::WrongCoat if last_coat(job).is_none() => self.say("no coat was sprayed yet"),
+            Action::WrongCoat => self.ask_of_job(JobAsks::WrongCoat, String::new()),
+            Action::CloseJob => self.ask(Asks::Sure(Sure::CloseJob)),
+            _ => {}
+        }
+    }
+
+    /// What comes next is done, or it is said what to wait for.
+    fn do_next_step(&mut self, id: JobId) {
+        let Some(job) = self.job_of(id) else { return };
+        let now = self.now.stamp;
+        match job.next(now) {
+            Step::MakeCards { .. } => self.ask_card(),
+            Step::ChooseCard { .. } => self.ask_choice(),
+            Step::Mix { layer, .. } => self.mix_for_job(id, layer, false),
+            Step::Wait { timer, countdown } => {
+                self.say(format!("{}: {}", timer.name(), countdown.at(now).words()));
+            }
+            Step::Spray { layer, coat, .. } => self.count_coat(id, layer, coat),
+            Step::Bake { layer, minutes } => {
+                let event = JobEvent::TimerStarted { timer: Timer::Bake { layer }, from: now, minutes };
+                self.tell_or_say(
+                    id,
+                    event,
+                    &format!("the bake of the {} began, {minutes} min", layer.name()),
+                );
+            }
+            Step::Finish { layer } => self.layer_done(id, layer),
+            Step::Close => self.tell_or_say(id, JobEvent::Closed, "closed"),
+            Step::Closed => self.say("this job is closed: open it again to go on with it"),
+        }
+    }
+
+    /// One more coat is on the car.
+    fn count_coat(&mut self, id: JobId, layer: Role, coat: u32) {
+        let Some(standing) = self.job_of(id).and_then(|job| job.standing(layer)) else { return };
+        let now = self.now.stamp;
+        let before = standing.coats.last().map_or(i64::MIN, |(_, at)| at.0);
+        if now.0.saturating_sub(before) < TWICE {
+            return self.say(format!("coat {} was counted just now", coat.saturating_sub(1)));
+        }
+        let (flash_off, of) = (standing.plan.flash_off, standing.wanted);
+        let of = of.map(|of| format!(" of {of}")).unwrap_or_default();
+        let event = JobEvent::CoatSprayed(Coat { layer, coat, at: now, flash_off });
+        self.tell_or_say(id, event, &format!("coat {coat}{of} of the {} is on", layer.name()));
+    }
+
+    /// Asks which card matches; the marked one stands there.
+    fn ask_choice(&mut self) {
+        let marked = self.marked_card().map(|card| card.to_string()).unwrap_or_default();
+        self.ask_of_job(JobAsks::Choose, marked);
+    }
+
+    fn mix_layer(&mut self, id: JobId) {
+        let Some(job) = self.job_of(id) else { return };
+        let now = self.now.stamp;
+        let (layer, for_cards) = match job.next(now) {
+            Step::MakeCards { layer } | Step::ChooseCard { layer } => (Some(layer), true),
+            step => (step.layer().or(under_way(job)), false),
+        };
+        match layer {
+            Some(layer) => self.mix_for_job(id, layer, for_cards),
+            None => self.say("every layer is done: there is nothing to mix"),
+        }
+    }
+
+    fn turn_clearance(&mut self, id: JobId) {
+        let Some(job) = self.job_of(id) else { return };
+        let run = job.time(Timer::Clearance);
+        if run.is_some_and(|run| run.is_running(self.now.stamp)) {
+            let event = JobEvent::TimerStopped { timer: Timer::Clearance };
+            return self.tell_or_say(id, event, "the clearance of the booth is stopped");
+        }
+        let last = run.or_else(|| self.jobs.iter().find_map(|other| other.job().time(Timer::Clearance)));
+        let typed = last.map(|run| run.countdown.minutes.to_string()).unwrap_or_default();
+        self.ask_of_job(JobAsks::Clearance, typed);
+    }
+
+    fn layer_done(&mut self, id: JobId, layer: Role) {
+        let done = format!("the {} is done", layer.name());
+        self.tell_or_say(id, JobEvent::LayerFinished { layer }, &done);
+    }
+
+    /// It was answered with yes.
+    pub(super) fn close_job(&mut self) {
+        if let Some((id, _)) = self.opened_job() {
+            self.tell_or_say(id, JobEvent::Closed, "closed");
+        }
+    }
+
+    /// Whether to close the job, and what is not done.
+    pub(super) fn close_question(&self) -> Option<(String, String)> {
+        let (_, job) = self.opened_job()?;
+        let open: Vec<&str> = job
+            .standings()
+            .filter(|layer| layer.finished.is_none())
+            .map(|layer| layer.plan.role.name())
+            .collect();
+        let what = format!("close job {}?", job.name);
+        Some(if open.is_empty() {
+            (what, "every layer is done; it can be opened again".to_owned())
+        } else {
+            (what, format!("not done: {}; it can be opened again", open.join(", ")))
+        })
+    }
+
+    fn tell_or_say(&mut self, id: JobId, event: JobEvent, done: &str) {
+        if let Err(why) = self.tell_of_job(id, event, done) {
+            self.complain(why);
+        }
+    }
+
+    /// Whether that action does something to the job on the screen.
+    pub(super) fn is_of_use_on_job(&self, action: Action) -> bool {
+        let Some((_, job)) = self.opened_job() else { return action == Action::Back };
+        let (is_open, now) = (job.closed.is_none(), self.now.stamp);
+        match action {
+            Action::AnotherCard | Action::CoatsWithoutCard => is_open && can_choose(job),
+            Action::CompareCard => is_open && job.cards().next().is_some(),
+            Action::ChooseCard => is_open && can_choose(job) && job.cards().next().is_some(),
+            Action::Previous | Action::Next => job.cards().nth(1).is_some(),
+            Action::MixLayer | Action::LayerDone => is_open && under_way(job).is_some(),
+            Action::NotWaited => is_open && matches!(job.next(now), Step::Wait { .. }),
+            Action::WrongCoat => is_open && last_coat(job).is_some(),
+            Action::Clearance | Action::CloseJob => is_open,
+            Action::ReopenJob => !is_open,
+            _ => true,
+        }
+    }
+
+    /// Back to the job of that name, if it is there: where a mix was for one, it goes on there.
+    pub(super) fn back_to_job(&mut self, name: Option<&str>) {
+        let job = name.and_then(|name| self.jobs.iter().find(|known| known.job().name == name));
+        if let Some(job) = job.map(crate::job::JobJournal::id) {
+            self.open_job_page(job);
+        }
+    }
+}
+
+/// Whether its layer that is matched by cards is not done yet.
+fn can_choose(job: &Job) -> bool {
+    let layer = carded(job).and_then(|layer| job.standing(layer));
+    layer.is_some_and(|layer| layer.finished.is_none())
+}
+
+/// `2 of 3`, `2`.
+pub(super) fn coats_of(sprayed: u32, wanted: Option<u32>) -> String {
+    wanted.map_or_else(|| coats_words(sprayed), |wanted| format!("{sprayed} of {wanted}"))
+}
+
+/// A time of a layer as it stands, for its column; a dash where there is none.
+pub(super) fn time_words(time: Option<crate::job::Countdown>, now: Stamp) -> String {
+    time.map_or_else(|| "-".to_owned(), |time| super::ticking::left(time, now))
+}
