@@ -2,6 +2,8 @@
 //! same sums by plain SQL over the same file, in the same run.
 //!
 //! `cargo bench --bench ledger -- --postings 10000000`: so many postings, spread over five years; a million unless said.
+//! `--in FOLDER`: where its books are made; they are taken away again. `--keep FILE`: the large one is made there and stays, and
+//! is not made anew where it is there already.
 
 #![allow(
     clippy::expect_used,
@@ -20,12 +22,12 @@ mod year;
 use jiff::tz::TimeZone;
 use pourbook::book::{Envelope, Ledger as _, MixesOf, Opened, SqliteStore, Store, StoreError, TinsOf};
 use pourbook::report::use_of::used;
-use pourbook::report::waste::{By, waste};
+use pourbook::report::waste::{By, totals, waste};
 use pourbook::report::{Bucket, Period};
 use pourbook::stock;
 use pourbook::units::Stamp;
 use rusqlite::Connection;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 use year::Year;
 
@@ -37,22 +39,25 @@ const A_DAY: u64 = 110;
 const POURS: usize = 300;
 
 fn main() {
-    let said = std::env::args().skip_while(|argument| argument != "--postings").nth(1);
-    let wanted: u64 = said.map_or(1_000_000, |number| number.parse().expect("a number"));
-    let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).expect("a folder");
-    let (small, large) = (folder.path().join("small"), folder.path().join("large"));
-    let begun = Instant::now();
-    let mut events = Events::of(wanted);
-    let written = fill(&large, &mut events);
-    let took = begun.elapsed();
+    let said = |name: &str| std::env::args().skip_while(|argument| argument != name).nth(1);
+    let wanted: u64 = said("--postings").map_or(1_000_000, |number| number.parse().expect("a number"));
+    let place = said("--in").unwrap_or_else(|| env!("CARGO_TARGET_TMPDIR").to_owned());
+    let folder = tempfile::tempdir_in(place).expect("a folder");
+    let small = folder.path().join("small");
+    let large = said("--keep").map_or_else(|| folder.path().join("large"), PathBuf::from);
+    if !large.exists() {
+        let begun = Instant::now();
+        let written = fill(&large, &mut Events::of(wanted));
+        println!("{written} events written in {:.0} s", begun.elapsed().as_secs_f64());
+    }
+    drop(to_write(&large));
     let connection = Connection::open(&large).expect("the book");
     let count = |sql: &str| connection.query_row(sql, [], |row| row.get::<_, i64>(0)).expect("a number");
-    let (postings, mixes) = (count("SELECT count(*) FROM postings"), count("SELECT count(*) FROM mix_heads"));
+    let (events, postings) = (count("SELECT count(*) FROM events"), count("SELECT count(*) FROM postings"));
+    let mixes = count("SELECT count(*) FROM mix_heads");
     let bytes = std::fs::metadata(&large).expect("it is there").len();
-    println!(
-        "{written} events, {postings} postings, {mixes} mixes in five years, made in {:.0} s",
-        took.as_secs_f64()
-    );
+    println!("{events} events, {postings} postings, {mixes} mixes in five years");
+    println!("{} mixes have not ended", count("SELECT count(*) FROM mix_heads WHERE outcome IS NULL"));
     println!("on disk {:.0} MB, {:.0} bytes a posting", bytes as f64 / 1e6, bytes as f64 / postings as f64);
 
     let at = Stamp(BEGUN + FIVE_YEARS);
@@ -86,7 +91,7 @@ fn main() {
             &format!("use by month, {name}"),
             3,
             Box::new(|| {
-                used(&store, &period, Some(By::Time(Bucket::Month)), None, &mut |_, _| {}).unwrap();
+                used(&store, &period, Some(By::Time(Bucket::Month)), None).unwrap();
             }),
         );
         time(
@@ -98,14 +103,42 @@ fn main() {
             }),
         );
     }
-    let month = period(30);
-    time(
-        "waste by layer, 30 days, each mix's own events read",
-        3,
-        Box::new(|| {
-            waste(&store, &month, By::Layer, &mut |_, _| {}).unwrap();
-        }),
-    );
+    let berlin = TimeZone::posix("CET-1CEST,M3.5.0,M10.5.0/3").expect("a zone");
+    for (name, days) in [("30 days", 30), ("a year", 365), ("five years", 1_825)] {
+        let here = period(days);
+        let text = format!("{days}d");
+        let there = Period::new(None, None, Some(text.parse().unwrap()), at, berlin.clone()).unwrap();
+        for by in
+            [By::Layer, By::Colour, By::Painter, By::Reason, By::Time(Bucket::Month), By::Time(Bucket::Week)]
+        {
+            time(
+                &format!("waste by {}, {name}", by.word()),
+                3,
+                Box::new(|| drop(std::hint::black_box(totals(&store, &here, by).unwrap()))),
+            );
+        }
+        for by in [By::Layer, By::Time(Bucket::Week), By::Time(Bucket::Day)] {
+            time(
+                &format!("waste by {}, {name}, an hour from UTC", by.word()),
+                3,
+                Box::new(|| drop(std::hint::black_box(totals(&store, &there, by).unwrap()))),
+            );
+        }
+        time(
+            &format!("waste by layer and each mix by itself, {name}"),
+            1,
+            Box::new(|| drop(std::hint::black_box(waste(&store, &here, By::Layer, &mut |_, _| {}).unwrap()))),
+        );
+        for by in [None, Some(By::Time(Bucket::Week)), Some(By::Time(Bucket::Day)), Some(By::Painter)] {
+            let word = by.map_or("toner", By::word);
+            let times = if by == Some(By::Painter) { 1 } else { 3 };
+            time(
+                &format!("use by {word}, {name}"),
+                times,
+                Box::new(|| drop(std::hint::black_box(used(&store, &here, by, None).unwrap()))),
+            );
+        }
+    }
     time("what every account holds", 3, Box::new(|| drop(store.balances().unwrap())));
     time("the shelf", 3, Box::new(|| drop((store.tins(TinsOf::All).unwrap(), store.held("tin").unwrap()))));
     time("leftovers", 3, Box::new(|| drop(stock::leftovers(&store).unwrap())));
@@ -129,7 +162,8 @@ fn main() {
 
     let mut before = Year::of(40, 99);
     let one = pours(&small, &mut Events::after(&mut before, at));
-    let mut again = Year::of(40, 98);
+    // Another year than any before, so that its events are new where the book was kept.
+    let mut again = Year::of(40, 98 + u64::try_from(events).expect("a count"));
     let many = pours(&large, &mut Events::after(&mut again, at));
     let ms = |time: Duration| time.as_secs_f64() * 1_000.0;
     println!(

@@ -1,6 +1,9 @@
 //! The figures a book keeps beside its journal, reckoned anew from the journal alone: what was kept is held against this.
 
-use super::{Envelope, JobId, MixId, Posting};
+use super::mix_sums::MixSums;
+use super::reading::{MixReader, OfKept, TinPrice};
+use super::spans::Span;
+use super::{Account, Envelope, JobId, MixId, Posting};
 use crate::catalogue::TonerCode;
 use crate::mix::Recipe;
 use crate::units::{Grams, Stamp};
@@ -122,6 +125,9 @@ pub struct JobRow {
 /// A day (since 1970-01-01, of UTC), what, why, and of which toner.
 pub type DailyKey = (i64, String, String, String);
 
+/// A span's word, its first day, what, why, and of which toner.
+pub type SpanKey = (String, i64, String, String, String);
+
 /// All the figures of a book. Sums are in micrograms; those of nothing are left out.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Figures {
@@ -129,6 +135,8 @@ pub struct Figures {
     pub balances: BTreeMap<(String, String), i64>,
     /// What happened on a day.
     pub daily: BTreeMap<DailyKey, i64>,
+    /// What happened in a week, and in a month.
+    pub spans: BTreeMap<SpanKey, i64>,
     /// What became of each mix's paint.
     pub flows: BTreeMap<(MixId, String), i64>,
     /// The mixes.
@@ -137,6 +145,10 @@ pub struct Figures {
     pub costs: BTreeMap<MixId, MixCost>,
     /// The tins, by their labels.
     pub tins: BTreeMap<String, TinRow>,
+    /// What each mix tells, and what they came to by the time they were begun in.
+    pub of_mixes: MixSums,
+    /// Whether they were kept before there were sums of weeks, months and mixes, so that those are not among them.
+    pub is_without_sums: bool,
     /// The jobs.
     pub jobs: BTreeMap<JobId, JobRow>,
     /// The name of the job that a mix was begun for.
@@ -149,6 +161,12 @@ pub struct Reckoning {
     figures: Figures,
     /// The recipes of the mixes so far, for their prices.
     recipes: BTreeMap<MixId, Recipe>,
+    /// The mixes as they are read.
+    readers: BTreeMap<MixId, MixReader>,
+    /// What each subject put into a mix's leftover, or took out of it.
+    leftovers: BTreeMap<MixId, BTreeMap<MixId, i64>>,
+    /// What tins cost, by the first receipt of each.
+    prices: BTreeMap<String, Option<TinPrice>>,
 }
 
 /// A day has so many microseconds.
@@ -156,8 +174,57 @@ const DAY: i64 = 86_400_000_000;
 
 impl Reckoning {
     /// What the events so far come to.
-    pub const fn figures(&self) -> &Figures {
+    pub fn figures(&mut self) -> &Figures {
+        self.figures.of_mixes = self.of_mixes();
         &self.figures
+    }
+
+    /// What each mix tells now, and the sums of those that have ended: each is looked at once, as it is in the end, and not
+    /// as what each of its events has changed.
+    fn of_mixes(&self) -> MixSums {
+        let mut all = MixSums::default();
+        let mut price_of =
+            |label: &str| Ok::<_, std::convert::Infallible>(self.prices.get(label).copied().flatten());
+        for (mix, head) in &self.figures.mixes {
+            let Some(Ok(mut told)) = self.readers.get(mix).map(|reader| reader.read(&mut price_of)) else {
+                continue;
+            };
+            for (subject, micrograms) in self.leftovers.get(mix).into_iter().flatten() {
+                let mass = Grams::from_micrograms(*micrograms);
+                let OfKept { used_again, thrown, still_there } = &mut told.of_kept;
+                *still_there += mass;
+                if subject != mix {
+                    *(if self.figures.mixes.contains_key(subject) { used_again } else { thrown }) += -mass;
+                }
+            }
+            if head.ended.is_some() {
+                all.add_ended(head, &told);
+            }
+            all.reads.insert(*mix, told);
+        }
+        all.uses.retain(|_, uses| *uses != super::mix_sums::UseSum::default());
+        all.sums.retain(|_, sum| *sum != super::mix_sums::Sum::default());
+        all
+    }
+
+    /// Takes in what is told of a mix, of what was kept of it, and of what a tin cost.
+    fn take_told(&mut self, event: &Envelope) {
+        if event.kind.starts_with("mix/") {
+            self.readers.entry(event.subject).or_default().take(event);
+        }
+        for posting in &event.postings {
+            match &posting.account {
+                Account::Leftover(mix) => {
+                    let sum = self.leftovers.entry(*mix).or_default().entry(event.subject).or_default();
+                    *sum = sum.saturating_add(posting.micrograms);
+                }
+                Account::Tin(label) if event.kind == "tin/received" && posting.micrograms > 0 => {
+                    let price = || TinPrice::of_receipt(&event.body);
+                    self.prices.entry(label.clone()).or_insert_with(price);
+                }
+                _ => {}
+            }
+        }
     }
 
     /// Takes an event in. They come in the order in which they were written.
@@ -165,15 +232,21 @@ impl Reckoning {
         let body: Value = serde_json::from_str(&event.body).unwrap_or_default();
         self.take_mix(event, &body);
         self.take_tin(event, &body);
+        self.take_told(event);
         self.take_job(event, &body);
         for posting in &event.postings {
             let (account, toner) = (posting.account.to_string(), posting.toner.as_str().to_owned());
             if let Some((what, why, amount)) = flow(&event.kind, &account, posting.micrograms) {
-                add(
-                    &mut self.figures.daily,
-                    (event.at.0.div_euclid(DAY), what.to_owned(), why, toner.clone()),
-                    amount,
-                );
+                let day = event.at.0.div_euclid(DAY);
+                for span in [Span::Week, Span::Month] {
+                    let (word, first) = (span.word().to_owned(), span.first_day(day));
+                    add(
+                        &mut self.figures.spans,
+                        (word, first, what.to_owned(), why.clone(), toner.clone()),
+                        amount,
+                    );
+                }
+                add(&mut self.figures.daily, (day, what.to_owned(), why, toner.clone()), amount);
                 if event.kind.starts_with("mix/") {
                     add(&mut self.figures.flows, (event.subject, what.to_owned()), amount);
                 }
@@ -314,6 +387,13 @@ impl Figures {
             format!("of {toner}, {what}{why} on day {day} since 1970-01-01")
         };
         differing(&self.daily, &kept.daily, day, grams, &mut said);
+        let span = |(span, first, what, why, toner): &SpanKey| {
+            let why = if why.is_empty() { String::new() } else { format!(" ({why})") };
+            format!("of {toner}, {what}{why} in the {span} from day {first} since 1970-01-01")
+        };
+        if !kept.is_without_sums {
+            differing(&self.spans, &kept.spans, span, grams, &mut said);
+        }
         let flow = |(mix, what): &(MixId, String)| format!("{what} of mix {mix}");
         differing(&self.flows, &kept.flows, flow, grams, &mut said);
         differing(
@@ -335,6 +415,9 @@ impl Figures {
             |tin| format!("{tin:?}"),
             &mut said,
         );
+        if !kept.is_without_sums {
+            self.mix_differences(kept, &mut said);
+        }
         let named = |job: &JobId| format!("job {job}");
         differing(&self.jobs, &kept.jobs, named, |job| format!("{job:?}"), &mut said);
         let begun = |mix: &MixId| format!("the job of mix {mix}");
@@ -345,6 +428,35 @@ impl Figures {
             said.push(format!("and {more} more"));
         }
         said
+    }
+}
+
+impl Figures {
+    fn mix_differences(&self, kept: &Self, said: &mut Vec<String>) {
+        let (is, kept) = (&self.of_mixes, &kept.of_mixes);
+        let read = |mix: &MixId| format!("what mix {mix} tells");
+        differing(&is.reads, &kept.reads, read, |read| format!("{read:?}"), said);
+        let key = |key: &super::mix_sums::SumKey| {
+            format!(
+                "mixes by {} {} {} in the {} from hour {} since 1970-01-01",
+                key.apart.word(),
+                key.key,
+                key.more,
+                key.span.word(),
+                key.first
+            )
+        };
+        differing(&is.sums, &kept.sums, key, |sum| format!("{sum:?}"), said);
+        let uses = |(sum, toner): &super::mix_sums::UseKey| format!("{toner} in {}", key(sum));
+        differing(&is.uses, &kept.uses, uses, |uses| format!("{uses:?}"), said);
+        let over = |(span, first, what): &super::mix_sums::OverKey| {
+            format!(
+                "pours of and choices of '{what}' in the {} from hour {first} since 1970-01-01",
+                span.word()
+            )
+        };
+        differing(&is.pours, &kept.pours, over, |pours| format!("{pours:?}"), said);
+        differing(&is.choices, &kept.choices, over, |choices| format!("{choices:?}"), said);
     }
 }
 

@@ -1,6 +1,9 @@
 //! What a book can be asked for without reading its journal: tins, what mixes came to, days, and where paint went.
 
 use super::figures::{JobRow, MixHead, TinRow};
+use super::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow, UseRow};
+use super::reading::MixRead;
+use super::spans::{Hours, Span, Times};
 use super::{Account, Balance, Envelope, JobId, MixId, StoreError};
 use crate::catalogue::{ColourCode, Role, TonerCode};
 use crate::mix::Recipe;
@@ -126,6 +129,17 @@ pub struct Moved {
     pub mass: Grams,
 }
 
+/// Which of the mixes that were begun in a time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Told {
+    /// All of them.
+    All,
+    /// Those that are done or given up, which are in the sums.
+    Ended,
+    /// Those that are not.
+    Open,
+}
+
 /// A mix that was joined to a job, as it was weighed and what became of it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct JobMix {
@@ -159,6 +173,25 @@ pub trait Ledger {
 
     /// What happened from that day to that day, both included, by day and what.
     fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError>;
+
+    /// The same of what toners were received, poured, reused, found missing and discarded, by days, or by weeks or months as far
+    /// as they are wholly within those days: of each its first day, in order.
+    fn used(&self, span: Span, from: i64, to: i64) -> Result<Vec<Daily>, StoreError>;
+
+    /// What the mixes came to that were begun in whole spans of those hours and have ended, told apart.
+    fn sums(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<SumRow>, StoreError>;
+
+    /// What they were poured from, told apart by layer, painter or colour.
+    fn uses(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<UseRow>, StoreError>;
+
+    /// Their pours, one for each toner and span.
+    fn pours(&self, span: Span, hours: &Hours) -> Result<Vec<ManyPours>, StoreError>;
+
+    /// What was chosen in them when something had gone wrong, one for each way and span.
+    fn choices(&self, span: Span, hours: &Hours) -> Result<Vec<ChoiceRow>, StoreError>;
+
+    /// The mixes that were begun in that time, each with what it tells, in order.
+    fn told(&self, of: Told, time: &Times) -> Result<Vec<(MixTotals, MixRead)>, StoreError>;
 
     /// What accounts of a kind (`tin`, `leftover`, `car`, …: what stands before the colon) hold, where that is not nothing.
     fn held(&self, kind: &str) -> Result<Vec<Balance>, StoreError>;

@@ -87,11 +87,12 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         }
         None => vec![one(&shop, &stores, args)?],
     };
-    for (written, event) in events.iter().enumerate() {
-        stores.tell(event).map_err(|error| {
-            error.hint(format!("{written} of {} tins were written before that.", events.len()))
-        })?;
-    }
+    stores.tell_all(&events).map_err(|error| match events.len() {
+        0 | 1 => error,
+        many => {
+            error.hint(format!("Nothing was written: the {many} tins are received together or not at all."))
+        }
+    })?;
     if args.json {
         return out::json(&Json { received: events.iter().collect() });
     }

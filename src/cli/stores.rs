@@ -65,6 +65,14 @@ impl Stores {
         let envelope = event.envelope(self.ids.event(at), at, &self.by).map_err(CliError::failed)?;
         self.book.append(&envelope).map(|_| ()).map_err(CliError::failed)
     }
+
+    /// Writes what happened together: all of it, or nothing.
+    pub(super) fn tell_all(&mut self, events: &[StockEvent]) -> Result<(), CliError> {
+        let at = now();
+        let envelopes: Result<Vec<_>, _> =
+            events.iter().map(|event| event.envelope(self.ids.event(at), at, &self.by)).collect();
+        self.book.append_all(&envelopes.map_err(CliError::failed)?).map_err(CliError::failed)
+    }
 }
 
 /// Why something of a job is not written.

@@ -6,7 +6,7 @@ use super::table::{self, Side};
 use super::{CliError, out};
 use crate::report::bars::bars;
 use crate::report::reading::Fate;
-use crate::report::waste::{By, Row, Waste, waste};
+use crate::report::waste::{By, Row, Waste, totals, waste};
 use crate::report::{Bucket, Period, Shown, json, pages, tables};
 use clap::ValueEnum;
 
@@ -65,7 +65,11 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let period = args.days.period()?;
     let by = args.by.by();
     let book = figures::book(places)?;
-    let told = waste(&book, &period, by, &mut figures::progress()).map_err(CliError::failed)?;
+    // One by one they are asked for only where they are shown.
+    let each = args.costs || args.form.json || args.form.html.is_some();
+    let told =
+        if each { waste(&book, &period, by, &mut figures::progress()) } else { totals(&book, &period, by) };
+    let told = told.map_err(CliError::failed)?;
     if args.form.json {
         return out::json(&json::waste(&told, &period, by));
     }

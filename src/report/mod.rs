@@ -8,11 +8,12 @@ pub mod overs;
 pub mod page;
 pub mod pages;
 pub mod periods;
-mod prices;
 pub mod reading;
 pub mod reorder;
 pub mod shelf;
 mod shown;
+#[cfg(test)]
+mod sums_tests;
 pub mod table;
 pub mod tables;
 #[cfg(test)]

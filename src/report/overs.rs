@@ -1,6 +1,10 @@
 //! The toners that go over, and what putting them right has saved.
 
-use super::reading::{Chosen, MixRead, Wasted};
+pub use crate::book::mix_sums::Against;
+
+use crate::book::MixTotals;
+use crate::book::mix_sums::{ChoiceRow, Choices, ManyPours, choices_of};
+use crate::book::reading::MixRead;
 use crate::catalogue::TonerCode;
 use crate::mix::Way;
 use crate::units::{Decimal, Grams, Money};
@@ -44,34 +48,6 @@ pub struct Taken {
     pub cost: Money,
 }
 
-/// What was chosen held against another way, where that was open too.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Against {
-    /// How often it was open.
-    pub count: u32,
-    /// What the other way would have wasted.
-    pub waste: Grams,
-    /// How much less was wasted by what was chosen; below nothing if it was more.
-    pub saved: Grams,
-    /// What that is worth, by the prices the mixes were begun with.
-    pub saved_cost: Money,
-    /// How often what it is worth is not known.
-    pub unpriced: u32,
-}
-
-impl Against {
-    fn take(&mut self, chosen: Wasted, other: Option<Wasted>) {
-        let Some(other) = other else { return };
-        self.count = self.count.saturating_add(1);
-        self.waste += other.mass;
-        self.saved += other.mass - chosen.mass;
-        match (chosen.cost, other.cost) {
-            (Some(own), Some(other)) => self.saved_cost += other - own,
-            _ => self.unpriced = self.unpriced.saturating_add(1),
-        }
-    }
-}
-
 /// What was done when a pour went over. Masses and costs are what the ways out promised when one was chosen.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Corrections {
@@ -92,62 +68,66 @@ pub struct Corrections {
 /// The same while it is being added up.
 #[derive(Debug, Default)]
 pub(super) struct Overs {
-    toners: BTreeMap<TonerCode, Over>,
-    taken: BTreeMap<&'static str, Taken>,
-    corrections: Corrections,
+    toners: BTreeMap<TonerCode, ManyPours>,
+    taken: BTreeMap<&'static str, (Option<Way>, Choices)>,
 }
 
 impl Overs {
     /// Takes a mix in.
-    pub(super) fn take(&mut self, read: &MixRead) {
-        for pour in &read.pours {
-            let over = self.toners.entry(pour.toner.clone()).or_insert_with(|| Over {
-                toner: pour.toner.clone(),
-                name: String::new(),
-                pours: 0,
-                over: 0,
-                by: Grams::ZERO,
-                worst: Grams::ZERO,
-            });
-            over.name.clone_from(&pour.name);
-            over.pours = over.pours.saturating_add(1);
-            if let Some(by) = pour.over {
-                over.over = over.over.saturating_add(1);
-                over.by += by;
-                over.worst = over.worst.max(by);
-            }
+    pub(super) fn take(&mut self, totals: &MixTotals, read: &MixRead) {
+        for pours in &read.pours {
+            self.take_pours(ManyPours::of_mix(totals.head.number, pours));
         }
-        for chosen in &read.chosen {
-            self.choose(chosen);
-        }
-        if let Some(mass) = read.given_up_over {
-            self.corrections.given_up = self.corrections.given_up.saturating_add(1);
-            self.corrections.given_up_mass += mass;
+        for (_, (way, choices)) in choices_of(read) {
+            self.take_choices(&ChoiceRow { way, choices });
         }
     }
 
-    fn choose(&mut self, chosen: &Chosen) {
-        let all = &mut self.corrections;
-        all.count = all.count.saturating_add(1);
-        all.growing.take(chosen.wasted, chosen.grown);
-        all.restarting.take(chosen.wasted, chosen.restarted);
-        let taken = self.taken.entry(chosen.way.name()).or_insert(Taken {
-            way: chosen.way,
-            count: 0,
-            waste: Grams::ZERO,
-            cost: Money::ZERO,
-        });
-        taken.count = taken.count.saturating_add(1);
-        taken.waste += chosen.wasted.mass;
-        taken.cost += chosen.wasted.cost.unwrap_or_default();
+    /// Takes a toner's pours in, of several mixes.
+    pub(super) fn take_pours(&mut self, pours: ManyPours) {
+        match self.toners.get_mut(&pours.pours.toner) {
+            Some(many) => many.add(&pours),
+            None => {
+                self.toners.insert(pours.pours.toner.clone(), pours);
+            }
+        }
+    }
+
+    /// Takes in what was chosen in several mixes.
+    pub(super) fn take_choices(&mut self, row: &ChoiceRow) {
+        let (way, choices) = self.taken.entry(row.way.map_or("", Way::name)).or_default();
+        *way = row.way;
+        choices.add(&row.choices);
     }
 
     /// The toners, those that went over most often first, and what was done about it.
     pub(super) fn told(self) -> (Vec<Over>, Corrections) {
-        let mut toners: Vec<Over> = self.toners.into_values().collect();
+        let over = |many: ManyPours| {
+            let pours = many.pours;
+            Over {
+                toner: pours.toner,
+                name: pours.name,
+                pours: pours.pours,
+                over: pours.over,
+                by: pours.by,
+                worst: pours.worst,
+            }
+        };
+        let mut toners: Vec<Over> = self.toners.into_values().map(over).collect();
         toners.sort_by_key(|over| std::cmp::Reverse((over.over, over.by)));
-        let mut taken: Vec<Taken> = self.taken.into_values().collect();
-        taken.sort_by_key(|taken| std::cmp::Reverse(taken.count));
-        (toners, Corrections { taken, ..self.corrections })
+        let (mut all, mut corrections) = (Choices::default(), Corrections::default());
+        for (_, (way, choices)) in self.taken {
+            let Some(way) = way else {
+                (corrections.given_up, corrections.given_up_mass) = (choices.count, choices.waste);
+                continue;
+            };
+            all.add(&choices);
+            let Choices { count, waste, cost, .. } = choices;
+            corrections.taken.push(Taken { way, count, waste, cost });
+        }
+        corrections.taken.sort_by_key(|taken| std::cmp::Reverse(taken.count));
+        (corrections.count, corrections.growing, corrections.restarting) =
+            (all.count, all.growing, all.restarting);
+        (toners, corrections)
     }
 }

@@ -1,5 +1,6 @@
 //! Which days a report is of, and the days, weeks and months in it. Pure: the present and the zone are given.
 
+use crate::book::spans::Times;
 use crate::units::Stamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -221,6 +222,28 @@ impl Period {
             }
         }
         names
+    }
+}
+
+impl Period {
+    /// Its days, weeks or months in order, and when each of them is, as far as it is in the period.
+    pub fn times(&self, bucket: Bucket) -> Vec<(String, Times)> {
+        let start = |date: Date| {
+            let moment = date.to_zoned_datetime(self.zone.clone()).ok();
+            moment.map_or(Stamp(i64::MAX), |moment| Stamp(moment.timestamp().as_microsecond()))
+        };
+        let mut times: Vec<(String, Times)> = Vec::new();
+        for date in self.first.series(Span::new().days(1)).take_while(|date| *date <= self.last) {
+            let name = bucket.of(date);
+            if times.last().is_none_or(|(last, _)| *last != name) {
+                let begun = start(date);
+                if let Some((_, time)) = times.last_mut() {
+                    time.end = begun;
+                }
+                times.push((name, begun..self.before()));
+            }
+        }
+        times
     }
 }
 

@@ -114,8 +114,7 @@ fn the_invented_october_by_hand() {
 #[test]
 fn use_by_hand() {
     let shop = invented();
-    let ask =
-        |by, toner: Option<&TonerCode>| used(&shop.store, &october(), by, toner, &mut |_, _| ()).unwrap();
+    let ask = |by, toner: Option<&TonerCode>| used(&shop.store, &october(), by, toner).unwrap();
     let all = ask(None, None);
     let a = all.all.toners[&TonerCode::new("A")];
     assert_eq!((a.received, a.missing, a.discarded), (g("2000"), g("2.5"), Grams::ZERO));

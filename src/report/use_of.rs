@@ -1,8 +1,10 @@
 //! What was used: received, poured, found missing and discarded, a toner each, and by week, painter, colour or layer.
 
 use super::waste::By;
-use super::{Period, periods};
-use crate::book::{Account, Daily, Ledger, MixTotals, MixesOf, StoreError};
+use super::{Bucket, Period, periods};
+use crate::book::mix_sums::{Apart, UseSum};
+use crate::book::spans::{Span, cut};
+use crate::book::{Daily, Ledger, StoreError, Told};
 use crate::catalogue::TonerCode;
 use crate::units::Grams;
 use std::collections::BTreeMap;
@@ -24,11 +26,13 @@ pub struct Uses {
 
 impl std::ops::AddAssign for Uses {
     fn add_assign(&mut self, other: Self) {
-        self.received += other.received;
-        self.poured += other.poured;
-        self.reused += other.reused;
-        self.missing += other.missing;
-        self.discarded += other.discarded;
+        // A row of the book is one of these, and there are many rows.
+        let other = [other.received, other.poured, other.reused, other.missing, other.discarded];
+        let own =
+            [&mut self.received, &mut self.poured, &mut self.reused, &mut self.missing, &mut self.discarded];
+        for (own, other) in own.into_iter().zip(other).filter(|(_, other)| !other.is_zero()) {
+            *own += other;
+        }
     }
 }
 
@@ -50,7 +54,12 @@ impl UseRow {
 
     fn put(&mut self, toner: &TonerCode, uses: Uses) {
         self.total += uses;
-        *self.toners.entry(toner.clone()).or_default() += uses;
+        match self.toners.get_mut(toner) {
+            Some(known) => *known += uses,
+            None => {
+                self.toners.insert(toner.clone(), uses);
+            }
+        }
     }
 }
 
@@ -67,44 +76,57 @@ pub struct Used {
 }
 
 /// Reads what was used. By time it is of the book's own days, which are of UTC. By painter, colour or layer it is of the
-/// mixes begun in the period, and only their pours; each is found by its index, and `progress` hears how many are read.
+/// mixes begun in the period, and only their pours.
 pub fn used<B: Ledger + ?Sized>(
     book: &B,
     period: &Period,
     by: Option<By>,
     toner: Option<&TonerCode>,
-    progress: &mut dyn FnMut(usize, usize),
 ) -> Result<Used, StoreError> {
     let wanted = |code: &TonerCode| toner.is_none_or(|toner| toner == code);
     let mut used = Used { all: UseRow::named("all"), ..Used::default() };
     let mut rows = BTreeMap::<String, UseRow>::new();
-    let of_mix: Option<fn(&MixTotals) -> String> = match by {
-        Some(By::Layer) => Some(|totals| super::waste::said(totals.head.subject[2].as_deref())),
-        Some(By::Painter) => Some(|totals| super::waste::said(Some(&totals.head.operator))),
-        Some(By::Colour) => Some(super::waste::colour),
+    let apart = match by {
+        Some(By::Layer) => Some(Apart::Layer),
+        Some(By::Painter) => Some(Apart::Painter),
+        Some(By::Colour) => Some(Apart::Colour),
         Some(By::Time(_) | By::Reason) | None => None,
     };
-    if let Some(key_of) = of_mix {
+    if let Some(apart) = apart {
         used.of_mixes = true;
-        let mixes = book.totals(MixesOf::Begun { from: period.from(), before: period.before() })?;
-        for (place, totals) in mixes.iter().enumerate() {
-            progress(place, mixes.len());
-            for moved in book.moved_in(totals.mix)? {
-                let mut uses = Uses::default();
-                match moved.account {
-                    Account::Tin(_) | Account::UnknownTin(_) => uses.poured = -moved.mass,
-                    Account::Leftover(of) if of != totals.mix => uses.reused = -moved.mass,
-                    _ => continue,
-                }
-                if !wanted(&moved.toner) {
-                    continue;
-                }
-                used.all.put(&moved.toner, uses);
-                let key = key_of(totals);
-                rows.entry(key.clone()).or_insert_with(|| UseRow::named(key)).put(&moved.toner, uses);
+        let mut put = |key: String, toner: &TonerCode, uses: Uses| {
+            if wanted(toner) && uses != Uses::default() {
+                used.all.put(toner, uses);
+                rows.entry(key.clone()).or_insert_with(|| UseRow::named(key)).put(toner, uses);
+            }
+        };
+        let time = period.from()..period.before();
+        let (spans, ends) = cut(time.clone(), apart.spans());
+        for (span, hours) in &spans {
+            for row in book.uses(apart, *span, hours)? {
+                let UseSum { poured, reused } = row.uses;
+                let [poured, reused] = [poured, reused].map(Grams::from_micrograms);
+                let key = match apart {
+                    Apart::Colour => super::waste::colour_named(Some(&row.key), Some(&row.more)),
+                    _ => super::waste::said(Some(&row.key)),
+                };
+                put(key, &row.toner, Uses { poured, reused, ..Uses::default() });
             }
         }
-        progress(mixes.len(), mixes.len());
+        let mut one_by_one = book.told(Told::Open, &time)?;
+        for end in &ends {
+            one_by_one.extend(book.told(Told::Ended, end)?);
+        }
+        for (totals, read) in &one_by_one {
+            let key = match apart {
+                Apart::Colour => super::waste::colour(totals),
+                Apart::Painter => super::waste::said(Some(&totals.head.operator)),
+                _ => super::waste::said(totals.head.subject[2].as_deref()),
+            };
+            for (toner, poured, reused) in &read.uses {
+                put(key.clone(), toner, Uses { poured: *poured, reused: *reused, ..Uses::default() });
+            }
+        }
         used.rows = rows.into_values().collect();
         used.rows.sort_by_key(|row| std::cmp::Reverse(row.total.poured));
         return Ok(used);
@@ -113,16 +135,52 @@ pub fn used<B: Ledger + ?Sized>(
     if let Some(bucket) = bucket {
         rows.extend(period.buckets(bucket).into_iter().map(|key| (key.clone(), UseRow::named(key))));
     }
-    let (first, last) = period.days();
-    for daily in book.daily(first, last)? {
+    let mut of_day: Option<(i64, String)> = None;
+    for daily in days(book, period, bucket)? {
         let Some(uses) = uses_of(&daily).filter(|_| wanted(&daily.toner)) else { continue };
         used.all.put(&daily.toner, uses);
-        if let Some(key) = bucket.zip(periods::date_of_epoch_day(daily.day)).map(|(by, date)| by.of(date)) {
-            rows.entry(key.clone()).or_insert_with(|| UseRow::named(key)).put(&daily.toner, uses);
+        // They come by day, so that each day's name is made once.
+        if of_day.as_ref().is_none_or(|(day, _)| *day != daily.day) {
+            of_day =
+                bucket.zip(periods::date_of_epoch_day(daily.day)).map(|(by, date)| (daily.day, by.of(date)));
+        }
+        if let Some((_, key)) = &of_day {
+            match rows.get_mut(key) {
+                Some(row) => row.put(&daily.toner, uses),
+                None => rows
+                    .entry(key.clone())
+                    .or_insert_with(|| UseRow::named(key.clone()))
+                    .put(&daily.toner, uses),
+            }
         }
     }
     used.rows = rows.into_values().collect();
     Ok(used)
+}
+
+/// What happened in the period: by day where it is told by day, else by the longest times that are wholly in one of the
+/// weeks or months it is told by, so that years are few rows.
+fn days<B: Ledger + ?Sized>(
+    book: &B,
+    period: &Period,
+    bucket: Option<Bucket>,
+) -> Result<Vec<Daily>, StoreError> {
+    let (first, last) = period.days();
+    let span = match bucket {
+        Some(Bucket::Day) => return book.used(Span::Day, first, last),
+        Some(Bucket::Week) => Span::Week,
+        Some(Bucket::Month) | None => Span::Month,
+    };
+    let after = last.saturating_add(1);
+    let begin = if span.first_day(first) == first { first } else { span.next_day(first) };
+    let end = span.first_day(after);
+    if begin >= end {
+        return book.used(Span::Day, first, last);
+    }
+    let mut all = book.used(Span::Day, first, begin.saturating_sub(1))?;
+    all.extend(book.used(span, begin, end.saturating_sub(1))?);
+    all.extend(book.used(Span::Day, end, last)?);
+    Ok(all)
 }
 
 fn uses_of(daily: &Daily) -> Option<Uses> {

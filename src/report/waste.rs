@@ -1,14 +1,20 @@
 //! The owner's figures: how much paint was mixed and not sprayed, why, what it cost, and which pours went over.
 
-use super::overs::{Corrections, Over, Overs};
-use super::prices::TinPrices;
-use super::reading::{self, Amount, Fate, MixRead, Priced};
-use super::{Bucket, Period};
-use crate::book::{Account, Ledger, MixId, MixTotals, MixesOf, Store, StoreError};
-use crate::units::{Grams, Money, Share, Stamp};
-use std::collections::{BTreeMap, BTreeSet};
-
 mod apart;
+#[cfg(test)]
+pub(super) mod by_journal;
+
+pub use crate::book::reading::OfKept;
+
+use super::overs::{Corrections, Over, Overs};
+use super::reading::{Amount, Fate, Priced};
+use super::{Bucket, Period};
+use crate::book::mix_sums::{Apart, OVER_SPANS, Sum, SumRow};
+use crate::book::reading::MixRead;
+use crate::book::spans::{Times, cover, cut};
+use crate::book::{Ledger, MixTotals, StoreError, Told};
+use crate::units::{Grams, Money, Share, Stamp};
+use std::collections::BTreeMap;
 
 /// What the figures are told apart by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -84,17 +90,6 @@ impl Row {
     }
 }
 
-/// What became of what was kept.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct OfKept {
-    /// Poured into another mix since.
-    pub used_again: Grams,
-    /// Thrown away since.
-    pub thrown: Grams,
-    /// Still there.
-    pub still_there: Grams,
-}
-
 /// What a mix cost.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct MixCost {
@@ -168,77 +163,203 @@ pub struct Waste {
     pub unreadable: u32,
 }
 
-/// Reads the figures. Each mix begun in the period is read from its own events, found by their index; the rest of the
-/// journal is not touched. `progress` hears how many mixes of how many are read.
-pub fn waste<B: Ledger + Store + ?Sized>(
+/// Reads the figures, and what each mix and each job cost. `progress` hears how many mixes of how many are read.
+pub fn waste<B: Ledger + ?Sized>(
     book: &B,
     period: &Period,
     by: By,
     progress: &mut dyn FnMut(usize, usize),
 ) -> Result<Waste, StoreError> {
-    let heads = book.totals(MixesOf::Begun { from: period.from(), before: period.before() })?;
-    let mut waste = Waste { total: Row::named("all"), ..Waste::default() };
-    let mut prices = TinPrices::default();
-    let mut rows = BTreeMap::<String, Row>::new();
-    if let By::Time(bucket) = by {
-        rows.extend(period.buckets(bucket).into_iter().map(|key| (key.clone(), Row::named(key))));
-    }
-    let mut reasons = BTreeMap::<(Fate, String), Row>::new();
-    let mut overs = Overs::default();
+    let mut waste = totals(book, period, by)?;
+    let mixes = book.told(Told::All, &(period.from()..period.before()))?;
     let mut jobs = BTreeMap::<String, JobCost>::new();
-    for (place, totals) in heads.iter().enumerate() {
-        progress(place, heads.len());
-        let read = reading::read(book, &book.events(totals.mix)?, &mut prices)?;
-        waste.take(period, totals, &read);
-        for (key, amount) in &read.fates {
-            let row = reasons.entry(key.clone()).or_insert_with(|| Row::named(reason(key.0, &key.1)));
-            row.put(key.0, *amount);
-            row.mixes = row.mixes.saturating_add(1);
-        }
-        let key = match by {
-            By::Time(bucket) => Some(bucket.of(period.date_of(totals.head.begun))),
-            By::Layer => Some(said(totals.head.subject[2].as_deref())),
-            By::Painter => Some(said(Some(&totals.head.operator))),
-            By::Colour => Some(colour(totals)),
-            By::Reason => None,
-        };
-        if let Some(key) = key {
-            let row = rows.entry(key.clone()).or_insert_with(|| Row::named(key));
-            row.add(&read);
-        }
-        if read.fates.keys().any(|(fate, _)| *fate == Fate::Kept) {
-            waste.of_kept.add(book, totals.mix)?;
-        }
-        overs.take(&read);
+    for (place, (totals, read)) in mixes.iter().enumerate() {
+        progress(place, mixes.len());
+        waste.mixes.push(MixCost::told(period, totals, read));
         if let Some(job) = totals.head.job.as_deref().filter(|job| !job.is_empty()) {
-            jobs.entry(job.to_owned()).or_default().add(job, &read);
+            jobs.entry(job.to_owned()).or_default().add(job, read);
         }
     }
-    progress(heads.len(), heads.len());
-    waste.reasons = reasons.into_values().collect();
-    waste.rows = match by {
-        By::Reason => waste.reasons.clone(),
-        By::Time(_) => rows.into_values().collect(),
-        _ => {
-            let mut rows: Vec<Row> = rows.into_values().collect();
-            rows.sort_by_key(|row| std::cmp::Reverse((row.wasted().mass, row.mixed.mass)));
-            rows
-        }
-    };
-    (waste.overs, waste.corrections) = overs.told();
+    progress(mixes.len(), mixes.len());
     waste.jobs = jobs.into_values().collect();
     Ok(waste)
 }
 
+/// Reads the figures without the mixes and the jobs one by one: from the sums that the book keeps, so that years are few
+/// rows. Only mixes at the two ends of the period, on days of UTC that are not wholly in it, and those that have not
+/// ended are looked at themselves.
+pub fn totals<B: Ledger + ?Sized>(book: &B, period: &Period, by: By) -> Result<Waste, StoreError> {
+    let time = period.from()..period.before();
+    let mut told = Adding::new(period, by);
+    let apart = match by {
+        By::Time(_) | By::Reason => None,
+        By::Layer => Some(Apart::Layer),
+        By::Painter => Some(Apart::Painter),
+        By::Colour => Some(Apart::Colour),
+    };
+    let (spans, ends) = cut(time.clone(), OVER_SPANS);
+    for (span, hours) in &spans {
+        for row in book.sums(Apart::All, *span, hours)? {
+            told.waste.take(&row.sum);
+        }
+        for row in book.sums(Apart::Reason, *span, hours)? {
+            told.take_reason(&row);
+        }
+        for row in apart.map(|apart| book.sums(apart, *span, hours)).transpose()?.into_iter().flatten() {
+            told.take_row(&row);
+        }
+        for pours in book.pours(*span, hours)? {
+            told.overs.take_pours(pours);
+        }
+        for choices in book.choices(*span, hours)? {
+            told.overs.take_choices(&choices);
+        }
+    }
+    for end in &ends {
+        book.told(Told::Ended, end)?.iter().for_each(|(totals, read)| told.take_mix(totals, read, false));
+    }
+    if let By::Time(bucket) = by {
+        for (key, time) in period.times(bucket) {
+            told.take_time(book, &key, time)?;
+        }
+    }
+    book.told(Told::Open, &time)?.iter().for_each(|(totals, read)| told.take_mix(totals, read, true));
+    Ok(told.done())
+}
+
+/// The figures while they are being added up.
+struct Adding<'a> {
+    period: &'a Period,
+    by: By,
+    waste: Waste,
+    rows: BTreeMap<String, Row>,
+    reasons: BTreeMap<(Fate, String), Row>,
+    overs: Overs,
+}
+
+impl<'a> Adding<'a> {
+    fn new(period: &'a Period, by: By) -> Self {
+        let mut rows = BTreeMap::new();
+        if let By::Time(bucket) = by {
+            rows.extend(period.buckets(bucket).into_iter().map(|key| (key.clone(), Row::named(key))));
+        }
+        let waste = Waste { total: Row::named("all"), ..Waste::default() };
+        Self { period, by, waste, rows, reasons: BTreeMap::new(), overs: Overs::default() }
+    }
+
+    /// Takes in mixes that have a reason in common.
+    fn take_reason(&mut self, row: &SumRow) {
+        let Some(fate) = Fate::ALL.into_iter().find(|fate| fate.name() == row.key) else { return };
+        if row.sum != Sum::default() {
+            self.reason(fate, &row.more).add_sum(&row.sum);
+        }
+    }
+
+    fn reason(&mut self, fate: Fate, why: &str) -> &mut Row {
+        let key = (fate, why.to_owned());
+        self.reasons.entry(key).or_insert_with(|| Row::named(reason(fate, why)))
+    }
+
+    /// Takes in mixes of a layer, a painter or a colour.
+    fn take_row(&mut self, row: &SumRow) {
+        let key = match self.by {
+            By::Colour => colour_named(Some(&row.key), Some(&row.more)),
+            _ => said(Some(&row.key)),
+        };
+        self.row(key).add_sum(&row.sum);
+    }
+
+    fn row(&mut self, key: String) -> &mut Row {
+        self.rows.entry(key.clone()).or_insert_with(|| Row::named(key))
+    }
+
+    /// Takes in what the mixes came to that were begun in a day, a week or a month and have ended.
+    fn take_time<B: Ledger + ?Sized>(&mut self, book: &B, key: &str, time: Times) -> Result<(), StoreError> {
+        let (spans, ends) = cover(time);
+        let mut all = Sum::default();
+        for (span, hours, times) in &spans {
+            for row in book.sums(Apart::All, *span, hours)? {
+                all.add(&row.sum, *times);
+            }
+        }
+        self.row(key.to_owned()).add_sum(&all);
+        for end in &ends {
+            for (_, read) in book.told(Told::Ended, end)? {
+                self.row(key.to_owned()).add(&read);
+            }
+        }
+        Ok(())
+    }
+
+    /// Takes in a mix by itself; its day, week or month too, if that does not come by the sums.
+    fn take_mix(&mut self, totals: &MixTotals, read: &MixRead, its_time: bool) {
+        self.waste.take_mix(read);
+        for (fate, why, amount) in &read.fates {
+            let row = self.reason(*fate, why);
+            row.put(*fate, *amount);
+            row.mixes = row.mixes.saturating_add(1);
+        }
+        let key = match self.by {
+            By::Time(bucket) if its_time => Some(bucket.of(self.period.date_of(totals.head.begun))),
+            By::Layer => Some(said(totals.head.subject[2].as_deref())),
+            By::Painter => Some(said(Some(&totals.head.operator))),
+            By::Colour => Some(colour(totals)),
+            By::Time(_) | By::Reason => None,
+        };
+        if let Some(key) = key {
+            self.row(key).add(read);
+        }
+        self.overs.take(totals, read);
+    }
+
+    fn done(self) -> Waste {
+        let Self { by, mut waste, rows, reasons, overs, .. } = self;
+        waste.reasons = reasons.into_values().collect();
+        waste.rows = match by {
+            By::Reason => waste.reasons.clone(),
+            By::Time(_) => rows.into_values().collect(),
+            _ => {
+                let mut rows: Vec<Row> = rows.into_values().filter(|row| row.mixes > 0).collect();
+                rows.sort_by_key(|row| std::cmp::Reverse((row.wasted().mass, row.mixed.mass)));
+                rows
+            }
+        };
+        (waste.overs, waste.corrections) = overs.told();
+        waste
+    }
+}
+
 impl Waste {
-    fn take(&mut self, period: &Period, totals: &MixTotals, read: &MixRead) {
+    fn take(&mut self, sum: &Sum) {
+        self.total.add_sum(sum);
+        self.reused += Grams::from_micrograms(sum.reused);
+        self.priced += sum.priced();
+        self.unreadable = self.unreadable.saturating_add(u32::try_from(sum.unreadable).unwrap_or(u32::MAX));
+        self.add_kept(sum.kept());
+    }
+
+    fn take_mix(&mut self, read: &MixRead) {
         self.total.add(read);
         self.reused += read.reused;
         self.priced += read.priced;
         self.unreadable = self.unreadable.saturating_add(u32::from(read.is_unreadable));
+        if read.kept_some() {
+            self.add_kept(read.of_kept);
+        }
+    }
+
+    fn add_kept(&mut self, of_kept: OfKept) {
+        self.of_kept.used_again += of_kept.used_again;
+        self.of_kept.thrown += of_kept.thrown;
+        self.of_kept.still_there += of_kept.still_there;
+    }
+}
+
+impl MixCost {
+    fn told(period: &Period, totals: &MixTotals, read: &MixRead) -> Self {
         let mut own = Row::default();
         own.add(read);
-        self.mixes.push(MixCost {
+        Self {
             number: totals.head.number,
             begun: totals.head.begun,
             day: period.date_of(totals.head.begun).to_string(),
@@ -247,20 +368,30 @@ impl Waste {
             painter: said(Some(&totals.head.operator)),
             job: totals.head.job.clone().unwrap_or_default(),
             mixed: own.mixed,
-            fates: read.fates.iter().map(|((fate, why), amount)| (*fate, why.clone(), *amount)).collect(),
+            fates: read.fates.clone(),
             wasted: own.wasted(),
             from_tins: read.from_tins,
             as_begun: totals.cost,
             priced: read.priced,
-        });
+        }
     }
 }
 
 impl Row {
     fn add(&mut self, read: &MixRead) {
         self.mixes = self.mixes.saturating_add(1);
-        for ((fate, _), amount) in &read.fates {
+        for (fate, _, amount) in &read.fates {
             self.put(*fate, *amount);
+        }
+    }
+
+    fn add_sum(&mut self, sum: &Sum) {
+        self.mixes = self.mixes.saturating_add(u32::try_from(sum.mixes).unwrap_or(u32::MAX));
+        for fate in Fate::ALL {
+            let amount = sum.fate(fate);
+            if amount != Amount::default() {
+                self.put(fate, amount);
+            }
         }
     }
 }
@@ -270,32 +401,12 @@ impl JobCost {
         job.clone_into(&mut self.job);
         self.mixes = self.mixes.saturating_add(1);
         self.priced += read.priced;
-        for ((fate, _), amount) in &read.fates {
+        for (fate, _, amount) in &read.fates {
             self.mixed += *amount;
             if *fate == Fate::Sprayed {
                 self.sprayed += *amount;
             }
         }
-    }
-}
-
-impl OfKept {
-    /// What became of one mix's leftover: what went out of it went into another mix, or, by an event that is about no mix,
-    /// to waste.
-    fn add<B: Ledger + Store + ?Sized>(&mut self, book: &B, mix: MixId) -> Result<(), StoreError> {
-        let mut mixes = BTreeSet::from([mix]);
-        for moved in book.moved_by(&Account::Leftover(mix))? {
-            self.still_there += moved.mass;
-            if moved.subject == mix {
-                continue;
-            }
-            if !mixes.contains(&moved.subject) && !book.totals(MixesOf::Mix(moved.subject))?.is_empty() {
-                mixes.insert(moved.subject);
-            }
-            let gone = -moved.mass;
-            *(if mixes.contains(&moved.subject) { &mut self.used_again } else { &mut self.thrown }) += gone;
-        }
-        Ok(())
     }
 }
 
@@ -306,11 +417,13 @@ pub(super) fn said(text: Option<&str>) -> String {
 /// A colour's code, and its variant where it is not the usual one.
 pub(super) fn colour(totals: &MixTotals) -> String {
     let [code, variant, _] = &totals.head.subject;
-    match variant.as_deref() {
-        Some(variant) if !matches!(variant, "" | "standard") => {
-            format!("{} {variant}", said(code.as_deref()))
-        }
-        _ => said(code.as_deref()),
+    colour_named(code.as_deref(), variant.as_deref())
+}
+
+pub(super) fn colour_named(code: Option<&str>, variant: Option<&str>) -> String {
+    match variant {
+        Some(variant) if !matches!(variant, "" | "standard") => format!("{} {variant}", said(code)),
+        _ => said(code),
     }
 }
 

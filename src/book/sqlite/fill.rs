@@ -42,6 +42,7 @@ impl SqliteStore {
         let usual: i64 =
             self.connection.pragma_query_value(None, "cache_size", |row| row.get(0)).unwrap_or(0);
         self.connection.pragma_update(None, "cache_size", -CACHE_KIB).map_err(|e| said(&e))?;
+        self.readers.clear();
         let writing = self
             .connection
             .transaction_with_behavior(TransactionBehavior::Immediate)
@@ -51,7 +52,8 @@ impl SqliteStore {
             if let Some(flaw) = envelope.flaw() {
                 return Err(StoreError::Flawed { id: envelope.id, flaw }.into());
             }
-            if append_in(&writing, &envelope).map_err(|e| said(&e))?? == Appended::Already {
+            if append_in(&writing, &mut self.readers, &envelope).map_err(|e| said(&e))?? == Appended::Already
+            {
                 return Err(StoreError::Twice { id: envelope.id }.into());
             }
             written = written.saturating_add(1);

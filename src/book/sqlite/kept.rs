@@ -2,6 +2,8 @@
 
 use super::job_sql::{JOBS, WITHOUT_JOBS};
 use super::kept_sql::{V3, V4, V5, WITHOUT_FIGURES};
+use super::sums;
+use super::sums_sql::{V7, V8, WITHOUT_SUMS};
 use crate::book::figures::{Figures, JobRow, MixCost, MixHead, TinRow, cost_of, recipe_of};
 use crate::book::{Envelope, JobId, MixId};
 use crate::catalogue::TonerCode;
@@ -60,6 +62,7 @@ pub(super) fn costs(connection: &Connection) -> rusqlite::Result<()> {
 /// Makes all the figures anew from the journal.
 pub(super) fn rebuild(connection: &mut Connection) -> rusqlite::Result<()> {
     let step = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    step.execute_batch(WITHOUT_SUMS)?;
     step.execute_batch(WITHOUT_JOBS)?;
     step.execute_batch(WITHOUT_FIGURES)?;
     step.execute_batch(V3)?;
@@ -67,11 +70,19 @@ pub(super) fn rebuild(connection: &mut Connection) -> rusqlite::Result<()> {
     step.execute_batch(V4)?;
     step.execute_batch(V5)?;
     step.execute_batch(JOBS)?;
+    step.execute_batch(V7)?;
+    sums::fill(&step)?;
+    step.execute_batch(V8)?;
     step.commit()
 }
 
-/// All the figures as they are kept; sums of nothing are left out. An older layout has no jobs.
-pub(super) fn figures(connection: &Connection, with_jobs: bool) -> rusqlite::Result<Figures> {
+/// All the figures as they are kept; sums of nothing are left out. An older layout has no jobs, or no sums, and the flows of
+/// its mixes in another place.
+pub(super) fn figures(
+    connection: &Connection,
+    with_jobs: bool,
+    with_sums: bool,
+) -> rusqlite::Result<Figures> {
     let mut figures = Figures::default();
     let sums = |sql: &str, take: &mut dyn FnMut(&Row<'_>) -> rusqlite::Result<()>| {
         let mut query = connection.prepare(sql)?;
@@ -89,10 +100,33 @@ pub(super) fn figures(connection: &Connection, with_jobs: bool) -> rusqlite::Res
         figures.daily.insert((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?), row.get(4)?);
         Ok(())
     })?;
-    sums("SELECT mix, what, micrograms FROM mix_flows WHERE micrograms <> 0", &mut |row| {
-        figures.flows.insert((row.get(0)?, row.get(1)?), row.get(2)?);
-        Ok(())
-    })?;
+    if with_sums {
+        sums(
+            "SELECT span, first, what, why, toner, micrograms FROM spans WHERE micrograms <> 0",
+            &mut |row| {
+                let key = (row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?);
+                figures.spans.insert(key, row.get(5)?);
+                Ok(())
+            },
+        )?;
+        let sql = "SELECT mix, poured, reused, drawn_off, sprayed, kept, thrown, abandoned FROM mix_reads";
+        sums(sql, &mut |row| {
+            for (what, place) in FLOWS.iter().zip(1_usize..) {
+                let micrograms: i64 = row.get(place)?;
+                if micrograms != 0 {
+                    figures.flows.insert((row.get(0)?, (*what).to_owned()), micrograms);
+                }
+            }
+            Ok(())
+        })?;
+        figures.of_mixes = sums::all(connection)?;
+    } else {
+        figures.is_without_sums = true;
+        sums("SELECT mix, what, micrograms FROM mix_flows WHERE micrograms <> 0", &mut |row| {
+            figures.flows.insert((row.get(0)?, row.get(1)?), row.get(2)?);
+            Ok(())
+        })?;
+    }
     sums(&format!("SELECT mix, {HEAD} FROM mix_heads"), &mut |row| {
         figures.mixes.insert(row.get(0)?, head(row, 1)?);
         Ok(())
@@ -119,6 +153,9 @@ pub(super) fn figures(connection: &Connection, with_jobs: bool) -> rusqlite::Res
     }
     Ok(figures)
 }
+
+/// What became of a mix's paint, in the order of the columns.
+const FLOWS: [&str; 7] = ["poured", "reused", "drawn-off", "sprayed", "kept", "thrown", "abandoned"];
 
 /// The columns of a mix's head.
 pub(super) const HEAD: &str =

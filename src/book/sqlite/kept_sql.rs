@@ -14,7 +14,7 @@ macro_rules! text {
 /// Keeps a table from being written by hand: a row comes or changes with the event that was written last, once, by what
 /// that event says.
 macro_rules! guarded {
-    ($table:literal, $key:literal, $later:literal, $said:literal) => {
+    ($table:expr, $key:expr, $later:expr, $said:expr) => {
         concat!(
             "
 CREATE TRIGGER ",

@@ -164,8 +164,21 @@ fn no_figure_can_be_written_by_hand() {
         "UPDATE daily SET micrograms = micrograms + 1".to_owned(),
         format!("INSERT INTO daily VALUES (1, 'sprayed', '', 'A', 5, {last}, 0)"),
         "DELETE FROM daily".to_owned(),
-        format!("UPDATE mix_flows SET micrograms = 1, event = {last}"),
-        "DELETE FROM mix_flows".to_owned(),
+        format!("UPDATE spans SET micrograms = micrograms + 1, event = {last}, place = 99"),
+        format!("INSERT INTO spans VALUES ('week', 4, 'sprayed', '', 'A', 5, {last}, 0)"),
+        "DELETE FROM spans".to_owned(),
+        format!("UPDATE mix_reads SET poured = 1, event = {last}"),
+        format!("INSERT OR REPLACE INTO mix_reads VALUES ('{mix}', 1, 0, 0, 0, 0, 0, 0, '{{}}', 1, {last})"),
+        "DELETE FROM mix_reads".to_owned(),
+        format!("INSERT INTO tin_prices VALUES ('24-1', '1', '1000', {last})"),
+        format!("UPDATE mix_sums SET mixes = 2, event = {last}"),
+        "INSERT OR REPLACE INTO mix_sums SELECT * FROM mix_sums LIMIT 1".to_owned(),
+        "DELETE FROM mix_sums".to_owned(),
+        format!("UPDATE use_sums SET poured = 1, event = {last}"),
+        "DELETE FROM use_sums".to_owned(),
+        format!("UPDATE pour_sums SET pours = pours + 1, event = {last}"),
+        "DELETE FROM pour_sums".to_owned(),
+        format!("INSERT INTO choice_sums VALUES ('day', 0, '', '{{}}', {last})"),
         format!("UPDATE mix_heads SET job = 'R-8', event = {last}"),
         format!("INSERT INTO mix_heads (mix, number, begun, operator, event) VALUES ('x', 2, 1, '', {last})"),
         "DELETE FROM mix_heads".to_owned(),
@@ -194,7 +207,12 @@ fn what_was_spoilt_is_found_and_made_anew() {
     for (table, column) in [
         ("balances", "micrograms = micrograms + 1"),
         ("daily", "micrograms = micrograms + 1"),
-        ("mix_flows", "micrograms = micrograms + 1"),
+        ("spans", "micrograms = micrograms + 1"),
+        ("mix_reads", "sprayed = sprayed + 1"),
+        ("mix_reads", "told = json_set(told, '$.from_tins', '1')"),
+        ("mix_sums", "thrown_cost = thrown_cost + 1"),
+        ("use_sums", "reused = reused + 1"),
+        ("pour_sums", "over = over + 1"),
         ("mix_heads", "job = 'R-8'"),
         ("mix_costs", "millionths = 1"),
         ("tins", "lot = 'L'"),
@@ -224,8 +242,18 @@ fn nothing_kept_is_looked_through() {
          WHERE balances.account = p.account AND balances.toner = p.toner",
         "UPDATE daily SET micrograms = 1 FROM (SELECT * FROM flows WHERE event = 1 AND place = 0) AS f
          WHERE daily.day = f.day AND daily.what = f.what AND daily.why = f.why AND daily.toner = f.toner",
-        "UPDATE mix_flows SET micrograms = 1 FROM (SELECT * FROM flows WHERE event = 1 AND place = 0) AS f
-         WHERE mix_flows.mix = f.mix AND mix_flows.what = f.what",
+        "UPDATE spans SET micrograms = 1 FROM (SELECT * FROM week_flows WHERE event = 1 AND place = 0) AS f
+         WHERE spans.span = f.span AND spans.first = f.first AND spans.what = f.what AND spans.why = f.why
+            AND spans.toner = f.toner",
+        "UPDATE spans SET micrograms = 1 FROM (SELECT * FROM month_flows WHERE event = 1 AND place = 0) AS f
+         WHERE spans.span = f.span AND spans.first = f.first AND spans.what = f.what AND spans.why = f.why
+            AND spans.toner = f.toner",
+        "SELECT 1 FROM span_flows WHERE event = 1 AND place = 0 AND span = 'week' AND first = 1 AND what = 'x' AND why = ''
+            AND toner = 'x' AND amount = 1",
+        "UPDATE mix_reads SET poured = 1 WHERE mix = 'x'",
+        "UPDATE mix_sums SET mixes = 1 WHERE span = 'day' AND apart = 'all' AND first = 1 AND key = '' AND more = ''",
+        "SELECT * FROM tin_prices WHERE label = 'x'",
+        &super::sums::OF_KEPT.replace("?1", "'x'").replace("?2", "'y'"),
         "UPDATE tins SET lot = f.lot FROM (SELECT * FROM tin_facts WHERE position = 1) AS f WHERE tins.label = f.label",
         "SELECT coalesce(max(number), 0) + 1 FROM mix_heads",
         "SELECT * FROM mix_totals WHERE mix = 'x'",

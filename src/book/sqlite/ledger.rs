@@ -1,10 +1,13 @@
 //! Answers from the figures that are kept, and from the journal by its indexes.
 
-use super::{SqliteStore, kept, migrations, read};
+use super::{SqliteStore, kept, migrations, read, sums};
 use crate::book::figures::{JobRow, TinRow, recipe_of};
+use crate::book::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow, UseRow};
+use crate::book::reading::MixRead;
+use crate::book::spans::{Hours, Span, Times};
 use crate::book::{
     Account, Balance, Daily, Envelope, Flows, JobId, JobMix, JobsOf, Ledger, MixId, MixTotals, MixesOf,
-    Moved, StoreError, TinsOf,
+    Moved, StoreError, TinsOf, Told,
 };
 use crate::catalogue::{Role, TonerCode};
 use crate::units::{Decimal, Grams, Millilitres, Money};
@@ -25,6 +28,14 @@ impl SqliteStore {
         question: impl FnOnce(&Connection) -> rusqlite::Result<T>,
     ) -> Result<T, StoreError> {
         if self.keeps_jobs { self.ask(question) } else { Err(self.older()) }
+    }
+
+    /// The same of the sums.
+    fn ask_sums<T>(
+        &self,
+        question: impl FnOnce(&Connection) -> rusqlite::Result<T>,
+    ) -> Result<T, StoreError> {
+        if self.keeps_sums { self.ask(question) } else { Err(self.older()) }
     }
 
     fn older(&self) -> StoreError {
@@ -69,11 +80,35 @@ fn totals(row: &Row<'_>) -> rusqlite::Result<MixTotals> {
 
 /// The columns [`totals`] reads, without what comes after.
 fn totals_where(rest: &str) -> String {
+    format!("{} ORDER BY number", totals_and("", rest))
+}
+
+/// The same and what each mix tells, in the last place; in no order.
+fn told_where(rest: &str) -> String {
+    totals_and(", told", rest)
+}
+
+const TOLD: usize = 21;
+
+fn totals_and(more: &str, rest: &str) -> String {
     let head = kept::HEAD;
     format!(
-        "SELECT mix, poured, reused, drawn_off, sprayed, kept, thrown, abandoned, cost_millionths, unpriced, {head}
-         FROM mix_totals WHERE {rest} ORDER BY number"
+        "SELECT mix, poured, reused, drawn_off, sprayed, kept, thrown, abandoned, cost_millionths, unpriced, {head}{more}
+         FROM mix_totals WHERE {rest}"
     )
+}
+
+const BEGUN: &str = "begun >= ?1 AND begun < ?2";
+
+impl Told {
+    fn rest(self) -> String {
+        let more = match self {
+            Self::All => "",
+            Self::Ended => " AND outcome IS NOT NULL",
+            Self::Open => " AND outcome IS NULL",
+        };
+        format!("{BEGUN}{more}")
+    }
 }
 
 const MOVED_BY: &str = "
@@ -98,6 +133,26 @@ const FOR: &str =
 const DAILY: &str = "
     SELECT day, what, why, toner, micrograms FROM daily
     WHERE day BETWEEN ?1 AND ?2 AND micrograms <> 0 ORDER BY day, what, why, toner";
+
+const USED: &str = "
+    SELECT day, what, why, toner, micrograms FROM daily
+    WHERE day BETWEEN ?1 AND ?2 AND what IN ('received', 'poured', 'reused', 'missing', 'discarded')
+        AND micrograms <> 0 ORDER BY day, what, why, toner";
+
+const USED_BY_SPAN: &str = "
+    SELECT first, what, why, toner, micrograms FROM spans
+    WHERE span = ?1 AND first BETWEEN ?2 AND ?3 AND what IN ('received', 'poured', 'reused', 'missing', 'discarded')
+        AND micrograms <> 0 ORDER BY first, what, why, toner";
+
+fn daily(row: &Row<'_>) -> rusqlite::Result<Daily> {
+    Ok(Daily {
+        day: row.get(0)?,
+        what: row.get(1)?,
+        why: row.get(2)?,
+        toner: TonerCode::new(row.get::<_, String>(3)?),
+        mass: grams(row, 4)?,
+    })
+}
 
 const BEGUN_FOR: &str = "SELECT job FROM mix_jobs WHERE mix = ?1";
 
@@ -164,9 +219,7 @@ impl Ledger for SqliteStore {
                 let rest = "number > (SELECT max(number) FROM mix_heads) - ?1";
                 all(book, &totals_where(rest), [most], totals)
             }
-            MixesOf::Begun { from, before } => {
-                all(book, &totals_where("begun >= ?1 AND begun < ?2"), (from.0, before.0), totals)
-            }
+            MixesOf::Begun { from, before } => all(book, &totals_where(BEGUN), (from.0, before.0), totals),
         })
     }
 
@@ -204,16 +257,42 @@ impl Ledger for SqliteStore {
     }
 
     fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError> {
-        let daily = |row: &Row<'_>| {
-            Ok(Daily {
-                day: row.get(0)?,
-                what: row.get(1)?,
-                why: row.get(2)?,
-                toner: TonerCode::new(row.get::<_, String>(3)?),
-                mass: grams(row, 4)?,
-            })
-        };
         self.ask(|book| all(book, DAILY, (from, to), daily))
+    }
+
+    fn used(&self, span: Span, from: i64, to: i64) -> Result<Vec<Daily>, StoreError> {
+        if matches!(span, Span::Hour | Span::Day) {
+            return self.ask(|book| all(book, USED, (from, to), daily));
+        }
+        // The last span that begins in these days may end after them.
+        let after = span.first_day(to.saturating_add(1));
+        let first = if span.first_day(from) == from { from } else { span.next_day(from) };
+        self.ask_sums(|book| all(book, USED_BY_SPAN, (span.word(), first, after.saturating_sub(1)), daily))
+    }
+
+    fn sums(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<SumRow>, StoreError> {
+        self.ask_sums(|book| sums::rows(book, apart, span, hours))
+    }
+
+    fn uses(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<UseRow>, StoreError> {
+        self.ask_sums(|book| sums::uses(book, apart, span, hours))
+    }
+
+    fn pours(&self, span: Span, hours: &Hours) -> Result<Vec<ManyPours>, StoreError> {
+        self.ask_sums(|book| sums::pours(book, span, hours))
+    }
+
+    fn choices(&self, span: Span, hours: &Hours) -> Result<Vec<ChoiceRow>, StoreError> {
+        self.ask_sums(|book| sums::choices(book, span, hours))
+    }
+
+    fn told(&self, of: Told, time: &Times) -> Result<Vec<(MixTotals, MixRead)>, StoreError> {
+        let both = |row: &Row<'_>| Ok((totals(row)?, sums::told(row, TOLD)?));
+        let mut told =
+            self.ask_sums(|book| all(book, &told_where(&of.rest()), (time.start.0, time.end.0), both))?;
+        // Sorted here: the book would carry all that each mix tells about with it.
+        told.sort_by_key(|(totals, _)| totals.head.number);
+        Ok(told)
     }
 
     fn held(&self, kind: &str) -> Result<Vec<Balance>, StoreError> {
@@ -260,6 +339,36 @@ mod tests {
                 "mix_heads_by_colour",
             ),
             (totals_where("begun >= 1 AND begun < 2"), "mix_heads_by_time"),
+            (told_where("begun >= 1 AND begun < 2 AND outcome IS NOT NULL"), "mix_heads_by_time"),
+            (told_where("begun >= 1 AND begun < 2 AND outcome IS NULL"), "mix_heads_open_by_time"),
+            (USED.replace("?1", "1").replace("?2", "2"), "PRIMARY KEY"),
+            (USED_BY_SPAN.replace("?1", "'week'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
+            (
+                sums::ROWS
+                    .replace("?1", "'day'")
+                    .replace("?2", "'all'")
+                    .replace("?3", "1")
+                    .replace("?4", "2"),
+                "PRIMARY KEY",
+            ),
+            (
+                sums::ONE_ROW
+                    .replace("?1", "'day'")
+                    .replace("?2", "'all'")
+                    .replace("?3", "1")
+                    .replace("?4", "2"),
+                "PRIMARY KEY",
+            ),
+            (
+                sums::USES
+                    .replace("?1", "'day'")
+                    .replace("?2", "'layer'")
+                    .replace("?3", "1")
+                    .replace("?4", "2"),
+                "PRIMARY KEY",
+            ),
+            (sums::POURS.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
+            (sums::CHOICES.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
             (MOVED_BY.replace("?1", "'x'"), "postings_by_account"),
             (MOVED_IN.replace("?1", "'x'"), "sqlite_autoindex_events_2"),
             (HELD.replace("?1", "'tin'"), "balances_held|PRIMARY KEY"),

@@ -4,6 +4,8 @@
 use super::job_sql::JOBS;
 use super::kept;
 use super::kept_sql::{V3, V4, V5};
+use super::sums;
+use super::sums_sql::{V7, V8};
 use crate::units::Stamp;
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior};
 
@@ -29,6 +31,8 @@ pub(super) const MIGRATIONS: &[Migration] = &[
     Migration { version: 4, sql: V4, then: None },
     Migration { version: 5, sql: V5, then: None },
     Migration { version: JOBS_KEPT, sql: JOBS, then: None },
+    Migration { version: SUMS, sql: V7, then: Some(sums::fill) },
+    Migration { version: 8, sql: V8, then: None },
 ];
 
 /// The version from which on figures are kept beside the journal.
@@ -36,6 +40,9 @@ pub(super) const FIGURES: u32 = 3;
 
 /// The version from which on the jobs are kept there too.
 pub(super) const JOBS_KEPT: u32 = 6;
+
+/// The version from which on there are sums of weeks, months and mixes among them.
+pub(super) const SUMS: u32 = 7;
 
 /// Events and their postings, which can be added to and never changed.
 ///
@@ -209,7 +216,9 @@ mod tests {
                 "86940a312255c9fc",
                 "69b17d8b7f24341d",
                 "9a86693bf19a1f5a",
-                "22c57b3dfbad43b7"
+                "22c57b3dfbad43b7",
+                "c23db56cb73f963f",
+                "1dd5853b09292dc5"
             ]
         );
     }

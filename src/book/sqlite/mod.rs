@@ -14,6 +14,8 @@ mod ledger;
 mod migrations;
 mod open;
 mod read;
+mod sums;
+mod sums_sql;
 #[cfg(test)]
 mod tests;
 
@@ -40,6 +42,10 @@ pub struct SqliteStore {
     keeps_figures: bool,
     /// Whether its layout has the jobs among them.
     keeps_jobs: bool,
+    /// Whether it has the sums too.
+    keeps_sums: bool,
+    /// The mixes that are being written.
+    readers: sums::Readers,
     _lock: Option<Lock>,
 }
 
@@ -57,7 +63,19 @@ impl SqliteStore {
         let file = file_id(path);
         let keeps_figures = version >= migrations::FIGURES;
         let keeps_jobs = version >= migrations::JOBS_KEPT;
-        Self { connection, path: path.to_owned(), file, look_only, keeps_figures, keeps_jobs, _lock: lock }
+        let keeps_sums = version >= migrations::SUMS;
+        let readers = sums::Readers::default();
+        Self {
+            connection,
+            path: path.to_owned(),
+            file,
+            look_only,
+            keeps_figures,
+            keeps_jobs,
+            keeps_sums,
+            readers,
+            _lock: lock,
+        }
     }
 
     /// The book's file.
@@ -76,7 +94,34 @@ impl SqliteStore {
             return Err(StoreError::LookOnly { why: why.clone() });
         }
         self.still_there()?;
+        self.readers.clear();
         kept::rebuild(&mut self.connection).map_err(|e| self.said(&e))
+    }
+
+    /// Writes several events and their postings: all of them, or nothing. When it returns, they are on disk.
+    ///
+    /// One that is in the book already is left as it is.
+    pub fn append_all(&mut self, envelopes: &[Envelope]) -> Result<(), StoreError> {
+        if let Some(why) = &self.look_only {
+            return Err(StoreError::LookOnly { why: why.clone() });
+        }
+        if let Some((id, flaw)) = envelopes.iter().find_map(|envelope| Some((envelope.id, envelope.flaw()?)))
+        {
+            return Err(StoreError::Flawed { id, flaw });
+        }
+        self.still_there()?;
+        let written = append_all(&mut self.connection, &mut self.readers, envelopes);
+        self.written(written)?;
+        self.still_there()
+    }
+
+    /// What became of writing. What was read with what could not be written is forgotten.
+    fn written<T>(&mut self, written: rusqlite::Result<Result<T, StoreError>>) -> Result<T, StoreError> {
+        let written = written.map_err(|e| self.said(&e)).and_then(std::convert::identity);
+        if written.is_err() {
+            self.readers.clear();
+        }
+        written
     }
 
     fn said(&self, error: &rusqlite::Error) -> StoreError {
@@ -105,18 +150,39 @@ fn file_id(path: &Path) -> Option<FileId> {
 /// Writes an envelope in a transaction of its own.
 fn append(
     connection: &mut Connection,
+    readers: &mut sums::Readers,
     envelope: &Envelope,
 ) -> rusqlite::Result<Result<Appended, StoreError>> {
     let writing = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    let appended = append_in(&writing, envelope)?;
+    let appended = append_in(&writing, readers, envelope)?;
     if matches!(appended, Ok(Appended::New)) {
         writing.commit()?;
     }
     Ok(appended)
 }
 
+/// Writes several in one transaction: all of them, or none.
+fn append_all(
+    connection: &mut Connection,
+    readers: &mut sums::Readers,
+    envelopes: &[Envelope],
+) -> rusqlite::Result<Result<(), StoreError>> {
+    let writing = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    for envelope in envelopes {
+        if let Err(error) = append_in(&writing, readers, envelope)? {
+            return Ok(Err(error));
+        }
+    }
+    writing.commit()?;
+    Ok(Ok(()))
+}
+
 /// Writes an envelope in a transaction that somebody else ends.
-fn append_in(writing: &Connection, envelope: &Envelope) -> rusqlite::Result<Result<Appended, StoreError>> {
+fn append_in(
+    writing: &Connection,
+    readers: &mut sums::Readers,
+    envelope: &Envelope,
+) -> rusqlite::Result<Result<Appended, StoreError>> {
     let id = envelope.id;
     if let Some(stored) = read::event(writing, id)? {
         let same = stored == *envelope;
@@ -155,6 +221,7 @@ fn append_in(writing: &Connection, envelope: &Envelope) -> rusqlite::Result<Resu
         }
     }
     kept::cost(writing, position, envelope)?;
+    sums::take(writing, readers, position, envelope)?;
     Ok(Ok(Appended::New))
 }
 
@@ -167,7 +234,8 @@ impl Store for SqliteStore {
             return Err(StoreError::Flawed { id: envelope.id, flaw });
         }
         self.still_there()?;
-        let appended = append(&mut self.connection, envelope).map_err(|e| self.said(&e))??;
+        let appended = append(&mut self.connection, &mut self.readers, envelope);
+        let appended = self.written(appended)?;
         self.still_there()?;
         Ok(appended)
     }
@@ -220,7 +288,7 @@ impl Store for SqliteStore {
             return Ok(None);
         }
         let look = self.connection.unchecked_transaction().map_err(|e| self.said(&e))?;
-        kept::figures(&look, self.keeps_jobs).map(Some).map_err(|e| self.said(&e))
+        kept::figures(&look, self.keeps_jobs, self.keeps_sums).map(Some).map_err(|e| self.said(&e))
     }
 
     fn faults(&self) -> Result<Vec<String>, StoreError> {

@@ -39,6 +39,9 @@ impl Opened {
 /// wait with it.
 const PATIENCE: i64 = 5000;
 
+/// How many statements a connection keeps prepared.
+const STATEMENTS: usize = 96;
+
 /// Settings of each connection: name, what is set, what must be read back.
 const SETTINGS: &[(&str, &str, &str)] = &[
     // A pour counts as saved when it is on disk: the journal is synced at each commit.
@@ -168,6 +171,8 @@ fn set_up(connection: &Connection, path: &Path) -> Result<(), StoreError> {
     connection
         .set_db_config(DbConfig::SQLITE_DBCONFIG_DEFENSIVE, true)
         .map_err(|e| fault::words(path, &e))?;
+    // One more event is some thirty statements: all of them stay prepared.
+    connection.set_prepared_statement_cache_capacity(STATEMENTS);
     settle(connection, path, "busy_timeout", &PATIENCE.to_string(), &PATIENCE.to_string())?;
     SETTINGS.iter().try_for_each(|(name, value, expected)| settle(connection, path, name, value, expected))
 }

@@ -394,7 +394,7 @@ fn a_torn_journal_leaves_whole_events() {
 }
 
 /// What a book of each version holds, as the program of its day wrote it: a mix of one pour, and from version 2 a
-/// check of a scale, from version 3 what the mix costs.
+/// check of a scale, from version 3 what the mix costs, from version 7 what it tells.
 const HELD: &[(u32, &[&str])] = &[
     (1, &[ONE_POUR]),
     (2, &[ONE_POUR, ONE_CHECK]),
@@ -402,6 +402,8 @@ const HELD: &[(u32, &[&str])] = &[
     (4, &[ONE_POUR, ONE_COST, ONE_CHECK]),
     (5, &[ONE_POUR, ONE_COST, ONE_CHECK]),
     (6, &[ONE_POUR, ONE_COST, ONE_CHECK]),
+    (7, &[ONE_POUR, ONE_COST, ONE_READ, ONE_CHECK]),
+    (8, &[ONE_POUR, ONE_COST, ONE_READ, ONE_CHECK]),
 ];
 
 const ONE_POUR: &str = r#"INSERT INTO events VALUES (1, '0197725b-bc00-7000-8000-000000000001', 1750000000000000, 'b', 'Robin',
@@ -418,6 +420,12 @@ const ONE_POUR: &str = r#"INSERT INTO events VALUES (1, '0197725b-bc00-7000-8000
 
 const ONE_COST: &str =
     "INSERT INTO mix_costs VALUES ('0197725b-bc00-7000-8000-000000000002', 0, 50100000, 2);";
+
+const ONE_READ: &str = r#"
+    INSERT INTO mix_reads VALUES ('0197725b-bc00-7000-8000-000000000002', 50100000, 0, 0, 0, 0, 0, 0,
+        '{"fates":[["in_cup","",{"mass":"50.1","cost":"0"}]],"poured":"50.1","reused":"0","priced":{"by_tin":"0",
+        "by_formula":"0","unpriced":"50.1"},"from_tins":"0","uses":[["A","50.1","0"]],"pours":[{"toner":"A","name":"a","pours":1,"over":0,
+        "by":"0","worst":"0"}]}', 0, 2);"#;
 
 const ONE_CHECK: &str = r#"
     INSERT INTO events VALUES (3, '0197725b-bc00-7000-8000-000000000004', 1750000002000000, 'b', 'Robin',
@@ -462,6 +470,36 @@ fn a_book_of_each_version_opens_with_all_that_was_in_it() {
         assert_eq!(store.balances_of(&Account::Cup(waiting.mix)).unwrap(), []);
         no_faults(&store);
     }
+}
+
+/// Several are written together, and the one that cannot be written takes the others with it.
+#[test]
+fn several_events_are_written_all_or_none() {
+    let (_folder, _path, mut store, mix, written) = filled();
+    let before = (store.count().unwrap(), store.figures().unwrap());
+    let mut ids = Ids::counted(70);
+    let tin = |ids: &mut Ids, label: &str| {
+        let body = format!("{{\"label\":\"{label}\",\"toner\":\"A\",\"net\":\"1000\",\"price\":\"20\"}}");
+        let (own, from) = (format!("tin:{label}"), "supplier:north");
+        let postings = [(from, "A", -1_000_000_000), (own.as_str(), "A", 1_000_000_000)];
+        crate::book::testing::alone(ids, Stamp(1), "tin/received", &body, &postings)
+    };
+    let mut events = vec![tin(&mut ids, "N-1"), tin(&mut ids, "N-2"), tin(&mut ids, "N-1")];
+    let error = store.append_all(&events).unwrap_err().to_string();
+    assert!(error.contains("a label is used once"), "{error}");
+    assert_eq!((store.count().unwrap(), store.figures().unwrap()), before);
+    events.pop();
+    let flawed = Envelope { kind: String::new(), ..written.last().unwrap().clone() };
+    let error = store.append_all(&[events.clone(), vec![flawed]].concat()).unwrap_err();
+    assert!(matches!(error, StoreError::Flawed { .. }), "{error}");
+    assert_eq!(store.count().unwrap(), before.0);
+    store.append_all(&events).unwrap();
+    assert_eq!(store.count().unwrap(), before.0 + 2);
+    // Once more is the same as once, as for one.
+    store.append_all(&events).unwrap();
+    assert_eq!(store.count().unwrap(), before.0 + 2);
+    assert_eq!(store.events(mix).unwrap(), written);
+    no_faults(&store);
 }
 
 #[test]

@@ -1,0 +1,107 @@
+//! The counting lines of long commands, in a real terminal: what is said on standard error while it lasts, and that
+//! nothing of it is left behind; and that nothing is said where nobody looks on.
+
+#![cfg(unix)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    dead_code,
+    reason = "a test that cannot go on says so and stops"
+)]
+#![allow(
+    clippy::indexing_slicing,
+    clippy::cast_possible_truncation,
+    reason = "the invented year is of all tests"
+)]
+
+mod common;
+mod year;
+
+use common::Terminal;
+use pourbook::book::{Opened, SqliteStore, StoreError};
+use pourbook::units::Stamp;
+use std::io::Read as _;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::time::Duration;
+use year::Year;
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_pourbook");
+
+/// A book of two invented weeks from 2025-01-06 on, and how many events are in it.
+fn book(folder: &Path) -> (PathBuf, u64) {
+    let path = folder.join("book.sqlite");
+    let Opened::ToWrite(mut store) = SqliteStore::open(&path, Stamp(1)).unwrap() else {
+        panic!("nobody has it")
+    };
+    let mut year = Year::of(14, 1);
+    let events = store.fill(|| Ok::<_, StoreError>(year.next())).unwrap();
+    (path, events)
+}
+
+/// All mixes of 2025, each with its cost.
+fn waste(book: &Path) -> [&str; 9] {
+    let book = book.to_str().unwrap();
+    ["waste", "--since", "2025-01-01", "--until", "2025-12-31", "--costs", "--csv", "--book", book]
+}
+
+fn raw(terminal: &Terminal) -> String {
+    String::from_utf8(terminal.raw()).unwrap()
+}
+
+#[test]
+fn how_many_mixes_are_read_is_counted_and_wiped_away() {
+    let folder = tempfile::tempdir().unwrap();
+    let (book, _) = book(folder.path());
+    let env = [("POURBOOK_SETTINGS", "no-such-settings.toml")];
+    let mut terminal = Terminal::start(&waste(&book), (120, 200), &env);
+    assert_eq!(terminal.wait_end(), 0);
+    let said = raw(&terminal);
+    let first = said.find("\r100 of ").unwrap_or_else(|| panic!("nothing is counted: {said}"));
+    let (_, rest) = said.split_at(first);
+    let all: String = rest.chars().skip("\r100 of ".len()).take_while(char::is_ascii_digit).collect();
+    assert!(all.parse::<u32>().unwrap() > 100, "{all}");
+    let whole = format!("100 of {all} mixes read");
+    // The last that is said of it is blanks over it, and the table begins where it stood.
+    let wiped = said.find(&format!("\r{}\r", " ".repeat(whole.len()))).unwrap();
+    assert!(said.find("mix,").unwrap() > wiped && wiped > first, "{said}");
+    assert!(!terminal.text().contains("mixes read"), "{}", terminal.text());
+
+    // Neither in a pipe: what is written there is the table alone.
+    let output = Command::new(PROGRAM).args(waste(&book)).env(env[0].0, env[0].1).output().unwrap();
+    assert!(output.status.success());
+    assert_eq!(String::from_utf8(output.stderr).unwrap(), "");
+    assert!(output.stdout.starts_with(b"mix,"), "{:?}", String::from_utf8_lossy(&output.stdout[..40]));
+}
+
+/// The book goes into a pipe that is not read from for longer than the line is written anew after: so it is due for
+/// certain, however fast the machine.
+#[test]
+fn how_many_events_are_written_is_counted_and_wiped_away() {
+    let folder = tempfile::tempdir().unwrap();
+    let (book, events) = book(folder.path());
+    let pipe = folder.path().join("pipe");
+    assert!(Command::new("mkfifo").arg(&pipe).status().unwrap().success());
+    let script = format!("{PROGRAM} book export - --book {} > {}", book.display(), pipe.display());
+    let mut terminal = Terminal::start_other(Path::new("/bin/sh"), &["-c", &script], (100, 24), &[]);
+    let mut source = std::fs::File::open(&pipe).unwrap();
+    let mut first = [0; 1];
+    source.read_exact(&mut first).unwrap();
+    // It is at work now, and cannot come to an end: the pipe holds less than the book.
+    std::thread::sleep(Duration::from_millis(150));
+    let mut lines = Vec::from(first);
+    source.read_to_end(&mut lines).unwrap();
+    assert_eq!(terminal.wait_end(), 0);
+    assert!(lines.len() > 500_000, "{}", lines.len());
+    let digits = events.to_string();
+    let (thousands, rest) = digits.split_at(digits.len() - 3);
+    let all = format!("{thousands} {rest}");
+    let said = raw(&terminal);
+    assert!(said.contains(&format!(" of {all} events")), "{said}");
+    assert!(said.ends_with(" \r"), "{said:?}");
+    assert_eq!(terminal.text().trim(), "");
+
+    let output =
+        Command::new(PROGRAM).args(["book", "export", "-", "--book", book.to_str().unwrap()]).output();
+    assert_eq!(String::from_utf8(output.unwrap().stderr).unwrap(), "");
+}
