@@ -72,6 +72,8 @@ struct Work<'a> {
     product: &'a Product,
     recipe: Recipe,
     coats: u32,
+    /// How much of the panels it goes on, in square metres.
+    area: Decimal,
     /// What the sheet and the area ask for.
     estimate: Millilitres,
 }
@@ -113,6 +115,7 @@ impl<'a> Diary<'a> {
             coats: (!Job::wants_cards(work.layer.role)).then_some(work.coats),
             shade: work.layer.shade.clone(),
             asked: Some(work.estimate),
+            area: Some(work.area),
             flash_off: work.product.flash_off,
             bake: work.product.bake.map(|bake| bake.minutes),
             ..LayerPlan::of(work.layer.role)
@@ -163,11 +166,11 @@ impl<'a> Diary<'a> {
                 Role::Blender => Decimal::new(80, 2),
                 Role::Base | Role::Pearl | Role::Clear => Decimal::ONE,
             };
-            let car = areas.iter().map(|area| area.times(share));
-            let need = needed(Surface::of(car, [], film.coats), film, Millilitres::new(BEHIND_ML.into()))
+            let area: Area = areas.iter().map(|area| area.times(share)).sum();
+            let need = needed(Surface::of([area], [], film.coats), film, Millilitres::new(BEHIND_ML.into()))
                 .map_err(PastError::other)?;
             let estimate = Millilitres::new(need.total().decimal().ceil());
-            works.push(Work { layer, product, recipe, coats: film.coats, estimate });
+            works.push(Work { layer, product, recipe, coats: film.coats, area: area.decimal(), estimate });
         }
         Ok(works)
     }

@@ -71,7 +71,10 @@ impl App {
         let now = self.now.stamp;
         match job.next(now) {
             Step::MakeCards { .. } => self.ask_card(),
-            Step::ChooseCard { .. } => self.ask_choice(),
+            Step::ChooseCard { layer } => {
+                self.mark_nearest(layer);
+                self.ask_choice();
+            }
             Step::Mix { layer, .. } => self.mix_for_job(id, layer, false),
             Step::Wait { timer, countdown } => {
                 self.say(format!("{}: {}", timer.name(), countdown.at(now).words()));
@@ -103,6 +106,18 @@ impl App {
         let of = of.map(|of| format!(" of {of}")).unwrap_or_default();
         let event = JobEvent::CoatSprayed(Coat { layer, coat, at: now, flash_off });
         self.tell_or_say(id, event, &format!("coat {coat}{of} of the {} is on", layer.name()));
+    }
+
+    /// Marks the card of that layer that comes nearest to the car, where it is one alone: Enter and Enter again, as from a
+    /// foot switch, is not to choose the card that happened to be made last.
+    fn mark_nearest(&mut self, layer: Role) {
+        let Some((_, job)) = self.opened_job() else { return };
+        let comparisons = job.comparisons();
+        let nearest = comparisons.iter().find(|(of, _)| *of == layer).and_then(|(_, all)| all.nearest());
+        let place = nearest.and_then(|nearest| job.cards().position(|card| card.made.card == nearest));
+        if let (Some(place), Screen::Job(page)) = (place, &mut self.screen) {
+            page.card = place;
+        }
     }
 
     /// Asks which card matches; the marked one stands there.

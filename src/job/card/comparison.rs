@@ -132,6 +132,16 @@ pub struct Comparison {
 }
 
 impl Comparison {
+    /// The one card that comes nearest: by measure, and where that does not tell, by eye. None where it is not one alone.
+    pub fn nearest(&self) -> Option<u32> {
+        let measured = self.measured.as_ref().map(|by| by.best.as_slice()).unwrap_or_default();
+        let eye = self.eye.as_ref().map(|by| by.best.as_slice()).unwrap_or_default();
+        match (measured, eye) {
+            ([one], _) | ([], [one]) => Some(*one),
+            _ => None,
+        }
+    }
+
     /// Whether nothing was measured, and nothing looked at by view and light.
     pub const fn is_empty(&self) -> bool {
         self.measured.is_none() && self.eye.is_none()

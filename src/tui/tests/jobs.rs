@@ -3,8 +3,10 @@
 use super::rig::{Book, Rig, settings};
 use crate::book::{EventId, Ids, JobId, MixId};
 use crate::catalogue::{Finish, Role};
+use crate::job::card::AtAngle;
 use crate::job::{
-    Activation, CardChosen, CardMade, Coat, Job, JobEvent, JobJournal, Joined, LayerPlan, Opening, Timer,
+    Activation, CardChosen, CardCompared, CardMade, Coat, Job, JobEvent, JobJournal, Joined, LayerPlan,
+    Opening, Timer,
 };
 use crate::tui::app::{FromBook, Screen};
 use crate::tui::keys::Action;
@@ -481,4 +483,21 @@ fn who_may_only_look_writes_no_job() {
         rig.key("Enter");
     }
     assert!(rig.sent.is_empty());
+}
+
+/// With Enter and Enter again, as from a foot switch, the card is chosen that comes nearest, and not the one made last.
+#[test]
+fn enter_alone_chooses_the_card_that_comes_nearest() {
+    let made = |card| (30, JobEvent::CardMade(CardMade::of(card, Role::Pearl, card)));
+    let measured = |card, l: &str| {
+        let at = AtAngle::parse(&format!("45: car 70 0 0 card {l} 0 0")).unwrap();
+        (20, JobEvent::CardCompared(CardCompared { measured: vec![at], ..CardCompared::of(card) }))
+    };
+    let cards = [made(1), made(2), made(3), measured(1, "67"), measured(2, "70.2"), measured(3, "74")];
+    let mut rig = open_first(with(vec![job("26-118", &cards)]));
+    rig.key("Enter");
+    rig.says("which card matches the car?  2");
+    rig.key("Enter");
+    let pearl = only(&rig).standing(Role::Pearl).unwrap();
+    assert_eq!(pearl.chosen.map(|chosen| (chosen.card, chosen.coats)), Some((Some(2), 2)));
 }
