@@ -13,7 +13,7 @@
 //! - [`job`]: the repair: what has happened to it and what comes next, how much to mix, its cards, its clock, its solvent
 //! - [`report`]: the owner's and the stores manager's figures, from the book
 //! - [`settings`]: what can be set, what holds, and where each of it came from
-//! - [`past`]: the invented shop's last months, for the demo's book
+//! - [`demo_past`]: the invented shop's last months, for the demo's book
 //! - [`tui`]: the bench on the full screen
 //! - [`cli`]: one file a command
 
@@ -21,10 +21,10 @@ pub mod barcode;
 pub mod book;
 pub mod catalogue;
 pub mod cli;
+pub mod demo_past;
 pub mod job;
 pub mod metrology;
 pub mod mix;
-pub mod past;
 pub mod report;
 pub mod scale;
 pub mod settings;

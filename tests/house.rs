@@ -21,7 +21,7 @@ const FLOORS: &[(&str, &[&str])] = &[
     ("stock", &["book", "mix", "catalogue", "barcode", "units"]),
     ("job", &["stock", "book", "mix", "catalogue", "metrology", "units"]),
     ("report", &["stock", "book", "mix", "catalogue", "metrology", "units"]),
-    ("past", &["job", "stock", "book", "mix", "catalogue", "scale", "units"]),
+    ("demo_past", &["job", "stock", "book", "mix", "catalogue", "scale", "units"]),
     (
         "tui",
         &[
@@ -41,7 +41,7 @@ const FLOORS: &[(&str, &[&str])] = &[
     (
         "cli",
         &[
-            "past",
+            "demo_past",
             "tui",
             "report",
             "job",

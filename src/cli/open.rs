@@ -8,9 +8,9 @@ use crate::book::{
     Store, StoreError,
 };
 use crate::catalogue::{Catalogue, FormulaFolder, Role, TonerCode, TonerKind, Word as _};
+use crate::demo_past;
 use crate::job::{Countdown, JobJournal, MOST_PAST, pot_life};
 use crate::mix::Phase;
-use crate::past;
 use crate::report::shelf::Terms;
 use crate::scale::{Address, Place};
 use crate::settings::Key;
@@ -101,14 +101,14 @@ const INVENTED_DAYS: i64 = 90;
 fn fill_with_a_past(book: &Path, shop: &Catalogue, seed: u64) -> Result<(), CliError> {
     let now = jiff::Timestamp::now();
     let (east, now) = (i64::from(seconds_east(now)) * 1_000_000, Stamp(now.as_microsecond()));
-    let morning = Stamp((now.0 + east).div_euclid(past::DAY) * past::DAY - east);
+    let morning = Stamp((now.0 + east).div_euclid(demo_past::DAY) * demo_past::DAY - east);
     let Opened::ToWrite(mut store) = SqliteStore::open(book, now).map_err(CliError::failed)? else {
         return Ok(());
     };
     if store.count().map_err(CliError::failed)? > 0 {
         return Ok(());
     }
-    let told = past::invented(shop, INVENTED_DAYS, morning, now, Ids::fresh(), seed);
+    let told = demo_past::past(shop, INVENTED_DAYS, morning, now, Ids::fresh(), seed);
     let mut events = told.map_err(CliError::failed)?.into_iter();
     store.fill(|| Ok::<_, StoreError>(events.next())).map_err(CliError::failed)?;
     Ok(())

@@ -190,7 +190,7 @@ fn a_lot_is_followed_to_the_repair_and_back() {
         (["trace", "lot", "L9"], "there is no tin of lot L9", 1),
         (["trace", "job", "R-9"], "there is no mix that was sprayed on R-9", 1),
         (["trace", "mix", "9"], "there is no mix 9", 1),
-        (["trace", "mix", "x"], "no number of a mix", 2),
+        (["trace", "mix", "x"], "'x' is no mix: write its number, as 12", 2),
     ] {
         let output = run(&args);
         assert!(code(&output) == ends && err(&output).contains(said), "{}", err(&output));

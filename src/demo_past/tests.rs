@@ -8,7 +8,7 @@ const MORNING: Stamp = Stamp(1_795_651_200_000_000);
 const NOW: Stamp = Stamp(MORNING.0 + 11 * 60 * MINUTE);
 
 fn past(morning: Stamp, now: Stamp, seed: u64) -> Vec<Envelope> {
-    invented(&Catalogue::demo(), 90, morning, now, Ids::counted(seed), seed).unwrap()
+    super::past(&Catalogue::demo(), 90, morning, now, Ids::counted(seed), seed).unwrap()
 }
 
 fn book(events: Vec<Envelope>) -> (SqliteStore, tempfile::TempDir) {
@@ -73,6 +73,6 @@ fn the_same_seed_is_the_same_past() {
 #[test]
 fn a_shop_that_lacks_what_it_needs_has_none() {
     let shop = Catalogue { products: Vec::new(), ..Catalogue::demo() };
-    let why = invented(&shop, 90, MORNING, NOW, Ids::counted(1), 1).unwrap_err();
+    let why = super::past(&shop, 90, MORNING, NOW, Ids::counted(1), 1).unwrap_err();
     assert!(why.to_string().starts_with("no product for the "), "{why}");
 }

@@ -46,7 +46,7 @@ impl PastError {
 ///
 /// # Errors
 /// The catalogue is not one such a past can be told of: a colour without a product, say.
-pub fn invented(
+pub fn past(
     shop: &Catalogue,
     days: i64,
     morning: Stamp,
