@@ -214,6 +214,7 @@ impl Settle {
             self.latest.is_some_and(|latest| reading.at.since(latest) < self.rules.stale_after_ms);
         self.latest = Some(reading.at);
         if hurries && self.says_nothing_new(reading) {
+            self.widen(reading);
             return self.verdict.clone();
         }
         if hurries || !continues {
@@ -243,6 +244,15 @@ impl Settle {
         let (Some(run), Some(value), Some(unit)) = (&self.run, frame.value, frame.unit) else { return false };
         let Some(division) = self.division(value.scale(), unit) else { return false };
         frame.condition == Condition::Ok && run.admits(Said::of(reading, value, unit), division)
+    }
+
+    /// One that comes too soon confirms nothing, but what it said has to fit with what follows: a load that swings over
+    /// more than a division is not at rest because some of its readings came in a burst.
+    fn widen(&mut self, reading: &Reading) {
+        let (Some(value), Some(unit)) = (reading.frame.value, reading.frame.unit) else { return };
+        if let Some(run) = &mut self.run {
+            run.widen(Said::of(reading, value, unit));
+        }
     }
 
     /// What can be said now, if nothing came since.

@@ -84,6 +84,12 @@ impl Run {
         Some(run)
     }
 
+    /// Takes in how far a value is that is not counted.
+    pub(super) fn widen(&mut self, said: Said) {
+        self.least = self.least.min(said.grams);
+        self.most = self.most.max(said.grams);
+    }
+
     /// Whether the newest value was said that often, itself included, among the last `2 · needed − 1`.
     ///
     /// The very same value, not one a division off: a digit damaged on the wire would confirm itself otherwise. And

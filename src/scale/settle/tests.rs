@@ -359,6 +359,29 @@ fn every_doubt_is_a_sentence_that_says_what_to_do() {
     );
 }
 
+/// A load that swings over two divisions is not at rest because one of its readings came too soon to be counted.
+#[test]
+fn what_came_too_soon_still_has_to_fit() {
+    let mut settle = Settle::new(Rules::default());
+    let told = [
+        (10_000, "10.0"),
+        (10_400, "10.0"),
+        (10_800, "12.4"),
+        (10_900, "12.3"),
+        (11_200, "12.5"),
+        (11_600, "12.4"),
+    ];
+    let verdicts = told.map(|(at, value)| {
+        let frame = Frame { stability: Stability::Stable, ..frame(value) };
+        settle.feed(&Reading::new(frame, Moment(at)))
+    });
+    assert!(verdicts[1].weight.is_some());
+    assert!(verdicts[2..].iter().all(|verdict| verdict.weight.is_none()), "{verdicts:?}");
+    let again =
+        settle.feed(&Reading::new(Frame { stability: Stability::Stable, ..frame("12.4") }, Moment(12_000)));
+    assert_eq!(again.weight.map(|weight| weight.grams()), Some(grams("12.4")));
+}
+
 /// What a scale may say next, time included: mostly small steps of few values, so that runs do occur.
 fn readings() -> impl Strategy<Value = Vec<(i64, Frame)>> {
     let value = prop_oneof![Just("12.3"), Just("12.4"), Just("12.5"), Just("12.30"), Just("-40.0")];
