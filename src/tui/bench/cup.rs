@@ -131,7 +131,10 @@ impl Bench {
                 _ => {}
             }
         }
-        if !pan_says_so {
+        // Not where the empty pan, as it was just seen, would pass for the cup then: nobody could see it lifted any more.
+        let off = net - held;
+        let tells_cup = |pan: Grams| self.session().is_without_cup(pan - self.session().tare() - off);
+        if !pan_says_so && self.cup.pan().is_none_or(tells_cup) {
             answers.push(Answer::ZeroMoved);
         }
         answers

@@ -2,7 +2,7 @@
 
 use super::rig::{CUP, DWELL, Rig, g, moving};
 use crate::mix::{Event, How, Phase};
-use crate::tui::bench::{Bench, Place, Question};
+use crate::tui::bench::{Answer, Bench, Place, Question};
 
 /// Enough readings to see that the cup is off.
 pub(super) const OFF: usize = 5;
@@ -215,6 +215,19 @@ fn the_zero_that_moved_books_nothing() {
     let Event::Poured(poured) = rig.last() else { panic!("{:?}", rig.last()) };
     assert_eq!(poured.before, g("75.2"));
     rig.agrees_with_book();
+}
+
+/// As much less as the cup itself weighs is no zero that moved where the pan was just seen at nothing: the empty pan would
+/// pass for the cup from then on, and nobody could see it lifted.
+#[test]
+fn a_zero_that_would_hide_the_cup_is_not_offered() {
+    let mut rig = lifted(one_in());
+    rig.stand("75.6", ASKED);
+    assert_eq!(question(&rig).unwrap().answers, [Answer::TakenOut], "{}", rig.screen());
+    rig.stand("0.0", OFF);
+    rig.stand("77.6", ASKED);
+    assert_eq!(question(&rig).unwrap().answers, [Answer::TakenOut, Answer::ZeroMoved], "{}", rig.screen());
+    nothing_booked(&rig, 2);
 }
 
 #[test]
