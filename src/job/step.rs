@@ -2,6 +2,7 @@
 
 use super::event::Timer;
 use super::{Countdown, Job};
+use crate::book::MixId;
 use crate::catalogue::Role;
 use crate::units::{Millilitres, Stamp};
 
@@ -24,6 +25,13 @@ pub enum Step {
         layer: Role,
         /// How much of it is asked for, ready to spray.
         asked: Option<Millilitres>,
+    },
+    /// Go on with a mix that was begun and is not done.
+    GoOn {
+        /// Of which layer.
+        layer: Role,
+        /// Which.
+        mix: MixId,
     },
     /// Wait until a time is over.
     Wait {
@@ -64,6 +72,11 @@ impl Job {
     /// panel outwards. Where nobody said how many coats a layer gets, another coat is next until the layer is said to be
     /// done.
     pub fn next(&self, now: Stamp) -> Step {
+        self.next_beside(now, |_| false)
+    }
+
+    /// The same where somebody knows which mixes are under way or put aside: what is not mixed yet cannot be sprayed.
+    pub fn next_beside(&self, now: Stamp, is_under_way: impl Fn(MixId) -> bool) -> Step {
         if self.closed.is_some() {
             return Step::Closed;
         }
@@ -96,6 +109,10 @@ impl Job {
             if layer.mixes.is_empty() && layer.coats.is_empty() {
                 return Step::Mix { layer: role, asked: layer.plan.asked };
             }
+            let all_wait = layer.coats.is_empty() && layer.mixes.iter().all(|mix| is_under_way(*mix));
+            if let Some(mix) = layer.mixes.last().copied().filter(|_| all_wait) {
+                return Step::GoOn { layer: role, mix };
+            }
             return match self.waits_for(role, now) {
                 Some((timer, countdown)) => Step::Wait { timer, countdown },
                 None => Step::Spray { layer: role, coat: layer.next_coat(), of: layer.wanted },
@@ -115,6 +132,7 @@ impl Step {
             Self::MakeCards { .. } => "make-cards",
             Self::ChooseCard { .. } => "choose-card",
             Self::Mix { .. } => "mix",
+            Self::GoOn { .. } => "go-on",
             Self::Wait { .. } => "wait",
             Self::Spray { .. } => "spray",
             Self::Bake { .. } => "bake",
@@ -130,6 +148,7 @@ impl Step {
             Self::MakeCards { layer }
             | Self::ChooseCard { layer }
             | Self::Mix { layer, .. }
+            | Self::GoOn { layer, .. }
             | Self::Spray { layer, .. }
             | Self::Bake { layer, .. }
             | Self::Finish { layer }
@@ -151,6 +170,9 @@ impl Step {
                 format!("mix {} of {}, ready to spray", volume(asked), layer.name())
             }
             Self::Mix { layer, asked: None } => format!("mix the {}", layer.name()),
+            Self::GoOn { layer, .. } => {
+                format!("go on with the mix of the {}: it is not done", layer.name())
+            }
             Self::Wait { timer, countdown } => {
                 format!("wait for {}: {}", timer.name(), countdown.at(now).words())
             }

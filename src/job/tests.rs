@@ -89,6 +89,10 @@ fn three_stages_from_the_card_to_the_close() {
     rig.at(4, &joined(Role::Ground, 1));
     rig.at(5, &JobEvent::Activated(Activation { mix: mix(1), since: minute(4), pot_life: 60 }));
     assert_eq!(rig.next(5), "spray coat 1 of 2 of the ground coat");
+    // Where somebody knows that it was put aside, it is gone on with first.
+    let put_aside = rig.0.next_beside(minute(5), |under_way| under_way == mix(1));
+    assert_eq!(put_aside, Step::GoOn { layer: Role::Ground, mix: mix(1) });
+    assert_eq!(rig.0.next_beside(minute(5), |under_way| under_way == mix(2)), rig.0.next(minute(5)));
     assert_eq!(rig.at(10, &coat(Role::Ground, 1, minute(10), Some(5))), Vec::<String>::new());
     assert_eq!(rig.next(12), "wait for the flash-off of the ground coat: 3 min left");
     let second = coat(Role::Ground, 2, minute(12), Some(5));

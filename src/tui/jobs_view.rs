@@ -57,7 +57,7 @@ fn colour(app: &App, job: &Job) -> String {
 
 fn next(app: &App, job: &Job, now: Stamp) -> String {
     let notation = app.notation();
-    job.next(now).words(now, |volume| notation.given_volume(volume))
+    app.next_of(job, now).words(now, |volume| notation.given_volume(volume))
 }
 
 /// Hands on the view of one job.
@@ -72,7 +72,7 @@ pub(super) fn with_job(
     let now = now.stamp;
     let standings: Vec<Standing<'_>> = job.standings().collect();
     let cells: Vec<[String; 6]> = standings.iter().map(|layer| cells(app, layer, now)).collect();
-    let at = job.next(now).layer();
+    let at = app.next_of(job, now).layer();
     let layers: Vec<LayerRow<'_>> = standings
         .iter()
         .zip(&cells)

@@ -1,12 +1,12 @@
 //! Keys on one job: Enter does what comes next, whatever that is.
 
-use super::app::{App, Screen};
+use super::app::{App, Screen, Waiting};
 use super::job_asks::{JobAsks, coats_words, last_coat};
 use super::jobs::{carded, under_way};
 use super::keys::Action;
 use super::prompt::Asks;
 use super::put_right::Sure;
-use crate::book::JobId;
+use crate::book::{JobId, MixId};
 use crate::catalogue::Role;
 use crate::job::{Coat, Job, JobEvent, Step, Timer};
 use crate::units::Stamp;
@@ -69,13 +69,18 @@ impl App {
     fn do_next_step(&mut self, id: JobId) {
         let Some(job) = self.job_of(id) else { return };
         let now = self.now.stamp;
-        match job.next(now) {
+        match self.next_of(job, now) {
             Step::MakeCards { .. } => self.ask_card(),
             Step::ChooseCard { layer } => {
                 self.mark_nearest(layer);
                 self.ask_choice();
             }
             Step::Mix { layer, .. } => self.mix_for_job(id, layer, false),
+            Step::GoOn { mix, .. } => {
+                if let Some(index) = self.waiting_at(mix) {
+                    self.take_up(index);
+                }
+            }
             Step::Wait { timer, countdown } => {
                 self.say(format!("{}: {}", timer.name(), countdown.at(now).words()));
             }
@@ -92,6 +97,17 @@ impl App {
             Step::Close => self.tell_or_say(id, JobEvent::Closed, "closed"),
             Step::Closed => self.say("this job is closed: open it again to go on with it"),
         }
+    }
+
+    /// What comes next in a job; what was put aside is not mixed yet.
+    pub(super) fn next_of(&self, job: &Job, now: Stamp) -> Step {
+        job.next_beside(now, |mix| self.waiting_at(mix).is_some())
+    }
+
+    /// The place of that mix among those that wait.
+    fn waiting_at(&self, mix: MixId) -> Option<usize> {
+        let is_it = |waits: &Waiting| waits.journal.as_ref().is_ok_and(|journal| journal.mix() == mix);
+        self.waiting.iter().position(is_it)
     }
 
     /// One more coat is on the car.

@@ -10,7 +10,7 @@ use crate::cli::stores::{Stores, to_look};
 use crate::cli::table::{self, Side};
 use crate::cli::{CliError, amount, open, out};
 use crate::job::sheet::panel_words;
-use crate::job::{Countdown, Job, Panel, Run, Standing, Wanted};
+use crate::job::{Countdown, Job, Panel, Run, Standing, Step, Wanted};
 use crate::units::{Notation, Stamp};
 use serde::Serialize;
 
@@ -93,7 +93,9 @@ pub(super) fn list(places: &Places, args: &super::List) -> Result<(), CliError> 
     for row in &rows {
         // One that cannot be read is listed all the same.
         let next = match read(&book, row) {
-            Ok(journal) => journal.job().next(now).words(now, |volume| notation.given_volume(volume)),
+            Ok(journal) => {
+                next_step(&book, journal.job(), now).words(now, |volume| notation.given_volume(volume))
+            }
             Err(error) => error.to_string(),
         };
         lines.push(vec![
@@ -105,6 +107,14 @@ pub(super) fn list(places: &Places, args: &super::List) -> Result<(), CliError> 
         ]);
     }
     table::lines(&[Side::Left; 5], &lines).iter().try_for_each(out::line)
+}
+
+/// What comes next in a job, as far as the book knows which of its mixes are done.
+pub(super) fn next_step(book: &SqliteStore, job: &Job, now: Stamp) -> Step {
+    job.next_beside(now, |mix| {
+        let found = book.totals(MixesOf::Mix(mix)).unwrap_or_default();
+        found.iter().any(|totals| totals.head.ended.is_none())
+    })
 }
 
 fn json_row(row: &JobRow) -> JsonRow<'_> {
@@ -175,7 +185,7 @@ fn json<'a>(
     (row, job): (&JobRow, &'a Job),
     now: Stamp,
 ) -> Result<JsonJob<'a>, CliError> {
-    let next = job.next(now);
+    let next = next_step(book, job, now);
     let wanted = still_wanted(book, terms, (row, job))?;
     let mut layers = Vec::new();
     for layer in job.standings() {
@@ -197,7 +207,7 @@ fn json<'a>(
         });
     }
     let next_until = match next {
-        crate::job::Step::Wait { countdown, .. } => Some(countdown.until()),
+        Step::Wait { countdown, .. } => Some(countdown.until()),
         _ => None,
     };
     Ok(JsonJob {
@@ -275,7 +285,7 @@ fn text(
     }
     lines.extend(cards::text(job, notation));
     lines.extend(job.notes().iter().map(|(at, text)| format!("{}  {text}", open::when(*at))));
-    let next = job.next(now).words(now, |volume| notation.given_volume(volume));
+    let next = next_step(book, job, now).words(now, |volume| notation.given_volume(volume));
     lines.extend([String::new(), format!("next: {next}")]);
     Ok(lines)
 }

@@ -1,6 +1,7 @@
 //! The commands that write what happened to a job.
 
 use super::amounts::Terms;
+use super::show::next_step;
 use super::{Common, Doing, Time, find, planned, read};
 use crate::book::{Journal, Ledger as _, MixId, MixesOf, SqliteStore, Store as _};
 use crate::catalogue::{Catalogue, Finish, Role, Word as _};
@@ -84,7 +85,7 @@ impl Desk {
     pub(super) fn say(&self, places: &Places, common: &Common, done: &str) -> Result<(), CliError> {
         let job = self.journal.job();
         let now = Stores::now();
-        let next = job.next(now);
+        let next = next_step(&self.stores.book, job, now);
         if common.json {
             return out::json(&Json {
                 job: &job.name,

@@ -353,3 +353,19 @@ fn what_is_said_of_the_amount_is_said_in_the_painters_measures() {
     rig.says_not("mL colour");
     rig.says("fl oz colour");
 }
+
+/// A mix that was put aside is not mixed yet: the job goes on with it, and no coat of it is counted.
+#[test]
+fn what_is_put_aside_is_gone_on_with_before_it_is_sprayed() {
+    let mut rig = hardened();
+    let job = rig.app.jobs[0].id();
+    let unmatched = JobEvent::CardOverruled { layer: Role::Pearl, reason: "no light for cards".into() };
+    rig.app.write_job(job, unmatched).unwrap();
+    let held = rig.session().holds();
+    rig.key("Esc");
+    rig.says("next: go on with the mix of the ground coat: it is not done");
+    rig.key("Enter");
+    assert!(matches!(rig.app.screen, Screen::Bench(_)), "{}", rig.screen());
+    assert_eq!(rig.session().holds(), held);
+    assert_eq!(rig.app.jobs[0].job().standing(Role::Ground).unwrap().sprayed(), 0);
+}
