@@ -54,7 +54,7 @@ impl Rack {
             expires: Some(expires),
             price,
             item: toner.codes.first().cloned(),
-            supplier: Some("Wren Colours (invented)".to_owned()),
+            supplier: Some("an invented supplier".to_owned()),
         }
     }
 

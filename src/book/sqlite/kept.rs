@@ -2,8 +2,8 @@
 
 use super::job_sql::{JOBS, WITHOUT_JOBS};
 use super::kept_sql::{V3, V4, V5, WITHOUT_FIGURES};
-use super::sums;
 use super::sums_sql::{V7, V8, WITHOUT_SUMS};
+use super::{sum_rows, sums};
 use crate::book::figures::{Figures, JobRow, MixCost, MixHead, TinRow, cost_of, recipe_of};
 use crate::book::{Envelope, JobId, MixId};
 use crate::catalogue::TonerCode;
@@ -119,7 +119,7 @@ pub(super) fn figures(
             }
             Ok(())
         })?;
-        figures.of_mixes = sums::all(connection)?;
+        figures.of_mixes = sum_rows::all(connection)?;
     } else {
         figures.is_without_sums = true;
         sums("SELECT mix, what, micrograms FROM mix_flows WHERE micrograms <> 0", &mut |row| {

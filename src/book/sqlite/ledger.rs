@@ -1,6 +1,6 @@
 //! Answers from the figures that are kept, and from the journal by its indexes.
 
-use super::{SqliteStore, kept, migrations, read, sums};
+use super::{SqliteStore, kept, migrations, read, sum_rows, sums};
 use crate::book::figures::{JobRow, TinRow, recipe_of};
 use crate::book::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow, UseRow};
 use crate::book::reading::MixRead;
@@ -271,19 +271,19 @@ impl Ledger for SqliteStore {
     }
 
     fn sums(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<SumRow>, StoreError> {
-        self.ask_sums(|book| sums::rows(book, apart, span, hours))
+        self.ask_sums(|book| sum_rows::rows(book, apart, span, hours))
     }
 
     fn uses(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<UseRow>, StoreError> {
-        self.ask_sums(|book| sums::uses(book, apart, span, hours))
+        self.ask_sums(|book| sum_rows::uses(book, apart, span, hours))
     }
 
     fn pours(&self, span: Span, hours: &Hours) -> Result<Vec<ManyPours>, StoreError> {
-        self.ask_sums(|book| sums::pours(book, span, hours))
+        self.ask_sums(|book| sum_rows::pours(book, span, hours))
     }
 
     fn choices(&self, span: Span, hours: &Hours) -> Result<Vec<ChoiceRow>, StoreError> {
-        self.ask_sums(|book| sums::choices(book, span, hours))
+        self.ask_sums(|book| sum_rows::choices(book, span, hours))
     }
 
     fn told(&self, of: Told, time: &Times) -> Result<Vec<(MixTotals, MixRead)>, StoreError> {
@@ -344,7 +344,7 @@ mod tests {
             (USED.replace("?1", "1").replace("?2", "2"), "PRIMARY KEY"),
             (USED_BY_SPAN.replace("?1", "'week'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
             (
-                sums::ROWS
+                sum_rows::ROWS
                     .replace("?1", "'day'")
                     .replace("?2", "'all'")
                     .replace("?3", "1")
@@ -352,7 +352,7 @@ mod tests {
                 "PRIMARY KEY",
             ),
             (
-                sums::ONE_ROW
+                sum_rows::ONE_ROW
                     .replace("?1", "'day'")
                     .replace("?2", "'all'")
                     .replace("?3", "1")
@@ -360,15 +360,15 @@ mod tests {
                 "PRIMARY KEY",
             ),
             (
-                sums::USES
+                sum_rows::USES
                     .replace("?1", "'day'")
                     .replace("?2", "'layer'")
                     .replace("?3", "1")
                     .replace("?4", "2"),
                 "PRIMARY KEY",
             ),
-            (sums::POURS.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
-            (sums::CHOICES.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
+            (sum_rows::POURS.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
+            (sum_rows::CHOICES.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
             (MOVED_BY.replace("?1", "'x'"), "postings_by_account"),
             (MOVED_IN.replace("?1", "'x'"), "sqlite_autoindex_events_2"),
             (HELD.replace("?1", "'tin'"), "balances_held|PRIMARY KEY"),

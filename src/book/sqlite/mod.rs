@@ -14,6 +14,7 @@ mod ledger;
 mod migrations;
 mod open;
 mod read;
+mod sum_rows;
 mod sums;
 mod sums_sql;
 #[cfg(test)]
