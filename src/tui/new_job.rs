@@ -1,8 +1,8 @@
 //! A job that is being opened, as far as it was typed: one short form, a line at a time.
 
 use crate::catalogue::{Catalogue, Colour, Finish, Found, Role, Word as _, nearest};
-use crate::job::{LayerPlan, Opening, Panel};
-use crate::units::{Area, Decimal, Notation, parse_decimal_with_comma};
+use crate::job::{LayerPlan, Opening, Panel, filled};
+use crate::units::{Area, Decimal, Notation, parse_area};
 
 /// A line of the form.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -136,20 +136,23 @@ impl NewJob {
         let finish = self.finish().map_err(|why| (JobField::Finish, why))?.unwrap_or(colour.finish);
         let panels = panels(self.get(JobField::Panels), shop).map_err(|why| (JobField::Panels, why))?;
         let vehicle = self.get(JobField::Vehicle);
-        Ok(Opening {
+        let opening = Opening {
             name: self.get(JobField::Name).to_owned(),
             vehicle: (!vehicle.is_empty()).then(|| vehicle.to_owned()),
             colour: colour.code.clone(),
             variant: colour.variant.clone(),
             finish,
             panels,
-            layers: layers(colour, finish, shop),
-        })
+            layers: layers(colour, finish),
+        };
+        // The colours of a folder are read one by one. What the papers lack the job's own screen says.
+        let shop = Catalogue { colours: vec![colour.clone()], ..shop.clone() };
+        Ok(filled(&opening, &shop, None).0)
     }
 }
 
-/// The layers of that colour from the panel outwards, and clear where it has any; each with what its product's sheet says.
-fn layers(colour: &Colour, finish: Finish, shop: &Catalogue) -> Vec<LayerPlan> {
+/// The layers of that colour from the panel outwards, and clear where it has any.
+fn layers(colour: &Colour, finish: Finish) -> Vec<LayerPlan> {
     let own = colour.layers.iter().map(|layer| layer.role).filter(|role| !finish.excludes().contains(role));
     let mut roles: Vec<Role> = own.chain(finish.needs().iter().copied()).collect();
     if !finish.excludes().contains(&Role::Clear) {
@@ -157,28 +160,8 @@ fn layers(colour: &Colour, finish: Finish, shop: &Catalogue) -> Vec<LayerPlan> {
     }
     roles.sort_unstable();
     roles.dedup();
-    let plan = |role: Role| {
-        let layer = colour.layer(role);
-        let product = match layer {
-            Some(layer) => shop.product_for(layer),
-            None => shop.products.iter().find(|product| product.is_for(role)),
-        };
-        let mut plan = LayerPlan::of(role);
-        plan.shade = layer.and_then(|layer| layer.shade.clone());
-        if let Some(product) = product {
-            plan.product = Some(product.code.as_str().to_owned());
-            // How many coats of pearl the car gets the cards say.
-            plan.coats = product.coats.filter(|_| !crate::job::Job::wants_cards(role));
-            plan.flash_off = product.flash_off;
-            plan.bake = product.bake.as_ref().map(|bake| bake.minutes);
-        }
-        plan
-    };
-    roles.into_iter().map(plan).collect()
+    roles.into_iter().map(LayerPlan::of).collect()
 }
-
-/// A square foot in m²: 0.3048 m squared (the international foot is 0.3048 m by definition).
-const SQUARE_FOOT: Decimal = Decimal::from_parts(9_290_304, 0, 0, false, 8);
 
 /// Reads `bonnet, spoiler=0.3 m2`: the area of a panel that the shop has on file need not be said.
 fn panels(typed: &str, shop: &Catalogue) -> Result<Vec<Panel>, String> {
@@ -218,18 +201,12 @@ fn panel(piece: &str, shop: &Catalogue) -> Result<Panel, String> {
     Err(format!("'{piece}' is not in panels.toml: say its area, as {piece}=0.9 m2{meant}"))
 }
 
+/// A bare number is square metres.
 fn area_of(text: &str) -> Result<Decimal, String> {
     let text = text.trim();
-    let expected = || format!("'{text}' is no area: write it as 0.9 m2 or 10 ft2");
-    let end = text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ','))).unwrap_or(text.len());
-    let (number, unit) = text.split_at_checked(end).ok_or_else(expected)?;
-    let number = parse_decimal_with_comma(number).map_err(|_unread| expected())?;
-    let area = match unit.trim().to_lowercase().as_str() {
-        "" | "m2" | "m²" | "sq m" => number,
-        "ft2" | "ft²" | "sq ft" => number.checked_mul(SQUARE_FOOT).ok_or_else(expected)?.normalize(),
-        _ => return Err(expected()),
-    };
-    if area > Decimal::ZERO { Ok(area) } else { Err(format!("'{text}' is nothing: an area must be more")) }
+    let is_bare = !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+    let area = if is_bare { parse_area(&format!("{text} m2")) } else { parse_area(text) };
+    area.map(Area::decimal).map_err(|error| error.to_string())
 }
 
 /// What is painted and which vehicle, in a line.
@@ -265,8 +242,8 @@ mod tests {
             ("spoiler", "spoiler=0.9 m2"),
             ("=1", "before ="),
             ("spoiler=0", "is nothing"),
-            ("spoiler=1 mL", "is no area"),
-            ("spoiler=", "is no area"),
+            ("spoiler=1 mL", "'mL' is not a unit of area: use one of m2, ft2"),
+            ("spoiler=", "a number was expected, but nothing is there"),
         ] {
             let error = read(wrong).unwrap_err();
             assert!(error.contains(says), "{wrong}: {error}");
@@ -277,7 +254,10 @@ mod tests {
     fn the_layers_are_those_of_the_colour_with_what_its_products_say() {
         let shop = Catalogue::demo();
         let colour = shop.colour("PB-3140").unwrap();
-        let plans = layers(colour, Finish::ThreeStage, &shop);
+        let mut form =
+            NewJob { colour: Some(("PB-3140".to_owned(), "standard".to_owned())), ..NewJob::default() };
+        form.set(JobField::Name, "26-118 tailgate");
+        let plans = form.opening(colour, &shop).unwrap().layers;
         let ground = plans.iter().find(|plan| plan.role == Role::Ground).unwrap();
         assert_eq!((ground.product.as_deref(), ground.coats), (Some("GC-2"), Some(2)));
         // Five minutes of flash-off and ten of bake: as formulas-demo/products.toml says, common practice, no source.
