@@ -11,7 +11,7 @@ use crate::barcode::Day;
 use crate::book::figures::MixHead;
 use crate::book::{Account, Envelope, Flows, MixTotals};
 use crate::catalogue::Word as _;
-use crate::job::pot_life;
+use crate::job::{Clock, pot_life};
 use crate::mix::{Emptied, Ending, How};
 use crate::stock::Leftover;
 use crate::units::{Grams, Money, Stamp};
@@ -107,6 +107,9 @@ impl App {
                 }
                 Err(why) => self.complain(why),
             },
+            Action::Accept if self.has_set() => {
+                self.complain("past its pot life what is left can only be thrown away");
+            }
             Action::Accept | Action::ThrowAway => match self.weighed() {
                 Ok(taken) => {
                     if let Screen::Emptying(emptying) = &mut self.screen {
@@ -119,6 +122,13 @@ impl App {
             },
             _ => {}
         }
+    }
+
+    /// Whether what is left in the cup on the screen has hardener in it and is past its pot life: it is never kept.
+    pub(super) fn has_set(&self) -> bool {
+        let Screen::Emptying(emptying) = &self.screen else { return false };
+        let left = pot_life(emptying.bench.journal()).map(|time| time.at(self.now.stamp));
+        matches!(left, Some(Clock::Over(_)))
     }
 
     fn said(&mut self, done: Result<(), String>) {

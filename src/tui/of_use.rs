@@ -151,6 +151,7 @@ impl App {
             Action::Ready => {
                 !matches!(&self.screen, Screen::Emptying(cup) if cup.bench.session().recipe().readied.is_some())
             }
+            Action::Accept if context == Context::Emptying => !self.has_set(),
             Action::WithLeftover => {
                 matches!(&self.screen, Screen::Amount(amount) if !amount.leftovers.is_empty() && !amount.awaiting_cup)
             }

@@ -369,3 +369,25 @@ fn what_is_put_aside_is_gone_on_with_before_it_is_sprayed() {
     assert_eq!(rig.session().holds(), held);
     assert_eq!(rig.app.jobs[0].job().standing(Role::Ground).unwrap().sprayed(), 0);
 }
+
+/// What has set in the cup is never kept, whichever key is pressed first, as by a foot switch.
+#[test]
+fn what_is_past_its_pot_life_is_not_kept() {
+    let mut rig = done();
+    rig.tick(121 * MINUTE);
+    rig.key("F6");
+    rig.key("Enter");
+    let Screen::Emptying(emptying) = &rig.app.screen else { panic!("{}", rig.screen()) };
+    let gross = emptying.bench.session().tare() + g("41.3");
+    rig.stand(&gross.to_string(), 4);
+    rig.says_not("keep it");
+    let written = rig.sent.len();
+    rig.key("Enter");
+    assert!(rig.app.prompt.is_none() && rig.sent.len() == written, "{}", rig.screen());
+    rig.says("can only be thrown away");
+    rig.key("t");
+    rig.type_text("pot life over");
+    rig.key("Enter");
+    let Event::Emptied(emptied) = rig.last() else { panic!("{:?}", rig.last()) };
+    assert_eq!((emptied.kept, emptied.left), (g("0"), g("41.3")));
+}
