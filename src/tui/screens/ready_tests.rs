@@ -61,14 +61,8 @@ pub(super) fn ready_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         chrome: shop.chrome(Context::Cups, &actions),
     };
     see("cups-of-jobs", &View::Unfinished(cups));
-    let keys = [
-        Action::Accept,
-        Action::ThrowAway,
-        Action::AllSprayed,
-        Action::TypeWeight,
-        Action::ForJob,
-        Action::Back,
-    ];
+    // Past its pot life nothing is kept.
+    let keys = [Action::ThrowAway, Action::AllSprayed, Action::TypeWeight, Action::ForJob, Action::Back];
     let back = EmptyingView {
         session: &session,
         number: 412,
