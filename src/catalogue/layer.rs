@@ -12,10 +12,11 @@ words! {
         Ground = "ground",
         /// The colour itself, where one coat carries it.
         Base = "base",
+        /// Round the edge, so that the new runs out into the old unseen; wider than what lies below it, and with a ground
+        /// coat part of the first stage, so that the pearl runs out over it.
+        Blender = "blender",
         /// The transparent effect coat, sprayed in a counted number of coats.
         Pearl = "pearl",
-        /// Round the edge, so that the new runs out into the old unseen.
-        Blender = "blender",
         /// On top.
         Clear = "clear",
     }

@@ -64,7 +64,7 @@ pub use pot_life::pot_life;
 pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spreading_rate, wet_film};
 pub use record::{DUE_DAYS, PAINTERS_FILE, Record, RecordStanding, Records, read_records};
 pub use refusal::{Refusal, Warning};
-pub use step::Step;
+pub use step::{MixStands, Step};
 pub use still_needed::{StillNeeded, in_toners, still_needed};
 pub use thinning::{Thinning, thinning};
 pub use to_mix::{CardArea, SheetLacks, ToMix, colour_volume, solids_ready};

@@ -6,6 +6,17 @@ use crate::book::MixId;
 use crate::catalogue::Role;
 use crate::units::{Millilitres, Stamp};
 
+/// What somebody who sees the mixes knows of one, beside what the job was told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MixStands {
+    /// It is under way or put aside: it cannot be sprayed.
+    UnderWay,
+    /// It is done, and nobody has said yet what was left of it.
+    InCup,
+    /// Nothing is known of it, or nothing is left to do.
+    Unknown,
+}
+
 /// What comes next.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Step {
@@ -61,6 +72,13 @@ pub enum Step {
         /// Which.
         layer: Role,
     },
+    /// Weigh what is left of a layer that is done: it is what the shop learns the next amount from.
+    WeighBack {
+        /// Of which layer.
+        layer: Role,
+        /// Of which mix.
+        mix: MixId,
+    },
     /// All is done: close the job.
     Close,
     /// Nothing: it is closed.
@@ -72,11 +90,22 @@ impl Job {
     /// panel outwards. Where nobody said how many coats a layer gets, another coat is next until the layer is said to be
     /// done.
     pub fn next(&self, now: Stamp) -> Step {
-        self.next_beside(now, |_| false)
+        self.next_beside(now, |_| MixStands::Unknown)
     }
 
-    /// The same where somebody knows which mixes are under way or put aside: what is not mixed yet cannot be sprayed.
-    pub fn next_beside(&self, now: Stamp, is_under_way: impl Fn(MixId) -> bool) -> Step {
+    /// The same where somebody knows how the mixes stand: what is not mixed yet cannot be sprayed, and what is left in the
+    /// cup of a layer that is done is weighed before another is mixed or the job closed.
+    pub fn next_beside(&self, now: Stamp, stands: impl Fn(MixId) -> MixStands) -> Step {
+        let step = self.next_to_do(now, |mix| stands(mix) == MixStands::UnderWay);
+        let is_pause =
+            matches!(step, Step::Mix { .. } | Step::Close | Step::Wait { timer: Timer::Clearance, .. });
+        let done = self.standings().filter(|layer| is_pause && layer.finished.is_some());
+        let left = done.flat_map(|layer| layer.mixes.into_iter().map(move |mix| (layer.plan.role, mix)));
+        let mut in_cups = left.filter(|(_, mix)| stands(*mix) == MixStands::InCup);
+        in_cups.next().map_or(step, |(layer, mix)| Step::WeighBack { layer, mix })
+    }
+
+    fn next_to_do(&self, now: Stamp, is_under_way: impl Fn(MixId) -> bool) -> Step {
         if self.closed.is_some() {
             return Step::Closed;
         }
@@ -137,6 +166,7 @@ impl Step {
             Self::Spray { .. } => "spray",
             Self::Bake { .. } => "bake",
             Self::Finish { .. } => "finish",
+            Self::WeighBack { .. } => "weigh-back",
             Self::Close => "close",
             Self::Closed => "closed",
         }
@@ -152,6 +182,7 @@ impl Step {
             | Self::Spray { layer, .. }
             | Self::Bake { layer, .. }
             | Self::Finish { layer }
+            | Self::WeighBack { layer, .. }
             | Self::Wait { timer: Timer::FlashOff { layer } | Timer::Bake { layer }, .. } => Some(layer),
             Self::Wait { timer: Timer::Clearance, .. } | Self::Close | Self::Closed => None,
         }
@@ -184,6 +215,9 @@ impl Step {
             }
             Self::Bake { layer, minutes } => format!("bake the {} for {minutes} min", layer.name()),
             Self::Finish { layer } => format!("look at the {}, and say that it is done", layer.name()),
+            Self::WeighBack { layer, .. } => {
+                format!("weigh what is left of the {} in its cup", layer.name())
+            }
             Self::Close => "everything is sprayed: close the job".to_owned(),
             Self::Closed => "nothing: the job is closed".to_owned(),
         }

@@ -90,9 +90,14 @@ fn three_stages_from_the_card_to_the_close() {
     rig.at(5, &JobEvent::Activated(Activation { mix: mix(1), since: minute(4), pot_life: 60 }));
     assert_eq!(rig.next(5), "spray coat 1 of 2 of the ground coat");
     // Where somebody knows that it was put aside, it is gone on with first.
-    let put_aside = rig.0.next_beside(minute(5), |under_way| under_way == mix(1));
+    let beside = |rig: &Rig, now, one, stands| {
+        rig.0.next_beside(minute(now), |other| if other == one { stands } else { MixStands::Unknown })
+    };
+    let put_aside = beside(&rig, 5, mix(1), MixStands::UnderWay);
     assert_eq!(put_aside, Step::GoOn { layer: Role::Ground, mix: mix(1) });
-    assert_eq!(rig.0.next_beside(minute(5), |under_way| under_way == mix(2)), rig.0.next(minute(5)));
+    assert_eq!(beside(&rig, 5, mix(2), MixStands::UnderWay), rig.0.next(minute(5)));
+    // What is in the cup is sprayed before anybody asks what is left.
+    assert_eq!(beside(&rig, 5, mix(1), MixStands::InCup), rig.0.next(minute(5)));
     assert_eq!(rig.at(10, &coat(Role::Ground, 1, minute(10), Some(5))), Vec::<String>::new());
     assert_eq!(rig.next(12), "wait for the flash-off of the ground coat: 3 min left");
     let second = coat(Role::Ground, 2, minute(12), Some(5));
@@ -147,6 +152,10 @@ fn three_stages_from_the_card_to_the_close() {
     );
     rig.at(61, &JobEvent::LayerFinished { layer: Role::Pearl });
     assert_eq!(rig.next(61), "mix the clear");
+    // Where a cup of what is done was not weighed yet, that comes first.
+    let weigh = Step::WeighBack { layer: Role::Pearl, mix: mix(2) };
+    assert_eq!(beside(&rig, 61, mix(2), MixStands::InCup), weigh);
+    assert_eq!(weigh.words(minute(61), |_| String::new()), "weigh what is left of the pearl coat in its cup");
     // Nobody said how many coats of clear: another one until it is done.
     assert_eq!(
         rig.at(62, &coat(Role::Clear, 1, minute(62), None)),

@@ -36,6 +36,8 @@ pub(super) struct Amount {
     pub begins_with: Option<usize>,
     /// Whether all is answered and the empty cup is awaited on the scale.
     pub awaiting_cup: bool,
+    /// The mix of which it was said that its full cup seems to stand there.
+    pub said_full: Option<u32>,
     /// How what is typed is to be read.
     notation: Notation,
 }
@@ -85,6 +87,7 @@ impl Amount {
             leftovers,
             begins_with: None,
             awaiting_cup: false,
+            said_full: None,
             notation,
         };
         amount.fit_cup(catalogue);

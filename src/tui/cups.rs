@@ -9,9 +9,9 @@ use super::prompt::Asks;
 use super::sound::Sound;
 use crate::barcode::Day;
 use crate::book::figures::MixHead;
-use crate::book::{Account, Envelope, Flows, MixTotals};
+use crate::book::{Account, Envelope, Flows, JobId, Journal, MixId, MixTotals};
 use crate::catalogue::Word as _;
-use crate::job::{Clock, pot_life};
+use crate::job::{Clock, Job, pot_life};
 use crate::mix::{Emptied, Ending, How};
 use crate::stock::Leftover;
 use crate::units::{Grams, Money, Stamp};
@@ -32,6 +32,8 @@ pub(super) struct Emptying {
     pub(super) taken: Option<(Grams, How)>,
     /// What it was sprayed on.
     pub(super) job: Option<String>,
+    /// The job from whose page it was taken up: it is gone back to.
+    pub(super) from: Option<JobId>,
 }
 
 /// As many are gone through; older ones are for the book alone.
@@ -69,7 +71,8 @@ impl App {
                 let bench = Bench::resume(journal.clone(), entry.number);
                 let (when, ready) = (entry.when.clone(), self.ready.get(&entry.number).copied());
                 let job = bench.session().start().job.clone();
-                let emptying = Emptying { bench, when, ready, typed: None, taken: None, job };
+                let from = self.opened_job().map(|(job, _)| job);
+                let emptying = Emptying { bench, when, ready, typed: None, taken: None, job, from };
                 self.screen = Screen::Emptying(Box::new(emptying));
             }
             Err(why) => {
@@ -79,9 +82,36 @@ impl App {
         }
     }
 
+    /// The places of the cups of that job.
+    pub(super) fn cups_of(&self, job: &Job) -> Vec<usize> {
+        let of = |cup: &Waiting| cup.journal.as_ref().ok().map(Journal::mix);
+        let joined = |mix| job.mixes().any(|joined| joined.mix == mix);
+        (0..).zip(&self.cups).filter(|(_, cup)| of(cup).is_some_and(joined)).map(|(at, _)| at).collect()
+    }
+
+    /// The place of the cup of that mix, if it waits to be emptied.
+    pub(super) fn cup_at(&self, mix: MixId) -> Option<usize> {
+        self.cups.iter().position(|cup| cup.journal.as_ref().is_ok_and(|journal| journal.mix() == mix))
+    }
+
+    /// From a job to its cups: the only one at once, or the list where there are more.
+    pub(super) fn take_cups_of(&mut self, job: JobId) {
+        let Some(of) = self.job_of(job).map(|job| self.cups_of(job)) else { return };
+        match of[..] {
+            [] => self.say("no cup of this job waits to be emptied"),
+            [one] => self.take_cup(one),
+            [first, ..] => self.screen = Screen::Cups { selected: first },
+        }
+    }
+
     pub(super) fn act_on_emptying(&mut self, action: Action) {
         let Screen::Emptying(emptying) = &self.screen else { return };
         match action {
+            Action::Back if emptying.from.is_some() => {
+                if let Some(job) = emptying.from {
+                    self.open_job_page(job);
+                }
+            }
             Action::Back => {
                 let number = emptying.bench.number();
                 let at = self.cups.iter().position(|cup| cup.number == number).unwrap_or(0);
@@ -226,6 +256,7 @@ impl App {
         let number = emptying.bench.number();
         let emptied = emptying.bench.session().emptied().cloned();
         let pot_life = pot_life(emptying.bench.journal());
+        let from = emptying.from;
         let kept = emptied
             .as_ref()
             .and_then(|emptied| leftover_of(&emptying.bench, emptied, written.last()?, self.now.stamp));
@@ -243,6 +274,9 @@ impl App {
         } else {
             Screen::Cups { selected: 0 }
         };
+        if let Some(job) = from {
+            self.open_job_page(job);
+        }
         if let Some(emptied) = emptied {
             let shown = |mass| self.notation().mass(mass, division);
             let sprayed = shown(emptied.before - emptied.left);

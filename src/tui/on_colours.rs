@@ -11,11 +11,15 @@ use crate::barcode::Day;
 use crate::catalogue::index::Fresh;
 use crate::catalogue::{Catalogue, Colour, Role, TonerKind, Word as _};
 use crate::job::Clock;
-use crate::scale::Hand;
+use crate::mix::Session;
+use crate::scale::{Hand, Weight};
 use crate::stock::Leftover;
-use crate::units::Grams;
+use crate::units::{Decimal, Grams};
 use ratatui::crossterm::event::{Event as TerminalEvent, KeyCode, KeyModifiers};
 use tui_input::InputRequest;
+
+/// As many divisions a cup that is put back may weigh more or less (common practice, no source).
+const SAME_CUP: Decimal = Decimal::from_parts(5, 0, 0, false, 0);
 
 impl App {
     pub(super) fn act_on_colours(&mut self, action: Action) {
@@ -327,8 +331,18 @@ impl App {
             }
             self.cup_may_be_on();
         } else if let Some(weight) = self.scale.weight() {
-            // Asked a second time: what stands on the scale is the cup, however little it weighs.
-            self.begin_mix(weight.grams());
+            // Asked a second time: what stands on the scale is the cup, however little it weighs. If it weighs what
+            // another mix's does, it is to be said once more.
+            let full = self.full_cup(weight);
+            let Screen::Amount(amount) = &mut self.screen else { return };
+            if let Some(number) = full.filter(|number| amount.said_full != Some(*number)) {
+                amount.said_full = Some(number);
+                self.complain(format!(
+                    "that weighs as the cup of mix {number:04} does, with what is in it: put an empty one there"
+                ));
+            } else {
+                self.begin_mix(weight.grams());
+            }
         } else {
             self.no_weight();
         }
@@ -342,9 +356,24 @@ impl App {
         }
         let Some((weight, ms)) = self.scale.steady_for() else { return };
         let expected = amount.cup_tare(&self.catalogue);
-        if ms >= self.scale.taking().dwell_ms && is_cup(weight.grams(), expected, weight.division().grams()) {
+        if ms >= self.scale.taking().dwell_ms
+            && is_cup(weight.grams(), expected, weight.division().grams())
+            && self.full_cup(weight).is_none()
+        {
             self.begin_mix(weight.grams());
         }
+    }
+
+    /// The number of the mix whose cup, with everything in it, seems to stand on the scale: it was not taken off when the
+    /// mix was done or put aside, and its weight would become the tare of the next.
+    fn full_cup(&self, weight: Weight) -> Option<u32> {
+        let near = weight.division().grams().times(SAME_CUP);
+        let all = self.cups.iter().chain(&self.waiting);
+        let mut full = all.filter_map(|cup| Some((cup.number, cup.journal.as_ref().ok()?.session())));
+        let stands_there = |session: &Session| {
+            session.holds() > near && (session.tare() + session.holds() - weight.grams()).abs() <= near
+        };
+        full.find(|(_, session)| stands_there(session)).map(|(number, _)| number)
     }
 
     fn begin_mix(&mut self, tare: Grams) {

@@ -8,7 +8,7 @@ use super::prompt::Asks;
 use super::put_right::Sure;
 use crate::book::{JobId, MixId};
 use crate::catalogue::Role;
-use crate::job::{Coat, Job, JobEvent, Step, Timer};
+use crate::job::{Coat, Job, JobEvent, JobJournal, MixStands, Step, Timer};
 use crate::units::Stamp;
 
 /// Two coats closer than that in microseconds are one whose key was pressed twice (common practice, no source).
@@ -49,6 +49,7 @@ impl App {
             }
             Action::CoatsWithoutCard => self.ask_of_job(JobAsks::Coats, String::new()),
             Action::MixLayer => self.mix_layer(id),
+            Action::Cups => self.take_cups_of(id),
             Action::NotWaited => match job.next(self.now.stamp) {
                 Step::Wait { .. } => self.ask_of_job(JobAsks::WhyNotWaited, String::new()),
                 _ => self.say("nothing has to be waited for"),
@@ -94,6 +95,11 @@ impl App {
                 );
             }
             Step::Finish { layer } => self.layer_done(id, layer),
+            Step::WeighBack { mix, .. } => {
+                if let Some(at) = self.cup_at(mix) {
+                    self.take_cup(at);
+                }
+            }
             Step::Close => self.tell_or_say(id, JobEvent::Closed, "closed"),
             Step::Closed => self.say("this job is closed: open it again to go on with it"),
         }
@@ -101,7 +107,15 @@ impl App {
 
     /// What comes next in a job; what was put aside is not mixed yet.
     pub(super) fn next_of(&self, job: &Job, now: Stamp) -> Step {
-        job.next_beside(now, |mix| self.waiting_at(mix).is_some())
+        job.next_beside(now, |mix| {
+            if self.waiting_at(mix).is_some() {
+                MixStands::UnderWay
+            } else if self.cup_at(mix).is_some() {
+                MixStands::InCup
+            } else {
+                MixStands::Unknown
+            }
+        })
     }
 
     /// The place of that mix among those that wait.
@@ -213,6 +227,7 @@ impl App {
             Action::MixLayer | Action::LayerDone => is_open && under_way(job).is_some(),
             Action::NotWaited => is_open && matches!(job.next(now), Step::Wait { .. }),
             Action::WrongCoat => is_open && last_coat(job).is_some(),
+            Action::Cups => is_open && !self.cups_of(job).is_empty(),
             Action::Clearance | Action::CloseJob => is_open,
             Action::ReopenJob => !is_open,
             _ => true,
@@ -221,10 +236,18 @@ impl App {
 
     /// Back to the job of that name, if it is there: where a mix was for one, it goes on there.
     pub(super) fn back_to_job(&mut self, name: Option<&str>) {
-        let job = name.and_then(|name| self.jobs.iter().find(|known| known.job().name == name));
-        if let Some(job) = job.map(crate::job::JobJournal::id) {
+        if let Some(job) = name.and_then(|name| self.job_called(name)) {
             self.open_job_page(job);
         }
+    }
+
+    /// The open job that the mix at the bench is for, if it is for one.
+    pub(super) fn at_the_bench_for(&self) -> Option<JobId> {
+        self.job_called(self.bench()?.session().start().job.as_deref()?)
+    }
+
+    fn job_called(&self, name: &str) -> Option<JobId> {
+        self.jobs.iter().find(|known| known.job().name == name).map(JobJournal::id)
     }
 }
 

@@ -218,7 +218,10 @@ impl App {
         self.effects.extend(sound.map(Effect::Sound));
         match happened {
             Happened::Over | Happened::CupAsks => self.notice = None,
-            Happened::Finished => self.say("the mix is done and in the book: Enter for the next colour"),
+            Happened::Finished => self.say(match self.at_the_bench_for() {
+                Some(_) => "the mix is done and in the book: Enter, and on with the job",
+                None => "the mix is done and in the book: Enter for the next colour",
+            }),
             Happened::Abandoned { again } => {
                 self.say("given up; what was in the cup is booked as waste");
                 self.leave_bench();

@@ -2,7 +2,7 @@
 
 use super::amounts::{self, JsonWanted, Terms};
 use super::{cards, find, read};
-use crate::book::figures::JobRow;
+use crate::book::figures::{JobRow, MixHead};
 use crate::book::{JobsOf, Ledger as _, MixesOf, SqliteStore};
 use crate::catalogue::{ColourCode, Finish, Role};
 use crate::cli::places::Places;
@@ -10,7 +10,7 @@ use crate::cli::stores::{Stores, to_look};
 use crate::cli::table::{self, Side};
 use crate::cli::{CliError, amount, open, out};
 use crate::job::sheet::panel_words;
-use crate::job::{Countdown, Job, Panel, Run, Standing, Step, Wanted};
+use crate::job::{Countdown, Job, MixStands, Panel, Run, Standing, Step, Wanted};
 use crate::units::{Notation, Stamp};
 use serde::Serialize;
 
@@ -113,7 +113,13 @@ pub(super) fn list(places: &Places, args: &super::List) -> Result<(), CliError> 
 pub(super) fn next_step(book: &SqliteStore, job: &Job, now: Stamp) -> Step {
     job.next_beside(now, |mix| {
         let found = book.totals(MixesOf::Mix(mix)).unwrap_or_default();
-        found.iter().any(|totals| totals.head.ended.is_none())
+        match found.first().map(|totals| &totals.head) {
+            Some(MixHead { ended: None, .. }) => MixStands::UnderWay,
+            Some(MixHead { ended: Some((_, how)), emptied: None, .. }) if how == "mix/finished" => {
+                MixStands::InCup
+            }
+            _ => MixStands::Unknown,
+        }
     })
 }
 

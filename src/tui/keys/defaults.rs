@@ -330,6 +330,7 @@ pub(super) const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Job, A::Next, &[RIGHT]),
         (C::Job, A::MixLayer, &[c('m'), c('*')]),
         (C::Job, A::LayerDone, &[c('f'), c('5')]),
+        (C::Job, A::Cups, &[Key::plain(KeyCode::F(6)), Key::ctrl('e')]),
         (C::Job, A::Clearance, &[c('t'), c('4')]),
         (C::Job, A::ReopenJob, &[c('r'), c('9')]),
         (C::Job, A::Back, &[ESC, c('.')]),

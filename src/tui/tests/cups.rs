@@ -325,3 +325,39 @@ fn a_leftover_that_was_going_in_when_the_program_ended_is_still_the_leftover() {
     gone.key("Enter");
     gone.says("a leftover that is not on the shelf any more");
 }
+
+/// A mix is done and its cup stays on the scale: it does not become the tare of the next, neither by itself nor with a key
+/// pressed once too often.
+#[test]
+fn the_full_cup_of_the_mix_before_is_not_taken_for_an_empty_one() {
+    let next = |weighed_before: bool| {
+        let mut rig = Rig::begun();
+        for _ in 0..rig.session().recipe().lines().len() {
+            rig.stand_net(rig.stop(), DWELL);
+        }
+        rig.key("Enter");
+        let full = rig.gross(rig.session().holds());
+        rig.key("Enter");
+        if !weighed_before {
+            // Without a cup's own weight on file whatever stands there would be one.
+            rig.app.catalogue.cups.iter_mut().for_each(|cup| cup.tare = None);
+        }
+        rig.pick();
+        rig.stand(&full, 3 * DWELL);
+        rig.says("put the empty cup on the scale");
+        rig
+    };
+    for weighed_before in [true, false] {
+        let mut rig = next(weighed_before);
+        rig.stand(super::rig::CUP, DWELL);
+        rig.says("mix 0413");
+        let mut rig = next(weighed_before);
+        let written = rig.sent.len();
+        rig.key("Enter");
+        rig.says("that weighs as the cup of mix 0412 does");
+        assert_eq!(rig.sent.len(), written);
+        // A cup that happens to weigh as much can be taken all the same.
+        rig.key("Enter");
+        rig.says("mix 0413");
+    }
+}
