@@ -42,15 +42,22 @@ pub(super) fn ingredient(
 pub(super) fn of_any_product(catalogue: &Catalogue, code: &TonerCode) -> Option<VocSheet> {
     catalogue.toner(code.as_str()).filter(|toner| is_colour(toner))?;
     let layers = catalogue.colours.iter().flat_map(|colour| &colour.layers);
-    let mut sheets = layers
+    let products = layers
         .filter(|layer| layer.pours.iter().any(|part| part.toner == *code))
-        .map(|layer| catalogue.product_for(layer).and_then(|product| product.colour.as_ref()));
+        .map(|layer| catalogue.product_for(layer));
+    let tins = catalogue.products.iter().filter(|product| product.tin.as_ref() == Some(code)).map(Some);
+    let mut sheets = products.chain(tins).map(|product| product.and_then(|product| product.colour.as_ref()));
     let first = sheets.next()??;
     sheets.all(|other| other == Some(first)).then(|| sheet(first))
 }
 
-/// The product of a mix: what its layer names, or what the shop takes for such layers.
-pub(super) fn product<'a>(catalogue: &'a Catalogue, subject: &[Option<String>; 3]) -> Option<&'a Product> {
+/// The product of a mix: what its layer names, or whose tin was poured, or what the shop takes for such layers. `toners` are
+/// those that are in it.
+pub(super) fn product<'a>(
+    catalogue: &'a Catalogue,
+    subject: &[Option<String>; 3],
+    toners: &[(TonerCode, Grams)],
+) -> Option<&'a Product> {
     let [code, variant, role] = subject.each_ref().map(Option::as_deref);
     let role = Role::from_word(role?)?;
     let named = code.and_then(|code| match variant {
@@ -61,7 +68,13 @@ pub(super) fn product<'a>(catalogue: &'a Catalogue, subject: &[Option<String>; 3
         named.and_then(|colour| colour.layers.iter().find(|layer| layer.role == role));
     match layer {
         Some(layer) => catalogue.product_for(layer),
-        None => catalogue.products.iter().find(|product| product.is_for(role)),
+        None => {
+            let mut products = catalogue.products.iter().filter(|product| product.is_for(role));
+            let poured = |product: &&Product| {
+                product.tin.as_ref().is_some_and(|tin| toners.iter().any(|(toner, _)| toner == tin))
+            };
+            products.clone().find(poured).or_else(|| products.next())
+        }
     }
 }
 
