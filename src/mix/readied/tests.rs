@@ -216,9 +216,9 @@ fn one_line_alone_is_made_more_or_drawn_off() {
     assert_eq!(steered(&mut mix, crate::mix::Way::Smallest).add, [Grams::ZERO]);
     assert_eq!((mix.phase(), mix.total()), (Phase::Complete, grams("103.6")));
     let mut mix = begin();
-    // 97.6 g and 2 % are right.
-    assert_eq!(steered(&mut mix, crate::mix::Way::DrawOff).draw_off, grams("4.1"));
-    let drawn = mix.take_drawn(grams("99.5"), How::Scale).unwrap();
+    // Down to the 97.6 g that were ordered.
+    assert_eq!(steered(&mut mix, crate::mix::Way::DrawOff).draw_off, grams("6"));
+    let drawn = mix.take_drawn(grams("97.6"), How::Scale).unwrap();
     mix.apply(&drawn).unwrap();
     assert_eq!(mix.phase(), Phase::Complete);
 }

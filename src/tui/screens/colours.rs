@@ -47,6 +47,9 @@ const CARD: u16 = 36;
 /// The list no wider than its rows need, so that the card stands beside it.
 const WIDEST_LIST: u16 = 60;
 
+/// Rows of the card that are neither its swatch nor a layer nor a toner: the name, what it is, and three blank ones.
+const SWATCH_BESIDE: u16 = 5;
+
 /// Draws it.
 pub fn draw(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let count = match (view.query.text.trim(), view.found.len()) {
@@ -127,7 +130,13 @@ fn draw_card(view: &ColoursView<'_>, colour: &Entry<'_>, area: Rect, buf: &mut B
     let mut y = area.y;
     if colour.swatch.is_some() {
         let (sign, style) = theme.layer(colour.swatch, 0);
-        for _ in 0..3 {
+        // Where there is little room the formula has it.
+        let longest = colour.layers.iter().map(|(_, count)| *count).max().unwrap_or_default();
+        let rows =
+            usize::from(SWATCH_BESIDE).saturating_add(colour.layers.len()).saturating_add(view.tins.len());
+        let rows = rows.saturating_add(usize::try_from(longest).unwrap_or(usize::MAX));
+        let room = usize::from(area.height).saturating_sub(rows).clamp(1, 3);
+        for _ in 0..room {
             pen::repeat(buf, area, area.x, y, area.width.min(24), sign, style);
             y = y.saturating_add(1);
         }
