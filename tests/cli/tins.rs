@@ -9,10 +9,16 @@ use pourbook::units::{Decimal, Division, Grams, Millilitres, Stamp};
 use serde_json::Value;
 use std::path::Path;
 
-/// What the program says of a book of the invented shop.
+/// What the program says of a book of the shop in that folder, or else of the invented one.
 fn run(folder: &Path, args: &[&str]) -> String {
     let mut command = program();
-    command.arg("--demo-shop").arg("--book").arg(folder.join("book.sqlite")).args(args);
+    let shop = folder.join("shop");
+    if shop.exists() {
+        command.arg("--shop").arg(shop);
+    } else {
+        command.arg("--demo-shop");
+    }
+    command.arg("--book").arg(folder.join("book.sqlite")).args(args);
     let output = command.output().unwrap();
     assert_eq!(code(&output), 0, "{args:?}: {}", err(&output));
     // Of a layer of which nobody knows what it needs the order says so.
@@ -103,22 +109,22 @@ fn what_to_weigh_of_a_clear() {
 }
 
 /// The job's clear as the bench begins it.
-fn clear_of(store: &SqliteStore, name: &str) -> Recipe {
+fn clear_of(store: &SqliteStore, shop: &Catalogue, name: &str) -> Recipe {
     let row = store.jobs(JobsOf::Open).unwrap().into_iter().next().unwrap();
     let journal = JobJournal::fold(row.job, &store.events(row.job.subject()).unwrap()).unwrap();
     let job: &Job = journal.job();
     assert_eq!(job.name, name);
     let plan = job.plan().iter().find(|plan| plan.role == Role::Clear).unwrap();
-    readied(job, plan, &Catalogue::demo()).unwrap().unwrap()
+    readied(job, plan, shop).unwrap().unwrap()
 }
 
 /// The clear weighed for that job out of that tin, to the scale's division; 40 g of it are thrown away in the end.
-fn sprayed(folder: &Path, name: &str, tin: &str) {
+fn sprayed(folder: &Path, shop: &Catalogue, name: &str, tin: &str) {
     let path = folder.join("book.sqlite");
     let Ok(Opened::ToWrite(mut store)) = SqliteStore::open(&path, Stamp(1)) else {
         panic!("nobody else has it")
     };
-    let recipe = clear_of(&store, name);
+    let recipe = clear_of(&store, shop, name);
     let toner = recipe.lines()[0].toner.clone();
     let start = Start {
         order: order::formula_order(&recipe),
@@ -162,7 +168,7 @@ fn what_was_poured_of_it_is_in_the_whole_book() {
     let folder = folder.path();
     opened(folder, "26-304", "PB-3140", &ALL_BUT_CLEAR);
     run(folder, &["receive", "26-901", "V90", "4880", "--lot", "77"]);
-    sprayed(folder, "26-304", "26-901");
+    sprayed(folder, &Catalogue::demo(), "26-304", "26-901");
     let joined = run(folder, &["job", "mix", "26-304", "1"]);
     assert!(joined.contains("26-304"), "{joined}");
 
@@ -191,6 +197,9 @@ fn what_was_poured_of_it_is_in_the_whole_book() {
     let figure = number(&voc["mixes"][0]["actual_g_per_l"]);
     assert!((figure - solvent / all).abs() < Decimal::new(1, 3), "{figure}");
     assert_eq!(figure.round(), Decimal::from(483));
+    let today = jiff::Timestamp::now().to_string();
+    let month = told(folder, &["voc", "--month", &today[..7], "--json"]);
+    assert_eq!((month["is_complete"].as_bool(), month["unknown_g"].as_str()), (Some(true), Some("0.000000")));
     let label = run(folder, &["label", "1"]);
     assert!(label.contains("clear") && label.contains("CC-6"), "{label}");
     let sheet = run(folder, &["job", "sheet", "26-304"]);
@@ -203,4 +212,45 @@ fn what_was_poured_of_it_is_in_the_whole_book() {
         (next["layers"][0]["layer"].as_str(), next["layers"][0]["past_mixes"].as_u64()),
         (Some("clear"), Some(1))
     );
+}
+
+/// A second clear, of another tin: what a job names is mixed for it, ordered and judged, and not the first of its kind.
+#[test]
+fn a_job_may_name_another_clear() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let shop = folder.join("shop");
+    std::fs::create_dir_all(shop.join("colours")).unwrap();
+    let second = "[[product]]\ncode = \"CC-9\"\nname = \"clear, sprayed as it comes\"\nroles = [\"clear\"]\n\
+                  tin = \"V99\"\nvoc = \"400\"\nsolids = \"45 %\"\nfilm = \"27.5\"\ncoats = 2\n";
+    let tin = "[[toner]]\ncode = \"V99\"\nname = \"clear, thin\"\nkind = \"supplied\"\ndensity = \"1\"\n";
+    for (path, text) in pourbook::catalogue::demo::FILES {
+        let more = match *path {
+            "products.toml" => second,
+            "toners.toml" => tin,
+            _ => "",
+        };
+        std::fs::write(shop.join(path), format!("{text}\n{more}")).unwrap();
+    }
+    let mut args = vec!["job", "open", "26-306", "--colour", "PB-3140", "--panel", "tailgate"];
+    args.extend(["--layer", "clear, product=CC-9"]);
+    args.extend(ALL_BUT_CLEAR.iter().flat_map(|role| ["--without", role]));
+    run(folder, &args);
+    let amounts = told(folder, &["job", "amounts", "26-306", "--json"]);
+    let clear = &amounts["layers"][0];
+    // Nothing goes in: all of it comes out of the tin.
+    assert_eq!((clear["product"].as_str(), &clear["mix_ml"]), (Some("CC-9"), &clear["colour_ml"]));
+    let order = told(folder, &["shelf", "--json"]);
+    let needed = |toner: &str| {
+        let rows = order["toners"].as_array().unwrap();
+        rows.iter().find(|row| row["toner"] == toner).unwrap()["for_jobs_g"].as_str().unwrap().to_owned()
+    };
+    assert_eq!((needed("V99").as_str(), needed("V90").as_str()), ("305.000000", "0.000000"));
+
+    run(folder, &["receive", "26-902", "V99", "1000"]);
+    sprayed(folder, &Catalogue::load(&shop), "26-306", "26-902");
+    run(folder, &["job", "mix", "26-306", "1"]);
+    let voc = told(folder, &["voc", "1", "--json"]);
+    assert_eq!(voc["mixes"][0]["product"], "CC-9");
+    assert_eq!(number(&voc["mixes"][0]["actual_g_per_l"]), Decimal::from(400));
 }
