@@ -66,16 +66,14 @@ pub(super) fn product<'a>(
     });
     let layer: Option<&Layer> =
         named.and_then(|colour| colour.layers.iter().find(|layer| layer.role == role));
-    match layer {
-        Some(layer) => catalogue.product_for(layer),
-        None => {
-            let mut products = catalogue.products.iter().filter(|product| product.is_for(role));
-            let poured = |product: &&Product| {
-                product.tin.as_ref().is_some_and(|tin| toners.iter().any(|(toner, _)| toner == tin))
-            };
-            products.clone().find(poured).or_else(|| products.next())
-        }
+    if let Some(layer) = layer {
+        return catalogue.product_for(layer);
     }
+    let mut products = catalogue.products.iter().filter(|product| product.is_for(role));
+    let poured = |product: &&Product| {
+        product.tin.as_ref().is_some_and(|tin| toners.iter().any(|(toner, _)| toner == tin))
+    };
+    products.clone().find(poured).or_else(|| products.next())
 }
 
 /// What there is to be careful about: what the product's entry says, and that of each toner in it.
