@@ -51,29 +51,35 @@ pub(super) fn of_any_product(catalogue: &Catalogue, code: &TonerCode) -> Option<
     sheets.all(|other| other == Some(first)).then(|| sheet(first))
 }
 
-/// The product of a mix: what its layer names, or whose tin was poured, or what the shop takes for such layers. `toners` are
-/// those that are in it.
-pub(super) fn product<'a>(
-    catalogue: &'a Catalogue,
-    subject: &[Option<String>; 3],
-    toners: &[(TonerCode, Grams)],
-) -> Option<&'a Product> {
+/// A layer that a mix can be of, and the colour's own formula of it, if it has one.
+fn layer<'a>(catalogue: &'a Catalogue, subject: &[Option<String>; 3]) -> Option<(Role, Option<&'a Layer>)> {
     let [code, variant, role] = subject.each_ref().map(Option::as_deref);
     let role = Role::from_word(role?)?;
     let named = code.and_then(|code| match variant {
         Some(variant) => catalogue.colour_variant(code, variant),
         None => catalogue.colour(code),
     });
-    let layer: Option<&Layer> =
-        named.and_then(|colour| colour.layers.iter().find(|layer| layer.role == role));
-    if let Some(layer) = layer {
-        return catalogue.product_for(layer);
+    Some((role, named.and_then(|colour| colour.layer(role))))
+}
+
+/// The product of a mix: what its layer names, or what the shop takes for such layers.
+pub(super) fn product<'a>(catalogue: &'a Catalogue, subject: &[Option<String>; 3]) -> Option<&'a Product> {
+    match layer(catalogue, subject)? {
+        (_, Some(layer)) => catalogue.product_for(layer),
+        (role, None) => catalogue.products.iter().find(|product| product.is_for(role)),
     }
+}
+
+/// The product whose tin was poured into a mix of a layer that has no formula; `toners` are those that are in it.
+pub(super) fn by_tin<'a>(
+    catalogue: &'a Catalogue,
+    subject: &[Option<String>; 3],
+    toners: &[(TonerCode, Grams)],
+) -> Option<&'a Product> {
+    let (role, None) = layer(catalogue, subject)? else { return None };
+    let poured = |tin: &TonerCode| toners.iter().any(|(toner, _)| toner == tin);
     let mut products = catalogue.products.iter().filter(|product| product.is_for(role));
-    let poured = |product: &&Product| {
-        product.tin.as_ref().is_some_and(|tin| toners.iter().any(|(toner, _)| toner == tin))
-    };
-    products.clone().find(poured).or_else(|| products.next())
+    products.find(|product| product.tin.as_ref().is_some_and(poured))
 }
 
 /// What there is to be careful about: what the product's entry says, and that of each toner in it.

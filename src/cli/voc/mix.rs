@@ -101,10 +101,11 @@ pub(super) fn of<'a>(
 ) -> Result<Of<'a>, CliError> {
     let totals = book.totals(MixesOf::Number(number)).map_err(CliError::failed)?.pop();
     let totals = totals.ok_or_else(|| CliError::failed(format!("there is no mix {number} in this book")))?;
+    let product = entries::product(catalogue, &totals.head.subject);
     let role = totals.head.subject[2].as_deref().and_then(Role::from_word);
     let moved = book.moved_in(totals.mix).map_err(CliError::failed)?;
     let in_it = in_the_end(&moved, totals.mix);
-    let product = entries::product(catalogue, &totals.head.subject, &in_it);
+    let product = entries::by_tin(catalogue, &totals.head.subject, &in_it).or(product);
     let ingredients: Vec<Ingredient> =
         in_it.iter().map(|(toner, mass)| entries::ingredient(catalogue, product, toner, *mass)).collect();
     let mixed = mixed(&ingredients, limits.water_density);
