@@ -228,7 +228,7 @@ fn a_number_that_could_be_misread_is_refused(#[case] written: &str, #[case] sent
 #[case::turned_text("toners.toml", &TONERS.replace("carbon black", "carbon \u{202e}black"), "13:8", "error",
     "'name' holds a control character: 'carbon \u{fffd}black'. Expected characters that can be printed. Write it again by hand; it may have been pasted along.", "toner")]
 #[case::unknown_kind("toners.toml", &TONERS.replacen("solid", "sollid", 1), "4:8", "error",
-    "'sollid' is not a kind of toner. Expected one of solid, pearl, metallic, binder, blender, hardener, thinner. Did you mean 'solid'?", "toner")]
+    "'sollid' is not a kind of toner. Expected one of solid, pearl, metallic, binder, blender, supplied, hardener, thinner. Did you mean 'solid'?", "toner")]
 #[case::unknown_place("toners.toml", &TONERS.replacen("\"first\"", "\"start\"", 1), "9:9", "error",
     "'start' is not a place in the pour order. Expected one of first, last.", "toner")]
 #[case::no_density("toners.toml", &TONERS.replace("1.020", "0.000"), "15:11", "error",
@@ -592,7 +592,7 @@ fn the_demo_shop_is_all_there_and_all_right() {
     assert!(shop.colours.len() >= 12, "{}", shop.colours.len());
     let three_stage = shop.colours.iter().filter(|colour| colour.finish == Finish::ThreeStage).count();
     assert!(three_stage >= 4, "{three_stage}");
-    assert!((28..=36).contains(&shop.toners.len()), "{}", shop.toners.len());
+    assert!((28..=38).contains(&shop.toners.len()), "{}", shop.toners.len());
     for finish in [Finish::SingleStage, Finish::TwoStage] {
         assert!(shop.colours.iter().any(|colour| colour.finish == finish), "{finish}");
     }
@@ -608,9 +608,10 @@ fn the_demo_shop_is_all_there_and_all_right() {
     let poured = layers.flat_map(|layer| &layer.pours).map(|part| &part.toner);
     let ratios = shop.products.iter().filter_map(|product| product.ratio.as_ref());
     let added = ratios.flat_map(|ratio| [&ratio.hardener, &ratio.thinner]).flatten();
-    let used: BTreeSet<_> = poured.chain(added.flat_map(|addition| &addition.toners)).collect();
+    let tins = shop.products.iter().filter_map(|product| product.tin.as_ref());
+    let used: BTreeSet<_> = poured.chain(added.flat_map(|addition| &addition.toners)).chain(tins).collect();
     let idle: Vec<_> = shop.toners.iter().filter(|toner| !used.contains(&toner.code)).collect();
-    assert_eq!(idle, Vec::<&pourbook::catalogue::Toner>::new(), "a toner in no formula and no ratio");
+    assert_eq!(idle, Vec::<&pourbook::catalogue::Toner>::new(), "a toner in no formula, no ratio and no tin");
 
     // The formula that the documents show.
     let gannet = shop.colour("PB-3140").unwrap();

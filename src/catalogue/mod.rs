@@ -21,6 +21,7 @@ mod find;
 mod finder;
 mod folder;
 mod formula_folder;
+mod from_tin;
 pub mod import;
 pub mod index;
 mod layer;
@@ -79,7 +80,8 @@ pub struct Catalogue {
     pub toners: Vec<Toner>,
     /// The cups, in the order of their file.
     pub cups: Vec<Cup>,
-    /// The products, in the order of their file. Every hardener and thinner of a ratio names a toner in `toners`.
+    /// The products, in the order of their file. Every tin, and every hardener and thinner of a ratio, names
+    /// a toner in `toners`.
     pub products: Vec<Product>,
     /// The parts of a body, in the order of their file.
     pub panels: Vec<Panel>,

@@ -114,6 +114,9 @@ pub struct Product {
     pub name: String,
     /// The layers it is for, at least one.
     pub roles: Vec<Role>,
+    /// What is in its tin, where it comes ready tinted: a toner of the kind [`TonerKind::Supplied`](super::TonerKind::Supplied).
+    /// A layer of which a colour has no formula is mixed from it: [`Catalogue::layer_of`](super::Catalogue::layer_of).
+    pub tin: Option<TonerCode>,
     /// What it is mixed with; none where it is sprayed as it is.
     pub ratio: Option<Ratio>,
     /// What the colour part gives off as it is, before hardener and thinner; hardener and thinner say it of themselves.

@@ -8,14 +8,15 @@ use super::page::Page;
 use super::problem::quoted;
 use super::product::{Addition, Bake, Hazards, Ratio, Viscosity};
 use super::volatiles_fields::volatiles;
-use super::{Product, ProductCode, RatioBy, Role, TonerKind, Word};
+use super::{Product, ProductCode, RatioBy, Role, TonerCode, TonerKind, Word};
 use crate::units::Decimal;
 use std::collections::{BTreeMap, HashMap, hash_map::Entry};
 
-const KEYS: [&str; 26] = [
+const KEYS: [&str; 27] = [
     "code",
     "name",
     "roles",
+    "tin",
     "ratio",
     "voc",
     "water",
@@ -97,6 +98,7 @@ fn read_product(
     let only = table.only(page, &KEYS);
     let name = table.need(page, "name", "name = \"ground coat, activated\"", Fields::text);
     let roles = table.need(page, "roles", "roles = [\"ground\"]", roles);
+    let tin = tin(table, page, known);
     let ratio = ratio(table, page, known);
     let colour = volatiles(table, page, None);
     let colour_solids = table.percentage(page, "colour-solids");
@@ -126,6 +128,7 @@ fn read_product(
         code: ProductCode::new(code?.value),
         name: name?.value,
         roles: roles?.value,
+        tin: tin?,
         ratio: ratio?,
         colour: colour?,
         colour_solids: colour_solids?.map(|at| at.value),
@@ -177,6 +180,29 @@ fn roles(table: Fields<'_>, page: &mut Page<'_>, key: &str) -> Read<Vec<Role>> {
         result = Err(Reported);
     }
     result.map(|()| Some(At { value: roles, offset }))
+}
+
+/// What is in the tin, as the toner it stands on the shelf as.
+fn tin(table: Fields<'_>, page: &mut Page<'_>, known: &Known<'_>) -> Result<Option<TonerCode>, Reported> {
+    let Some(code) = table.text(page, "tin")? else { return Ok(None) };
+    toner_of(page, known, &code, TonerKind::Supplied).map(Some)
+}
+
+/// The toner with that code, in its own spelling, if it is of that kind.
+fn toner_of(
+    page: &mut Page<'_>,
+    known: &Known<'_>,
+    code: &At<String>,
+    kind: TonerKind,
+) -> Result<TonerCode, Reported> {
+    let toner = known.toner(page, code)?;
+    let Some(other) = known.kind(toner.as_str()).filter(|other| *other != kind) else { return Ok(toner) };
+    let problem = page
+        .error(code.offset, format!("the toner {} is of the kind '{other}'", quoted(toner.as_str())))
+        .expected(format!("one of the kind '{kind}'"))
+        .hint("Correct the code here, or the kind in toners.toml.");
+    page.report(problem);
+    Err(Reported)
 }
 
 fn ratio(table: Fields<'_>, page: &mut Page<'_>, known: &Known<'_>) -> Result<Option<Ratio>, Reported> {
@@ -234,25 +260,12 @@ fn addition(
     let mut toners = Vec::new();
     let mut result = Ok(());
     for code in &named.value {
-        match known.toner(page, code) {
+        match toner_of(page, known, code, kind) {
             Err(Reported) => result = Err(Reported),
-            Ok(toner) => {
-                if let Some(other) = known.kind(toner.as_str()).filter(|other| *other != kind) {
-                    let what = format!("the toner {} is of the kind '{other}'", quoted(toner.as_str()));
-                    let problem = page
-                        .error(code.offset, what)
-                        .expected(format!("one of the kind '{kind}'"))
-                        .hint("Correct the code here, or the kind in toners.toml.");
-                    page.report(problem);
-                    result = Err(Reported);
-                } else if toners.contains(&toner) {
-                    page.report(
-                        page.warning(code.offset, format!("{} stands twice here", quoted(&code.value))),
-                    );
-                } else {
-                    toners.push(toner);
-                }
+            Ok(toner) if toners.contains(&toner) => {
+                page.report(page.warning(code.offset, format!("{} stands twice here", quoted(&code.value))));
             }
+            Ok(toner) => toners.push(toner),
         }
     }
     result.map(|()| Some(Addition { parts: amount.value, toners }))

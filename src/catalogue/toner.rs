@@ -17,6 +17,8 @@ words! {
         Binder = "binder",
         /// What lets an edge run out unseen, or steers how the flake lies.
         Blender = "blender",
+        /// Colour as it comes: a clear or a primer that is sprayed from its tin, with hardener and thinner and no formula.
+        Supplied = "supplied",
         /// What makes the mix cure: the pot life begins with it.
         Hardener = "hardener",
         /// What makes the mix thin enough for the gun.

@@ -11,20 +11,25 @@ const MOST: usize = 8;
 /// From this likeness on a name may have been meant.
 const ALIKE: f64 = 0.75;
 
-/// The recipe of a colour's layer.
+/// The recipe of a colour's layer: by its own formula, or out of the tin of the product that is `named` for it, or of the
+/// first for such layers.
 pub(super) fn recipe(
     catalogue: &Catalogue,
-    wanted: &str,
-    variant: Option<&str>,
+    (wanted, variant): (&str, Option<&str>),
     role: Role,
+    named: Option<&str>,
 ) -> Result<Recipe, CliError> {
     let colour = colour(catalogue, wanted, variant)?;
-    let layer = colour.layer(role).ok_or_else(|| {
+    let recipe = Recipe::of_role(catalogue, colour, role, named).map_err(CliError::failed)?;
+    recipe.ok_or_else(|| {
         let has: Vec<_> = colour.layers.iter().map(|layer| layer.role.word()).collect();
         CliError::failed(format!("{} {} has no {}", colour.code, colour.name, role.name()))
             .hint(format!("Its layers are: {}.", has.join(", ")))
-    })?;
-    Recipe::of_layer(catalogue, colour, layer).map_err(CliError::failed)
+            .hint(format!(
+                "For a {} out of the tin, say in products.toml which toner its product's tin is: tin = \"…\".",
+                role.name()
+            ))
+    })
 }
 
 /// The colour with that code, or that name, or the one that is found by those words.

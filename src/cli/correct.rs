@@ -94,8 +94,9 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let division = args.division.or(of_scale.and_then(|scale| scale.division)).unwrap_or(Division::TENTH);
     let capacity = args.capacity.or(of_scale.and_then(|scale| scale.capacity));
     let catalogue = places.catalogue()?;
-    let recipe = colour::recipe(&catalogue, &args.colour, args.variant.as_deref(), args.layer)?;
-    let recipe = args.ready.of(&catalogue, (&args.colour, args.variant.as_deref()), recipe)?;
+    let named = (args.colour.as_str(), args.variant.as_deref());
+    let recipe = colour::recipe(&catalogue, named, args.layer, args.ready.named())?;
+    let recipe = args.ready.of(&catalogue, named, recipe)?;
     let vessel = vessel(&catalogue, args.cup.as_deref())?;
     let in_cup = in_cup(&catalogue, &recipe, &args.poured, division)?;
     let unknown_cup = Vessel { name: String::new(), brim: Millilitres::new(Decimal::MAX), tare: Grams::ZERO };

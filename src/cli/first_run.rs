@@ -105,7 +105,8 @@ const TONERS: &str = "\
 # [[toner]]
 # code = \"W10\"
 # name = \"titanium white\"
-# kind = \"solid\"              # solid, pearl, metallic, binder, blender
+# kind = \"solid\"              # solid, pearl, metallic, binder, blender, hardener, thinner,
+#                             # or supplied: a clear or primer that is sprayed as it comes in its tin
 # density = \"1.482\"           # g/mL, from the product's data sheet
 # price = \"38.50\"             # per litre
 ";

@@ -22,6 +22,11 @@ pub(super) struct Ready {
 }
 
 impl Ready {
+    /// The product that was named.
+    pub(super) fn named(&self) -> Option<&str> {
+        self.product.as_deref()
+    }
+
     /// The recipe made ready, if that was asked for. `named` is the colour and the variant as they were named.
     pub(super) fn of(
         &self,
@@ -59,7 +64,8 @@ impl Ready {
             });
         }
         let colour = colour::colour(catalogue, wanted, variant)?;
-        let product = colour.layer(recipe.role).and_then(|layer| catalogue.product_for(layer));
+        let layer = catalogue.layer_of(colour, recipe.role, None);
+        let product = layer.and_then(|layer| catalogue.product_for(&layer));
         product.ok_or_else(|| {
             CliError::failed(format!("the shop has no product for the {}", recipe.role.name()))
                 .hint("Write it into products.toml from its data sheet.")

@@ -79,8 +79,9 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let of_scale = places.scale()?.and_then(|scale| scale.division);
     let division = args.division.or(of_scale).unwrap_or(Division::TENTH);
     let catalogue = places.catalogue()?;
-    let recipe = colour::recipe(&catalogue, &args.colour, args.variant.as_deref(), args.layer)?;
-    let recipe = args.ready.of(&catalogue, (&args.colour, args.variant.as_deref()), recipe)?;
+    let named = (args.colour.as_str(), args.variant.as_deref());
+    let recipe = colour::recipe(&catalogue, named, args.layer, args.ready.named())?;
+    let recipe = args.ready.of(&catalogue, named, recipe)?;
     // Ten weighings at another division than the one that was asked for are another scale's.
     let measured = measured(places, &catalogue)
         .filter(|measured| args.division.is_none_or(|asked| asked == measured.division));

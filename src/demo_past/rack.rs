@@ -25,6 +25,7 @@ fn size(toner: &Toner) -> (u32, u32) {
     match toner.kind {
         TonerKind::Thinner => (5_000, 380),
         TonerKind::Binder => (4_000, 340),
+        TonerKind::Supplied => (5_000, 410),
         TonerKind::Hardener => (1_000, 115),
         _ => (1_000, 113),
     }

@@ -11,6 +11,7 @@ use crate::job::{
 };
 use crate::mix::{Additions, Ending, Event, How, LinePart, Recipe, activated_at};
 use crate::units::{Area, Decimal, Grams, Millilitres, Share, Stamp};
+use std::borrow::Cow;
 
 /// How far a repair is told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -68,7 +69,7 @@ const CARDS: [Held; 3] = [
 
 /// One layer of it.
 struct Work<'a> {
-    layer: &'a Layer,
+    layer: Cow<'a, Layer>,
     product: &'a Product,
     recipe: Recipe,
     coats: u32,
@@ -151,10 +152,14 @@ impl<'a> Diary<'a> {
 
     fn works(&self, colour: &'a Colour, areas: &[Area]) -> Result<Vec<Work<'a>>, PastError> {
         let mut works = Vec::new();
-        for layer in &colour.layers {
+        // Clear lies on whatever has no gloss of its own, out of the tin where it has no formula.
+        let has_clear = !colour.finish.excludes().contains(&Role::Clear);
+        let clear = has_clear.then(|| self.shop.layer_of(colour, Role::Clear, None)).flatten();
+        let clear = clear.filter(|_| colour.layer(Role::Clear).is_none());
+        for layer in colour.layers.iter().map(Cow::Borrowed).chain(clear) {
             let missing = || PastError::other(format!("no product for the {}", layer.role.name()));
-            let product = self.shop.product_for(layer).ok_or_else(missing)?;
-            let recipe = Recipe::of_layer(self.shop, colour, layer).map_err(PastError::other)?;
+            let product = self.shop.product_for(&layer).ok_or_else(missing)?;
+            let recipe = Recipe::of_layer(self.shop, colour, &layer).map_err(PastError::other)?;
             let recipe =
                 recipe.activated(self.shop, product, Additions::default()).map_err(PastError::other)?;
             let film = Film::of_sheet(self.shop, product, &recipe, None, Share::new(EFFICIENCY))

@@ -41,6 +41,8 @@ fn there_is_something_for_everybody_to_look_at() {
     let thrown = sum(|mix| mix.flows.thrown);
     assert!(thrown.is_positive() && sum(|mix| mix.flows.kept).is_positive());
     assert!(sum(|mix| mix.flows.sprayed) > thrown, "more is sprayed than thrown away");
+    let of_clear = mixes.iter().filter(|mix| mix.head.subject[2].as_deref() == Some("clear"));
+    assert!(of_clear.count() > 20, "clear is weighed out of its tin");
     let jobs = store.jobs(JobsOf::All).unwrap();
     assert!(jobs.len() > 50, "{}", jobs.len());
     let [open] = store.jobs(JobsOf::Open).unwrap().try_into().unwrap();

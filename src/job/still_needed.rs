@@ -1,4 +1,5 @@
-//! What the open jobs still need of each toner: their layers that are not mixed yet, in grams by their formulas made ready.
+//! What the open jobs still need of each toner: their layers that are not mixed yet, in grams by their formulas, or out
+//! of the tin, made ready.
 
 use super::wanted::{WantLack, product_of, readied, wanted};
 use super::{Job, JobJournal, LayerPlan, MOST_PAST, Usual, past};
@@ -79,6 +80,9 @@ fn of_layer(
         return Err(wanted.lacks.map_or_else(String::new, said));
     };
     let recipe = readied(job, plan, catalogue).map_err(said)?;
-    let recipe = recipe.ok_or("the shop has no formula for it")?;
+    let recipe = recipe.ok_or_else(|| {
+        let product = product.code.as_str();
+        format!("the shop has no formula for it, and the product {product} does not say what is in its tin")
+    })?;
     Ok(in_toners(&recipe, to_mix.wanted).collect())
 }

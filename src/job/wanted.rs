@@ -122,16 +122,16 @@ pub fn product_of<'c>(
     }
 }
 
-/// A layer of a job made ready to spray with its product, by the shop's files; none where the shop has no formula for it, as
-/// for a clear from the tin.
+/// A layer of a job made ready to spray with its product, by the shop's files: by the colour's formula, or out of the
+/// product's tin; none where the shop has neither.
 ///
 /// # Errors
 /// The product is not known, or not for it.
 pub fn readied(job: &Job, plan: &LayerPlan, catalogue: &Catalogue) -> Result<Option<Recipe>, WantLack> {
     let Some(colour) = catalogue.colour_variant(job.colour.as_str(), &job.variant) else { return Ok(None) };
-    let Some(layer) = colour.layer(plan.role) else { return Ok(None) };
+    let named = plan.product.as_deref();
+    let Some(recipe) = Recipe::of_role(catalogue, colour, plan.role, named)? else { return Ok(None) };
     let product = product_of(job, plan, catalogue)?;
-    let recipe = Recipe::of_layer(catalogue, colour, layer)?;
     Ok(Some(recipe.activated(catalogue, product, Additions::default())?))
 }
 
@@ -176,7 +176,7 @@ fn cards(job: &Job, role: Role, coats: u32, usual: &Usual) -> Vec<CardArea> {
     }
 }
 
-/// The film of a layer that has no formula: what the product's sheet says ready to spray.
+/// The film of a layer of which the shop has neither formula nor tin: what the product's sheet says ready to spray.
 fn film_of_tin(product: &Product, coats: Option<u32>, usual: Share) -> Result<Film, SheetLacks> {
     let code = || product.code.as_str().to_owned();
     Ok(Film {
@@ -187,7 +187,7 @@ fn film_of_tin(product: &Product, coats: Option<u32>, usual: Share) -> Result<Fi
     })
 }
 
-/// How much of that is colour where the shop has no formula: by the product's ratio, if that counts volumes.
+/// How much of that is colour where the shop has neither formula nor tin: by the product's ratio, if that counts volumes.
 fn colour_by_ratio(product: &Product, ready: Millilitres) -> Option<Millilitres> {
     let Some(ratio) = &product.ratio else { return Some(ready) };
     if ratio.by != RatioBy::Volume {

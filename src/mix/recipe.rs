@@ -83,6 +83,12 @@ pub enum RecipeError {
     /// The same toner on two lines.
     #[error("toner {0} stands twice in the layer: add its parts up in one line")]
     Twice(TonerCode),
+    /// A layer without a formula, and no tin for it.
+    #[error(
+        "the colour has no formula for the {}, and its product does not say what is in its tin: add tin = \"…\" to it in products.toml",
+        .0.name()
+    )]
+    NoFormula(Role),
     /// A product that is for other layers.
     #[error(
         "the product {product} is not for a layer with the role '{role}': see its roles in products.toml"
@@ -161,6 +167,21 @@ impl Recipe {
         };
         let lines = layer.pours.iter().map(line).collect::<Result<_, _>>()?;
         Self::new(colour.code.clone(), colour.name.clone(), colour.variant.clone(), layer.role, lines)
+    }
+
+    /// A colour's layer as the shop's files have it: by the colour's own formula, or else out of the tin of the product
+    /// that is `named` for it, or of the first for such layers. None where there is neither.
+    ///
+    /// # Errors
+    /// The catalogue does not know a toner of it.
+    pub fn of_role(
+        catalogue: &Catalogue,
+        colour: &Colour,
+        role: Role,
+        named: Option<&str>,
+    ) -> Result<Option<Self>, RecipeError> {
+        let layer = catalogue.layer_of(colour, role, named);
+        layer.map(|layer| Self::of_layer(catalogue, colour, &layer)).transpose()
     }
 
     /// The toners, in the formula's own pour order.

@@ -7,6 +7,7 @@ use crate::mix::weighable::Accuracy;
 use crate::mix::{Limits, Recipe, RecipeError, Start, Targets, Vessel, order, weighable};
 use crate::stock::Leftover;
 use crate::units::{Grams, Millilitres, Notation, TypedError};
+use std::borrow::Cow;
 use tui_input::{Input, InputRequest};
 
 /// What was answered so far.
@@ -64,10 +65,12 @@ impl Amount {
         notation: Notation,
         leftovers: Vec<Leftover>,
     ) -> Result<Self, RecipeError> {
-        let layer = colour.layer(role).ok_or(RecipeError::Empty)?;
-        let recipe = Recipe::of_layer(catalogue, colour, layer)?;
-        let mut ready = MakeReady::of(catalogue, layer, job.as_ref().and_then(|job| job.product.as_deref()));
-        let source = colour.source.clone();
+        let named = job.as_ref().and_then(|job| job.product.as_deref());
+        let layer = catalogue.layer_of(colour, role, named).ok_or(RecipeError::NoFormula(role))?;
+        let recipe = Recipe::of_layer(catalogue, colour, &layer)?;
+        let mut ready = MakeReady::of(catalogue, &layer, named);
+        // What comes out of a tin is not in the colour's file.
+        let source = colour.source.clone().filter(|_| matches!(layer, Cow::Borrowed(_)));
         let typed = Input::new(typed.to_owned());
         // A sheet that does not fit keeps nobody from mixing the colour.
         let as_mixed = ready.as_ref().and_then(|ready| ready.recipe(&recipe, catalogue).ok());

@@ -78,11 +78,14 @@ fn notes(app: &App, amount: &Amount, outlook: Option<&Outlook>, key: Option<&str
 /// A volume ready to spray in its parts.
 fn in_parts(amount: &Amount, ready: Millilitres, notation: Notation) -> Option<String> {
     let readied = amount.recipe.readied.as_ref()?;
+    let colours = amount.recipe.lines().iter().filter(|line| line.part.is_colour()).count();
     let parts: Vec<_> = volumes(&amount.recipe, ready)
         .into_iter()
         .map(|(part, code, volume)| {
             let volume = notation.volume(volume, 0);
             match part {
+                // What comes out of a tin is no colour, as a clear.
+                LinePart::Colour if colours == 1 => format!("{volume} {} {code}", amount.recipe.role.name()),
                 LinePart::Colour => format!("{volume} colour"),
                 LinePart::Hardener => format!("{volume} hardener {code}"),
                 LinePart::Thinner => format!("{volume} thinner {code}"),

@@ -1,7 +1,7 @@
 //! Picking a colour by typing, and a layer of it.
 
 use super::known::Known;
-use crate::catalogue::{Entry, Found, Role};
+use crate::catalogue::{Catalogue, Entry, Found, Role};
 use tui_input::{Input, InputRequest};
 
 /// The colours that fit what was typed, best first.
@@ -71,8 +71,8 @@ impl Colours {
     }
 
     /// Marks the next layer of the marked colour, or the one before.
-    pub(super) fn turn_layer(&mut self, known: &Known, forward: bool) {
-        let count = self.colour(known).map_or(0, |(_, entry)| entry.layers.len());
+    pub(super) fn turn_layer(&mut self, known: &Known, shop: &Catalogue, forward: bool) {
+        let count = self.colour(known).map_or(0, |(_, entry)| roles(&entry, shop).count());
         if count > 0 {
             let step = if forward { 1 } else { count.saturating_sub(1) };
             self.layer = self.layer.saturating_add(step) % count;
@@ -80,8 +80,14 @@ impl Colours {
     }
 
     /// The marked layer.
-    pub(super) fn role(&self, known: &Known) -> Option<Role> {
+    pub(super) fn role(&self, known: &Known, shop: &Catalogue) -> Option<Role> {
         let (_, entry) = self.colour(known)?;
-        entry.layers.get(self.layer).map(|(role, _)| *role)
+        roles(&entry, shop).nth(self.layer)
     }
+}
+
+/// The layers of a colour that can be mixed: those it has a formula of, and those that come out of a tin.
+fn roles(entry: &Entry<'_>, shop: &Catalogue) -> impl Iterator<Item = Role> {
+    let tins = shop.from_tins(entry).into_iter().map(|layer| layer.role);
+    entry.layers.iter().map(|(role, _)| *role).chain(tins)
 }

@@ -29,8 +29,8 @@ impl App {
             Action::Down => colours.step(1),
             Action::PageUp => colours.step(-10),
             Action::PageDown => colours.step(10),
-            Action::Next => colours.turn_layer(&self.known, true),
-            Action::Previous => colours.turn_layer(&self.known, false),
+            Action::Next => colours.turn_layer(&self.known, &self.catalogue, true),
+            Action::Previous => colours.turn_layer(&self.known, &self.catalogue, false),
             Action::EraseBack => {
                 colours.edit(InputRequest::DeletePrevChar, &mut self.known);
             }
@@ -53,7 +53,7 @@ impl App {
             Action::Unfinished => self.screen = Screen::Unfinished { selected: 0 },
             Action::Accept => {
                 let place = colours.colour(&self.known).map(|(place, _)| place);
-                if let Some((place, role)) = place.zip(colours.role(&self.known)) {
+                if let Some((place, role)) = place.zip(colours.role(&self.known, &self.catalogue)) {
                     self.for_job.asked = None;
                     self.pick(place, role);
                 }

@@ -132,7 +132,9 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
 fn with_colours(app: &App, colours: &Colours, chrome: Chrome<'_>, see: impl FnOnce(ColoursView<'_>)) {
     let recent: Vec<bool> = colours.found.iter().map(|found| app.known.is_recent(found.colour)).collect();
     let marked = colours.found.get(colours.selected);
+    let tins = colours.colour(&app.known).map(|(_, entry)| app.catalogue.from_tins(&entry));
     see(ColoursView {
+        tins: tins.as_deref().unwrap_or_default(),
         toners: &app.catalogue.toners,
         listing: &app.known.listing,
         full: marked.and_then(|found| app.known.full(found.colour)),

@@ -21,6 +21,7 @@ mod shelf;
 mod shop;
 mod stores;
 mod ten_weighings;
+mod tins;
 mod voc;
 
 use program::*;

@@ -28,6 +28,12 @@ code = "T70"
 name = "thinner"
 kind = "thinner"
 density = "0.868"
+
+[[toner]]
+code = "V90"
+name = "clear"
+kind = "supplied"
+density = "0.976"
 "#;
 
 const PRODUCTS: &str = r#"[[product]]
@@ -209,6 +215,22 @@ fn a_layer_has_the_product_it_names_or_the_first_that_is_for_it() {
     "\"blender\"]",
     "\"blendr\"]",
     "4:20 'blendr' is not a role of a layer. Expected one of undercoat, ground, base, pearl, blender, clear. Did you mean 'blender'?"
+)]
+#[case(
+    "voc = \"548\"",
+    "tin = \"V9O\"",
+    "5:7 there is no toner with the code 'V9O'. Expected a code from toners.toml. Did you mean 'V90' (clear)?"
+)]
+#[case(
+    "voc = \"548\"",
+    "tin = \"W10\"",
+    "5:7 the toner 'W10' is of the kind 'solid'. Expected one of the kind 'supplied'."
+)]
+#[case("voc = \"548\"", "tin = 90", "5:7 'tin' is a whole number. Expected text in quotes.")]
+#[case(
+    "[\"h60\"]",
+    "[\"V90\"]",
+    "the toner 'V90' is of the kind 'supplied'. Expected one of the kind 'hardener'."
 )]
 #[case("[\"ground\", \"blender\"]", "[]", "4:9 'roles' is empty.")]
 #[case("roles = [\"ground\", \"blender\"]\n", "", "1:1 this product has no 'roles'.")]

@@ -42,27 +42,44 @@ pub(super) fn ingredient(
 pub(super) fn of_any_product(catalogue: &Catalogue, code: &TonerCode) -> Option<VocSheet> {
     catalogue.toner(code.as_str()).filter(|toner| is_colour(toner))?;
     let layers = catalogue.colours.iter().flat_map(|colour| &colour.layers);
-    let mut sheets = layers
+    let products = layers
         .filter(|layer| layer.pours.iter().any(|part| part.toner == *code))
-        .map(|layer| catalogue.product_for(layer).and_then(|product| product.colour.as_ref()));
+        .map(|layer| catalogue.product_for(layer));
+    let tins = catalogue.products.iter().filter(|product| product.tin.as_ref() == Some(code)).map(Some);
+    let mut sheets = products.chain(tins).map(|product| product.and_then(|product| product.colour.as_ref()));
     let first = sheets.next()??;
     sheets.all(|other| other == Some(first)).then(|| sheet(first))
 }
 
-/// The product of a mix: what its layer names, or what the shop takes for such layers.
-pub(super) fn product<'a>(catalogue: &'a Catalogue, subject: &[Option<String>; 3]) -> Option<&'a Product> {
+/// A layer that a mix can be of, and the colour's own formula of it, if it has one.
+fn layer<'a>(catalogue: &'a Catalogue, subject: &[Option<String>; 3]) -> Option<(Role, Option<&'a Layer>)> {
     let [code, variant, role] = subject.each_ref().map(Option::as_deref);
     let role = Role::from_word(role?)?;
     let named = code.and_then(|code| match variant {
         Some(variant) => catalogue.colour_variant(code, variant),
         None => catalogue.colour(code),
     });
-    let layer: Option<&Layer> =
-        named.and_then(|colour| colour.layers.iter().find(|layer| layer.role == role));
-    match layer {
-        Some(layer) => catalogue.product_for(layer),
-        None => catalogue.products.iter().find(|product| product.is_for(role)),
+    Some((role, named.and_then(|colour| colour.layer(role))))
+}
+
+/// The product of a mix: what its layer names, or what the shop takes for such layers.
+pub(super) fn product<'a>(catalogue: &'a Catalogue, subject: &[Option<String>; 3]) -> Option<&'a Product> {
+    match layer(catalogue, subject)? {
+        (_, Some(layer)) => catalogue.product_for(layer),
+        (role, None) => catalogue.products.iter().find(|product| product.is_for(role)),
     }
+}
+
+/// The product whose tin was poured into a mix of a layer that has no formula; `toners` are those that are in it.
+pub(super) fn by_tin<'a>(
+    catalogue: &'a Catalogue,
+    subject: &[Option<String>; 3],
+    toners: &[(TonerCode, Grams)],
+) -> Option<&'a Product> {
+    let (role, None) = layer(catalogue, subject)? else { return None };
+    let poured = |tin: &TonerCode| toners.iter().any(|(toner, _)| toner == tin);
+    let mut products = catalogue.products.iter().filter(|product| product.is_for(role));
+    products.find(|product| product.tin.as_ref().is_some_and(poured))
 }
 
 /// What there is to be careful about: what the product's entry says, and that of each toner in it.

@@ -104,10 +104,10 @@ pub(super) fn of<'a>(
     let product = entries::product(catalogue, &totals.head.subject);
     let role = totals.head.subject[2].as_deref().and_then(Role::from_word);
     let moved = book.moved_in(totals.mix).map_err(CliError::failed)?;
-    let ingredients: Vec<Ingredient> = in_the_end(&moved, totals.mix)
-        .iter()
-        .map(|(toner, mass)| entries::ingredient(catalogue, product, toner, *mass))
-        .collect();
+    let in_it = in_the_end(&moved, totals.mix);
+    let product = entries::by_tin(catalogue, &totals.head.subject, &in_it).or(product);
+    let ingredients: Vec<Ingredient> =
+        in_it.iter().map(|(toner, mass)| entries::ingredient(catalogue, product, toner, *mass)).collect();
     let mixed = mixed(&ingredients, limits.water_density);
     let of_product =
         || table.and_then(|table| product.and_then(|product| product.categories.get(&table.id))).cloned();

@@ -144,8 +144,8 @@ pub fn product_of<'a>(catalogue: &'a Catalogue, recipe: &Recipe) -> Option<&'a P
         return catalogue.product(readied.product.as_str());
     }
     let colour = catalogue.colour_variant(recipe.colour.as_str(), &recipe.variant)?;
-    let layer = colour.layers.iter().find(|layer| layer.role == recipe.role)?;
-    catalogue.product_for(layer)
+    let layer = catalogue.layer_of(colour, recipe.role, None)?;
+    catalogue.product_for(&layer)
 }
 
 impl Label {

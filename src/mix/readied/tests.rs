@@ -120,6 +120,109 @@ fn worked_examples_of_density() {
     assert_eq!(shop.usual().mass_for(litres).to_book(), grams("23925"));
 }
 
+/// The demo's clear out of the tin, made ready: 2 : 1 : 0.3 by volume.
+fn clear() -> Recipe {
+    let shop = Catalogue::demo();
+    let colour = shop.colour("PB-3140").unwrap();
+    let alone = Recipe::of_role(&shop, colour, Role::Clear, None).unwrap().unwrap();
+    assert_eq!((alone.lines().len(), alone.total_parts()), (1, Decimal::ONE_HUNDRED));
+    alone.activated(&shop, shop.product("CC-6").unwrap(), Additions::default()).unwrap()
+}
+
+/// By hand: 330 mL are 200 mL at 0.976, 100 mL at 1.064 and 30 mL at 0.868 g/mL.
+#[test]
+fn a_clear_out_of_the_tin() {
+    let recipe = clear();
+    let codes: Vec<_> = recipe.lines().iter().map(|line| (line.toner.as_str(), line.part)).collect();
+    assert_eq!(codes, [("V90", LinePart::Colour), ("H60", LinePart::Hardener), ("T70", LinePart::Thinner)]);
+    let targets =
+        Targets::new(&recipe, Millilitres::parse("330").unwrap(), Division::TENTH, &order_of(&recipe));
+    let exact: Vec<_> = targets.pours.iter().map(|target| target.exact.to_book()).collect();
+    assert_eq!(exact, [grams("195.2"), grams("106.4"), grams("26.04")]);
+    assert_eq!(recipe.readied.unwrap().pot_life, Some(90));
+}
+
+fn order_of(recipe: &Recipe) -> Vec<usize> {
+    crate::mix::order::formula_order(recipe)
+}
+
+/// The clear of 330 mL, ten grams too much of it poured.
+fn clear_over() -> Session {
+    let volume = Millilitres::parse("330").unwrap();
+    let mut mix = Session::begin(Start { volume, ..start(clear()) }).unwrap();
+    pour(&mut mix, "205.2");
+    assert_eq!(mix.phase(), Phase::Over(0));
+    mix
+}
+
+fn steered(mix: &mut Session, way: crate::mix::Way) -> crate::mix::Choice {
+    let choice = mix.ways().into_iter().find(|choice| choice.way == way).unwrap();
+    let event = mix.steer(&choice).unwrap();
+    mix.apply(&event).unwrap();
+    choice
+}
+
+/// Pours what is left to pour, exactly.
+fn poured_out(mix: &mut Session) {
+    while let Some(goal) = mix.goal() {
+        let event = mix.take(goal.stop, How::Scale).unwrap();
+        mix.apply(&event).unwrap();
+    }
+    assert_eq!(mix.phase(), Phase::Complete);
+}
+
+/// By hand: of 205.2 g the hardener is 205.2 · 106.4 / 195.2 and the thinner 205.2 · 26.04 / 195.2.
+#[test]
+fn over_in_its_only_colour_line_hardener_and_thinner_follow() {
+    let mut mix = clear_over();
+    let choice = steered(&mut mix, crate::mix::Way::Exact);
+    let shown: Vec<_> = choice.add.iter().map(|mass| mass.with_decimals(3)).collect();
+    assert_eq!(shown, ["0.000", "111.851", "27.374"]);
+    poured_out(&mut mix);
+    let held: Vec<_> = (0..3).map(|line| mix.poured(line).with_decimals(3)).collect();
+    assert_eq!(held, ["205.200", "111.851", "27.374"]);
+    assert_eq!(mix.end_volume().with_decimals(1), "346.9");
+}
+
+/// By hand: the others can give 2 % of 106.4 and of 26.04 g, so that 195.2 + 2.128 + 0.5208 = 197.8488 g of 205.2 may
+/// stay: 7.4 g out, to the scale's division. The whole stays as it was ordered.
+#[test]
+fn over_in_its_only_colour_line_it_can_be_drawn_off() {
+    let mut mix = clear_over();
+    let choice = steered(&mut mix, crate::mix::Way::DrawOff);
+    assert_eq!((choice.draw_off, mix.draw_to()), (grams("7.4"), Some(grams("197.8"))));
+    let drawn = mix.take_drawn(grams("197.8"), How::Scale).unwrap();
+    mix.apply(&drawn).unwrap();
+    assert_eq!(mix.phase(), Phase::Weighing);
+    poured_out(&mut mix);
+    assert_eq!((mix.poured(0), mix.total().to_book()), (grams("197.8"), grams("327.64")));
+    assert!((mix.holds() - grams("327.64")).abs() < grams("0.1"), "{}", mix.holds());
+}
+
+/// Without hardener and thinner, as a product without a ratio: whatever is in the cup is right, or too much of it.
+#[test]
+fn one_line_alone_is_made_more_or_drawn_off() {
+    let shop = Catalogue::demo();
+    let alone = Recipe::of_role(&shop, shop.colour("PB-3140").unwrap(), Role::Clear, None).unwrap().unwrap();
+    let begin = || {
+        let volume = Millilitres::parse("100").unwrap();
+        let mut mix = Session::begin(Start { volume, ..start(alone.clone()) }).unwrap();
+        pour(&mut mix, "103.6");
+        assert_eq!(mix.phase(), Phase::Over(0));
+        mix
+    };
+    let mut mix = begin();
+    // More of all is nothing more here.
+    assert_eq!(steered(&mut mix, crate::mix::Way::Smallest).add, [Grams::ZERO]);
+    assert_eq!((mix.phase(), mix.total()), (Phase::Complete, grams("103.6")));
+    let mut mix = begin();
+    // Down to the 97.6 g that were ordered.
+    assert_eq!(steered(&mut mix, crate::mix::Way::DrawOff).draw_off, grams("6"));
+    let drawn = mix.take_drawn(grams("97.6"), How::Scale).unwrap();
+    mix.apply(&drawn).unwrap();
+    assert_eq!(mix.phase(), Phase::Complete);
+}
+
 #[test]
 fn a_ratio_by_mass_does_not_look_at_densities() {
     let ratio = "by = \"mass\"\ncolour = 100\nhardener = 25\nhardeners = [\"H1\"]\nthinner = 10\nthinners = [\"T1\"]\n";

@@ -18,6 +18,8 @@ pub struct ColoursView<'a> {
     pub toners: &'a [Toner],
     /// The shop's colours.
     pub listing: &'a Listing,
+    /// The layers of the marked colour that it has no formula of and that are mixed out of a tin.
+    pub tins: &'a [Layer],
     /// The marked colour in full, if its file was read.
     pub full: Option<&'a Colour>,
     /// How many files of how many are read, while they are.
@@ -44,6 +46,9 @@ pub struct ColoursView<'a> {
 const CARD: u16 = 36;
 /// The list no wider than its rows need, so that the card stands beside it.
 const WIDEST_LIST: u16 = 60;
+
+/// Rows of the card that are neither its swatch nor a layer nor a toner: the name, what it is, and three blank ones.
+const SWATCH_BESIDE: u16 = 5;
 
 /// Draws it.
 pub fn draw(view: &ColoursView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
@@ -125,7 +130,13 @@ fn draw_card(view: &ColoursView<'_>, colour: &Entry<'_>, area: Rect, buf: &mut B
     let mut y = area.y;
     if colour.swatch.is_some() {
         let (sign, style) = theme.layer(colour.swatch, 0);
-        for _ in 0..3 {
+        // Where there is little room the formula has it.
+        let longest = colour.layers.iter().map(|(_, count)| *count).max().unwrap_or_default();
+        let rows =
+            usize::from(SWATCH_BESIDE).saturating_add(colour.layers.len()).saturating_add(view.tins.len());
+        let rows = rows.saturating_add(usize::try_from(longest).unwrap_or(usize::MAX));
+        let room = usize::from(area.height).saturating_sub(rows).clamp(1, 3);
+        for _ in 0..room {
             pen::repeat(buf, area, area.x, y, area.width.min(24), sign, style);
             y = y.saturating_add(1);
         }
@@ -144,23 +155,27 @@ fn draw_card(view: &ColoursView<'_>, colour: &Entry<'_>, area: Rect, buf: &mut B
     let about = text::fit(&about, area.width, signs.ellipsis);
     pen::put(buf, area, area.x, y, &about, theme.style(Meaning::Muted));
     y = y.saturating_add(2);
-    for (at, (role, count)) in colour.layers.iter().enumerate() {
+    let toners = |count: &u32| match count {
+        1 => "1 toner".to_owned(),
+        many => format!("{many} toners"),
+    };
+    let own = colour.layers.iter().map(|(role, count)| (*role, toners(count)));
+    let tins = view.tins.iter().map(|layer| (layer.role, "from the tin".to_owned()));
+    for (at, (role, made_of)) in own.chain(tins).enumerate() {
         let marked = at == view.layer;
         if marked {
             pen::put(buf, area, area.x, y, signs.pointer, theme.style(Meaning::KeyHint));
         }
         let style = theme.style(if marked { Meaning::Title } else { Meaning::Plain });
         pen::put(buf, area, area.x.saturating_add(2), y, role.name(), style);
-        let toners = match count {
-            1 => "1 toner".to_owned(),
-            many => format!("{many} toners"),
-        };
-        pen::put_right(buf, area, area.right(), y, &toners, theme.style(Meaning::Muted));
+        pen::put_right(buf, area, area.right(), y, &made_of, theme.style(Meaning::Muted));
         y = y.saturating_add(1);
     }
     y = y.saturating_add(1);
     // The formula stands beneath once the file is read: it is there before the eye is.
-    if let Some(layer) = view.full.and_then(|full| full.layers.get(view.layer)) {
+    let own = view.full.and_then(|full| full.layers.get(view.layer));
+    let tin = || view.tins.get(view.layer.checked_sub(colour.layers.len())?);
+    if let Some(layer) = own.or_else(tin) {
         draw_formula(view, layer, pen::rows(area, y.saturating_sub(area.y), area.height), buf, theme);
     }
 }

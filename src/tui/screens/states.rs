@@ -400,7 +400,9 @@ fn colour_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         let found = Finder::new(&listing).find(&listing, query, 100);
         let full = found.first().and_then(|found| listing.get(found.colour));
         let input = Input { text: query, cursor: query.len() };
+        let tins = full.map(|entry| shop.catalogue.from_tins(&entry)).unwrap_or_default();
         let view = ColoursView {
+            tins: &tins,
             toners: &shop.catalogue.toners,
             listing: &listing,
             full: full.map(|entry| &shop.catalogue.colours[entry.place]),

@@ -9,6 +9,7 @@ mod cups;
 mod doubts;
 pub(super) mod first_run;
 mod formulas;
+mod from_tin;
 mod jobs;
 mod keypad;
 mod keys;
