@@ -12,6 +12,7 @@
 mod book;
 mod figures;
 mod formulas;
+mod job_mixes;
 mod jobs;
 mod label;
 mod program;
