@@ -11,10 +11,11 @@ use super::places::Places;
 use super::stores::Who;
 use super::{CliError, amount};
 use crate::book::figures::JobRow;
-use crate::book::{JobsOf, Ledger as _, SqliteStore, Store as _};
+use crate::book::{JobsOf, Ledger as _, MixTotals, MixesOf, SqliteStore, Store as _};
 use crate::catalogue::{Finish, Role, Word as _};
 use crate::job::card::{AtAngle, Gun, Light, View};
-use crate::job::{JobJournal, LayerPlan, Panel};
+use crate::job::{Job, JobJournal, LayerPlan, Panel};
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use typed::LayerSaid;
 
@@ -416,7 +417,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
 const MOST_NAMED: usize = 8;
 
 /// The job with that name; the one whose name begins so will do: of those that are open, or else of all.
-fn find(book: &SqliteStore, name: &str) -> Result<JobRow, CliError> {
+pub(super) fn find(book: &SqliteStore, name: &str) -> Result<JobRow, CliError> {
     let name = crate::units::clean(name).trim().to_owned();
     if let Some(row) = book.jobs(JobsOf::Name(&name)).map_err(CliError::failed)?.pop() {
         return Ok(row);
@@ -451,9 +452,23 @@ fn find(book: &SqliteStore, name: &str) -> Result<JobRow, CliError> {
 }
 
 /// The job as it stands.
-fn read(book: &SqliteStore, row: &JobRow) -> Result<JobJournal, CliError> {
+pub(super) fn read(book: &SqliteStore, row: &JobRow) -> Result<JobJournal, CliError> {
     let events = book.events(row.job.subject()).map_err(CliError::failed)?;
     JobJournal::fold(row.job, &events).map_err(CliError::failed)
+}
+
+/// The mixes that were joined to it, begun for it or sprayed on it.
+pub(super) fn mixes_of(book: &SqliteStore, job: &Job) -> Result<Vec<MixTotals>, CliError> {
+    let mut found = BTreeMap::new();
+    for totals in book.totals(MixesOf::For(&job.name)).map_err(CliError::failed)? {
+        found.insert(totals.head.number, totals);
+    }
+    for joined in job.mixes() {
+        for totals in book.totals(MixesOf::Mix(joined.mix)).map_err(CliError::failed)? {
+            found.insert(totals.head.number, totals);
+        }
+    }
+    Ok(found.into_values().collect())
 }
 
 /// A number of coats in words: `1 coat`, `3 coats`.

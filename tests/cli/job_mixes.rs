@@ -207,7 +207,7 @@ fn the_sheet_says_what_is_in_the_mixes_and_what_to_heed() {
     }
     for said in [
         "all stages together",
-        "a base coat and a clear coat, one of each, are needed",
+        "a base coat and a clear coat, one layer of each, are needed",
         "An aid, not a ruling",
         "GC-2 ground coat, activated, as entered from its sheet",
     ] {
