@@ -154,7 +154,7 @@ struct Show {
 struct Card {
     /// Which job
     name: String,
-    /// With how many coats
+    /// With how many coats; 0 is what lies below alone, to compare with
     #[arg(long)]
     coats: u32,
     /// Of which layer [default: pearl]

@@ -318,7 +318,7 @@ mod tests {
         assert_eq!(made_of[4], HIGHEST);
         coats[1].content = Err("not known of T1".to_owned());
         let judged = of("us", &coats);
-        assert_eq!(judged[0].verdict, Verdict::CannotSay("pearl (pearl 0): not known of T1".to_owned()));
+        assert_eq!(judged[0].verdict, Verdict::CannotSay("pearl (pearl 1): not known of T1".to_owned()));
         assert_eq!(judged[0].stages, []);
         // Two base coats that are two layers are no such topcoat.
         coats.push(CoatJudged { layer: "base".into(), ..coat("base", Stage::Base, "topcoat", "400") });

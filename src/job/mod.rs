@@ -64,7 +64,7 @@ pub use per_litre::{PerLitre, pounds};
 pub use pot_life::pot_life;
 pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spreading_rate, wet_film};
 pub use record::{DUE_DAYS, PAINTERS_FILE, Record, RecordStanding, Records, read_records};
-pub use refusal::{Refusal, Warning};
+pub use refusal::{MOST_COATS, Refusal, Warning};
 pub use stage::{HIGHEST, Stage, StageMix, StageMixed, of_averages, of_stages, sum_words};
 pub use step::Step;
 pub use still_needed::{StillNeeded, in_toners, still_needed};

@@ -347,6 +347,36 @@ fn cards_are_held_against_the_car_by_eye_and_by_instrument() {
     );
 }
 
+/// The ground coat alone is something to compare with: a count may lie between it and a card with coats, and it is never
+/// chosen. On the grey axis 48 and 53 have the car's 50 at two fifths of the way.
+#[test]
+fn a_card_without_a_coat_is_there_to_compare_with() {
+    let folder = opened();
+    let run = |args: &[&str]| with_book(folder.path(), args);
+    let made = told(&run(&["card", "26-118", "--coats", "0"]));
+    let says = "26-118 tailgate: card 1: 0 coats of the pearl coat\nnext: make spray-out cards of the pearl coat, one";
+    assert!(made.starts_with(says), "{made}");
+    told(&run(&["card", "26-118", "--coats", "1"]));
+    for (card, readings) in [("1", "45: car 50 0 0 card 48 0 0"), ("2", "45: car 50 0 0 card 53 0 0")] {
+        told(&run(&["compare", "26-118", card, "--measured", readings]));
+    }
+    let document = json(&run(&["show", "26-118", "--json"]));
+    assert_eq!(document["comparisons"][0]["count"], "0.4");
+    assert_eq!(document["comparisons"][0]["best_by_measure"][0], 1);
+    let shown = told(&run(&["show", "26-118"]));
+    assert!(shown.contains("about 0.4: spray 1 thinner than on the cards, and look"), "{shown}");
+    let refused = run(&["choose", "26-118", "--coats", "0", "--card", "1"]);
+    assert_eq!(code(&refused), 1);
+    assert!(
+        err(&refused).contains("it gets 1 coat or more, or the layer is taken out of the job")
+            && err(&refused).contains("Nothing was written."),
+        "{}",
+        err(&refused)
+    );
+    told(&run(&["choose", "26-118", "--coats", "1", "--card", "2"]));
+    assert_eq!(code(&run(&["card", "26-118", "--coats", "21"])), 1);
+}
+
 /// What has to be looked at again is said, and what cannot be is refused.
 #[test]
 fn a_comparison_that_cannot_be_is_refused() {
