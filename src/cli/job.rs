@@ -76,6 +76,26 @@ struct Common {
     json: bool,
 }
 
+/// What is painted, and with what.
+#[derive(Debug, clap::Args)]
+struct Painted {
+    /// Which vehicle, in your own words
+    #[arg(long)]
+    vehicle: Option<String>,
+    /// A panel, and its area unless panels.toml has it: "door, left=0.9 m2"; all of them, once for each
+    #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
+    panel: Vec<Panel>,
+    /// The size of the body, by which panels.toml has areas of its own
+    #[arg(long, value_name = "SIZE")]
+    body: Option<String>,
+    /// What is known of a layer: "pearl, coats=3, product=CODE, shade=G3, asked=350 mL, area=1.4 m2, flash-off=5, bake=10"; it is added if it is not there
+    #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
+    layer: Vec<LayerSaid>,
+    /// A layer that is not painted
+    #[arg(long, value_name = "ROLE", value_parser = amount::role)]
+    without: Vec<Role>,
+}
+
 #[derive(Debug, clap::Args)]
 struct Open {
     /// What the shop calls it: "26-118 tailgate"
@@ -89,21 +109,8 @@ struct Open {
     /// How it is built up, where that differs from the colour's own file
     #[arg(long, value_parser = finish)]
     finish: Option<Finish>,
-    /// Which vehicle, in your own words
-    #[arg(long)]
-    vehicle: Option<String>,
-    /// A panel, and its area unless panels.toml has it: "door, left=0.9 m2"; once for each
-    #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
-    panel: Vec<Panel>,
-    /// The size of the body, by which panels.toml has areas of its own
-    #[arg(long, value_name = "SIZE")]
-    body: Option<String>,
-    /// What is known of a layer: "pearl, coats=3, product=CODE, shade=G3, asked=350 mL, area=1.4 m2, flash-off=5, bake=10"
-    #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
-    layer: Vec<LayerSaid>,
-    /// A layer that is not painted
-    #[arg(long, value_name = "ROLE", value_parser = amount::role)]
-    without: Vec<Role>,
+    #[command(flatten)]
+    painted: Painted,
     #[command(flatten)]
     common: Common,
 }
@@ -112,21 +119,8 @@ struct Open {
 struct Amend {
     /// Which job
     name: String,
-    /// Which vehicle, in your own words
-    #[arg(long)]
-    vehicle: Option<String>,
-    /// A panel, and its area unless panels.toml has it; all of them anew, once for each
-    #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
-    panel: Vec<Panel>,
-    /// The size of the body, by which panels.toml has areas of its own
-    #[arg(long, value_name = "SIZE")]
-    body: Option<String>,
-    /// What is known of a layer, as for open; it is added if it is not there
-    #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
-    layer: Vec<LayerSaid>,
-    /// A layer that is not painted after all
-    #[arg(long, value_name = "ROLE", value_parser = amount::role)]
-    without: Vec<Role>,
+    #[command(flatten)]
+    painted: Painted,
     #[command(flatten)]
     common: Common,
 }

@@ -1,67 +1,33 @@
 //! The mixes of a job, through the real program: how much a layer wants, what was mixed for it, and what is in that.
 
-use crate::jobs::{opened, told, with_book};
+use crate::jobs::{opened, with_book};
 use crate::program::*;
-use pourbook::book::{By, Ids, Journal, Opened, SqliteStore, Store as _};
+use crate::weighed::{WHITE, put, recipe, robin, sprayed_on, start, weighed};
+use pourbook::book::Ids;
 use pourbook::catalogue::{Catalogue, Role};
-use pourbook::mix::{Additions, Ending, Event, How, Limits, Recipe, Start, Vessel, order};
-use pourbook::units::{Decimal, Division, Grams, Millilitres, Stamp};
+use pourbook::mix::{Additions, Recipe, Start};
+use pourbook::units::{Decimal, Millilitres, Stamp};
 use std::fs;
 use std::path::Path;
 use std::process::Output;
 
-/// A layer of the demo's three-stage white, colour alone.
-fn colour_alone(layer: Role) -> Recipe {
-    let shop = Catalogue::demo();
-    let colour = shop.colour("PB-3140").unwrap();
-    Recipe::of_layer(&shop, colour, colour.layer(layer).unwrap()).unwrap()
-}
-
-/// The same made ready to spray with what the demo shop takes for it.
+/// A layer of the demo's three-stage white, made ready to spray with what the demo shop takes for it.
 fn ready(layer: Role) -> Recipe {
     let shop = Catalogue::demo();
     let product = shop.products.iter().find(|product| product.is_for(layer)).unwrap();
-    colour_alone(layer).activated(&shop, product, Additions::default()).unwrap()
+    recipe(&shop, WHITE, layer).activated(&shop, product, Additions::default()).unwrap()
 }
 
 /// A finished mix of that layer of the demo's three-stage white, begun for that job and sprayed on it, of which a tenth
 /// is kept.
 pub(crate) fn sprayed(book: &Path, layer: Role, job: Option<&str>) {
-    sprayed_of(book, colour_alone(layer), job);
+    sprayed_of(book, recipe(&Catalogue::demo(), WHITE, layer), job);
 }
 
 fn sprayed_of(book: &Path, recipe: Recipe, job: Option<&str>) {
-    let Ok(Opened::ToWrite(mut store)) = SqliteStore::open(book, Stamp(1)) else {
-        panic!("nobody else has it")
-    };
-    let start = Start {
-        order: order::formula_order(&recipe),
-        version: None,
-        job: job.map(str::to_owned),
-        recipe,
-        volume: Millilitres::parse("350").unwrap(),
-        vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare: Grams::ZERO },
-        limits: Limits { division: Division::TENTH, capacity: None },
-    };
-    let (mut ids, at) = (Ids::fresh(), Stamp(1_750_000_000_000_000));
-    let by = By { bench: "bench 1".into(), operator: "Robin".into() };
-    let (mut journal, first) =
-        Journal::begin(ids.mix(at), &Event::Started(start), ids.event(at), at, &by).unwrap();
-    store.append(&first).unwrap();
-    loop {
-        let session = journal.session();
-        let event = match session.goal() {
-            None if session.emptied().is_some() => break,
-            None if !session.is_unfinished() => {
-                let left = session.holds().times(Decimal::new(1, 1));
-                let ending = Ending { left, keep: true, job: job.map(str::to_owned), ..Ending::default() };
-                session.empty(ending, How::Scale).unwrap()
-            }
-            None => session.finish().unwrap(),
-            Some(_) => session.take(session.shown_stop().unwrap(), How::Scale).unwrap(),
-        };
-        store.append(&journal.record(&event, ids.event(at), at, &by).unwrap()).unwrap();
-    }
+    let start = Start { job: job.map(str::to_owned), ..start(recipe, "350", "0") };
+    let (ids, at) = (&mut Ids::fresh(), Stamp(1_750_000_000_000_000));
+    put(book, &weighed(start, (at, 0), ids, &robin(), |session| sprayed_on(session, job)));
 }
 
 /// A mix that was begun for a job is on its sheet from then on, without being joined to it.

@@ -15,11 +15,6 @@ pub(crate) fn with_book(folder: &Path, args: &[&str]) -> Output {
     command.output().unwrap()
 }
 
-pub(crate) fn told(output: &Output) -> String {
-    assert_eq!(code(output), 0, "{}", err(output));
-    out(output)
-}
-
 /// A job of three layers in a book of its own.
 pub(crate) fn opened() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();

@@ -23,6 +23,7 @@ mod shop;
 mod stores;
 mod ten_weighings;
 mod voc;
+mod weighed;
 
 use program::*;
 use std::fs;

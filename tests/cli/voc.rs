@@ -1,10 +1,10 @@
 //! `voc`: what was poured in an invented shop, against the limits; the month, the tables, and the records.
 
 use crate::program::*;
-use pourbook::book::{By, Envelope, Ids, Journal, SqliteStore, Store as _};
+use crate::weighed::{put, recipe, robin, start, weighed};
+use pourbook::book::{Envelope, Ids};
 use pourbook::catalogue::{Catalogue, Role};
-use pourbook::mix::{Event, How, Limits, Recipe, Start, Vessel, order};
-use pourbook::units::{Division, Grams, Millilitres, Stamp};
+use pourbook::units::Stamp;
 use serde_json::Value;
 use std::fs;
 use std::path::PathBuf;
@@ -139,16 +139,12 @@ impl Shop {
         }
         let catalogue = Catalogue::load(&shop);
         assert_eq!(catalogue.problems, []);
-        let mut store =
-            SqliteStore::open(&folder.path().join("book.sqlite"), Stamp(OCTOBER)).unwrap().into_parts().0;
+        let book = folder.path().join("book.sqlite");
         let mut ids = Ids::counted(1);
-        let by = By { bench: "bench 1".into(), operator: "Robin".into() };
         let mixes = [(Role::Undercoat, 0), (Role::Ground, 0), (Role::Pearl, 15), (Role::Clear, 17)];
         for (role, days) in mixes {
             let at = Stamp(OCTOBER + days * DAY);
-            for envelope in mix(&catalogue, ("PB-1", role, "100"), at, &mut ids, &by) {
-                store.append(&envelope).unwrap();
-            }
+            put(&book, &mix(&catalogue, ("PB-1", role, "100"), at, &mut ids));
         }
         Self { folder }
     }
@@ -157,11 +153,8 @@ impl Shop {
     fn mixed_too(&self, code: &str, role: Role, volume: &str) {
         let catalogue = Catalogue::load(&self.path("shop"));
         let at = Stamp(OCTOBER + 20 * DAY);
-        let mut store = SqliteStore::open(&self.path("book.sqlite"), at).unwrap().into_parts().0;
-        let by = By { bench: "bench 1".into(), operator: "Robin".into() };
-        for envelope in mix(&catalogue, (code, role, volume), at, &mut Ids::fresh(), &by) {
-            store.append(&envelope).unwrap();
-        }
+        let all = mix(&catalogue, (code, role, volume), at, &mut Ids::fresh());
+        put(&self.path("book.sqlite"), &all);
     }
 
     /// A job in three stages, of the mixes 2 (ground coat), 3 (pearl coat) and 4 (clear). What it is mixed of besides: the
@@ -209,37 +202,10 @@ impl Shop {
 fn mix(
     shop: &Catalogue,
     (code, role, volume): (&str, Role, &str),
-    mut at: Stamp,
+    at: Stamp,
     ids: &mut Ids,
-    by: &By,
 ) -> Vec<Envelope> {
-    let colour = shop.colour(code).unwrap();
-    let recipe = Recipe::of_layer(shop, colour, colour.layer(role).unwrap()).unwrap();
-    let tare = Grams::parse("21.8").unwrap();
-    let start = Start {
-        job: None,
-        order: order::formula_order(&recipe),
-        version: None,
-        recipe,
-        volume: Millilitres::parse(volume).unwrap(),
-        vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare },
-        limits: Limits { division: Division::TENTH, capacity: None },
-    };
-    let id = ids.mix(at);
-    let (mut journal, first) = Journal::begin(id, &Event::Started(start), ids.event(at), at, by).unwrap();
-    let mut all = vec![first];
-    while let Some(event) = {
-        let session = journal.session();
-        let event = match session.shown_stop() {
-            Some(stop) => session.take(stop, How::Scale),
-            None => session.finish(),
-        };
-        event.ok()
-    } {
-        at.0 += 1_000_000;
-        all.push(journal.record(&event, ids.event(at), at, by).unwrap());
-    }
-    all
+    weighed(start(recipe(shop, code, role), volume, "21.8"), (at, 1_000_000), ids, &robin(), |_| None)
 }
 
 fn judged(value: &Value) -> Vec<(&str, &str)> {
