@@ -184,7 +184,7 @@ fn staged(system: &[&CoatJudged], limit: &Limit) -> Result<Vec<StageMixed>, Stri
         match stages.iter_mut().find(|stage| (stage.stage, &stage.layer) == (coat.stage, &coat.layer)) {
             Some(stage) => stage.mixes.push(mix),
             None => {
-                stages.push(StageMixed { layer: coat.layer.clone(), stage: coat.stage, mixes: vec![mix] })
+                stages.push(StageMixed { layer: coat.layer.clone(), stage: coat.stage, mixes: vec![mix] });
             }
         }
     }

@@ -62,7 +62,7 @@ pub(super) fn of_job<'a>(
         let is_given_up = totals.head.ended.as_ref().is_some_and(|(_, kind)| kind == "mix/abandoned");
         let mut of = of_totals(shop, totals, category)?;
         if let Some(joined) = joined {
-            of.coat.layer = joined.layer.name().to_owned();
+            joined.layer.name().clone_into(&mut of.coat.layer);
             of.coat.stage = Stage::of(joined.layer);
         }
         of.left_out = if is_given_up {
