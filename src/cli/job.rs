@@ -11,10 +11,11 @@ use super::places::Places;
 use super::stores::Who;
 use super::{CliError, amount};
 use crate::book::figures::JobRow;
-use crate::book::{JobsOf, Ledger as _, SqliteStore, Store as _};
+use crate::book::{JobsOf, Ledger as _, MixTotals, MixesOf, SqliteStore, Store as _};
 use crate::catalogue::{Finish, Role, Word as _};
 use crate::job::card::{AtAngle, Gun, Light, View};
-use crate::job::{JobJournal, LayerPlan, Panel};
+use crate::job::{Job, JobJournal, LayerPlan, Panel};
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use typed::LayerSaid;
 
@@ -75,6 +76,26 @@ struct Common {
     json: bool,
 }
 
+/// What is painted, and with what.
+#[derive(Debug, clap::Args)]
+struct Painted {
+    /// Which vehicle, in your own words
+    #[arg(long)]
+    vehicle: Option<String>,
+    /// A panel, and its area unless panels.toml has it: "door, left=0.9 m2"; all of them, once for each
+    #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
+    panel: Vec<Panel>,
+    /// The size of the body, by which panels.toml has areas of its own
+    #[arg(long, value_name = "SIZE")]
+    body: Option<String>,
+    /// What is known of a layer: "pearl, coats=3, product=CODE, shade=G3, asked=350 mL, area=1.4 m2, flash-off=5, bake=10"; it is added if it is not there
+    #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
+    layer: Vec<LayerSaid>,
+    /// A layer that is not painted
+    #[arg(long, value_name = "ROLE", value_parser = amount::role)]
+    without: Vec<Role>,
+}
+
 #[derive(Debug, clap::Args)]
 struct Open {
     /// What the shop calls it: "26-118 tailgate"
@@ -88,21 +109,8 @@ struct Open {
     /// How it is built up, where that differs from the colour's own file
     #[arg(long, value_parser = finish)]
     finish: Option<Finish>,
-    /// Which vehicle, in your own words
-    #[arg(long)]
-    vehicle: Option<String>,
-    /// A panel, and its area unless panels.toml has it: "door, left=0.9 m2"; once for each
-    #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
-    panel: Vec<Panel>,
-    /// The size of the body, by which panels.toml has areas of its own
-    #[arg(long, value_name = "SIZE")]
-    body: Option<String>,
-    /// What is known of a layer: "pearl, coats=3, product=CODE, shade=G3, asked=350 mL, area=1.4 m2, flash-off=5, bake=10"
-    #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
-    layer: Vec<LayerSaid>,
-    /// A layer that is not painted
-    #[arg(long, value_name = "ROLE", value_parser = amount::role)]
-    without: Vec<Role>,
+    #[command(flatten)]
+    painted: Painted,
     #[command(flatten)]
     common: Common,
 }
@@ -111,21 +119,8 @@ struct Open {
 struct Amend {
     /// Which job
     name: String,
-    /// Which vehicle, in your own words
-    #[arg(long)]
-    vehicle: Option<String>,
-    /// A panel, and its area unless panels.toml has it; all of them anew, once for each
-    #[arg(long, value_name = "PANEL", value_parser = typed::panel)]
-    panel: Vec<Panel>,
-    /// The size of the body, by which panels.toml has areas of its own
-    #[arg(long, value_name = "SIZE")]
-    body: Option<String>,
-    /// What is known of a layer, as for open; it is added if it is not there
-    #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
-    layer: Vec<LayerSaid>,
-    /// A layer that is not painted after all
-    #[arg(long, value_name = "ROLE", value_parser = amount::role)]
-    without: Vec<Role>,
+    #[command(flatten)]
+    painted: Painted,
     #[command(flatten)]
     common: Common,
 }
@@ -153,7 +148,7 @@ struct Show {
 struct Card {
     /// Which job
     name: String,
-    /// With how many coats
+    /// With how many coats; 0 is what lies below alone, to compare with
     #[arg(long)]
     coats: u32,
     /// Of which layer [default: pearl]
@@ -416,7 +411,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
 const MOST_NAMED: usize = 8;
 
 /// The job with that name; the one whose name begins so will do: of those that are open, or else of all.
-fn find(book: &SqliteStore, name: &str) -> Result<JobRow, CliError> {
+pub(super) fn find(book: &SqliteStore, name: &str) -> Result<JobRow, CliError> {
     let name = crate::units::clean(name).trim().to_owned();
     if let Some(row) = book.jobs(JobsOf::Name(&name)).map_err(CliError::failed)?.pop() {
         return Ok(row);
@@ -451,9 +446,23 @@ fn find(book: &SqliteStore, name: &str) -> Result<JobRow, CliError> {
 }
 
 /// The job as it stands.
-fn read(book: &SqliteStore, row: &JobRow) -> Result<JobJournal, CliError> {
+pub(super) fn read(book: &SqliteStore, row: &JobRow) -> Result<JobJournal, CliError> {
     let events = book.events(row.job.subject()).map_err(CliError::failed)?;
     JobJournal::fold(row.job, &events).map_err(CliError::failed)
+}
+
+/// The mixes that were joined to it, begun for it or sprayed on it.
+pub(super) fn mixes_of(book: &SqliteStore, job: &Job) -> Result<Vec<MixTotals>, CliError> {
+    let mut found = BTreeMap::new();
+    for totals in book.totals(MixesOf::For(&job.name)).map_err(CliError::failed)? {
+        found.insert(totals.head.number, totals);
+    }
+    for joined in job.mixes() {
+        for totals in book.totals(MixesOf::Mix(joined.mix)).map_err(CliError::failed)? {
+            found.insert(totals.head.number, totals);
+        }
+    }
+    Ok(found.into_values().collect())
 }
 
 /// A number of coats in words: `1 coat`, `3 coats`.

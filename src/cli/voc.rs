@@ -4,6 +4,7 @@ mod entries;
 mod limits;
 mod mix;
 mod month;
+mod of_job;
 mod on_sheet;
 mod records;
 
@@ -26,13 +27,13 @@ use std::io::ErrorKind;
 #[expect(clippy::struct_excessive_bools, reason = "each is an option of the command line")]
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// The mixes, by their numbers; several are the coats of one job
+    /// The mixes, by their numbers, several are the coats of one job; or a job by its name, for all its mixes for the car
     #[arg(
-        value_name = "MIX",
+        value_name = "MIX|JOB",
         required_unless_present_any = ["month", "limits", "records"],
         conflicts_with_all = ["month", "limits", "records"]
     )]
-    mixes: Vec<u32>,
+    mixes: Vec<String>,
     /// How much solvent a month's pours had in them, as 2026-10
     #[arg(long, value_name = "MONTH", value_parser = month::month, conflicts_with_all = ["limits", "records"])]
     month: Option<Date>,

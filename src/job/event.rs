@@ -107,7 +107,7 @@ pub struct CardMade {
     pub card: u32,
     /// Of which layer.
     pub layer: Role,
-    /// With how many coats of it.
+    /// With how many coats of it; 0 if it shows what lies below alone, to compare with.
     pub coats: u32,
     /// Over which undercoat or ground, in words.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -1,50 +1,36 @@
 //! The coats of a job against the limits of a table: within, over, or not to be said, and by how much.
 
-use super::{Averages, Content, Known, Limit, LimitTable, PerLitre, composite};
-use crate::catalogue::Role;
-use crate::units::{Decimal, Notation};
+use super::stage::{HIGHEST, Stage, StageMix, StageMixed, grams, of_stages, sum_words};
+use super::{Averages, Content, Known, Limit, LimitTable, PerLitre};
+use crate::units::Notation;
 use rust_decimal::RoundingStrategy;
+use std::collections::BTreeSet;
 
 /// What stands beside every judgement.
 pub const AID: &str =
     "An aid, not a ruling: data sheets, local codes, your permit and licensed practice decide.";
 
-/// Which stage of a topcoat a coat is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Stage {
-    /// The first: colour.
-    Base,
-    /// Between base and clear.
-    Mid,
-    /// The last.
-    Clear,
-    /// None: an undercoat, a blender, a single-stage topcoat.
-    Other,
-}
-
-impl Stage {
-    /// The stage of a layer.
-    pub const fn of(role: Role) -> Self {
-        match role {
-            Role::Ground | Role::Base => Self::Base,
-            Role::Pearl => Self::Mid,
-            Role::Clear => Self::Clear,
-            _ => Self::Other,
-        }
-    }
-}
-
-/// A coat of a job.
+/// A coat of a job: one mix of a layer.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CoatJudged {
     /// What it is called.
     pub name: String,
+    /// What the layer is called that it is a mix of: two with the same are one stage that was mixed twice. Empty where
+    /// that is not said.
+    pub layer: String,
     /// Which stage it is.
     pub stage: Stage,
     /// Its category by that table, as the product's file has it.
     pub category: Option<String>,
     /// What is in it; or why that is not known.
     pub content: Result<Content, String>,
+}
+
+impl CoatJudged {
+    /// What it is called, with its layer: `mix 2 (ground coat)`.
+    pub fn called(&self) -> String {
+        if self.layer.is_empty() { self.name.clone() } else { format!("{} ({})", self.name, self.layer) }
+    }
 }
 
 /// How a coat, or several together, stand against their limit.
@@ -76,6 +62,8 @@ pub struct Judged {
     pub coats: Vec<String>,
     /// What they hold, by the limit's figure; together, if they are several.
     pub figure: Option<PerLitre>,
+    /// The stages that were judged together, from the base coat outwards, if what they hold is known.
+    pub stages: Vec<StageMixed>,
     /// The limit; none if no category of the table is known for it.
     pub limit: Option<Limit>,
     /// How they stand.
@@ -85,7 +73,7 @@ pub struct Judged {
 impl Judged {
     /// In words.
     pub fn sentence(&self, notation: Notation) -> String {
-        let grams = |content: PerLitre| format!("{} g/L", notation.number(shown(content)));
+        let grams = |content: PerLitre| grams(content, notation);
         let coats = self.coats.join(", ");
         let coats = if self.coats.len() > 1 { format!("{coats} together") } else { coats };
         let limit = self.limit.as_ref().map(|limit| {
@@ -108,14 +96,30 @@ impl Judged {
     }
 }
 
-/// To a tenth of a gram per litre, as it is shown.
-fn shown(content: PerLitre) -> Decimal {
-    content.decimal().round_dp_with_strategy(1, RoundingStrategy::MidpointAwayFromZero)
+impl Judged {
+    /// What the stages that were judged together hold and how the figure was made of them, a sentence each; nothing where
+    /// a coat was judged alone.
+    pub fn made_of(&self, notation: Notation) -> Vec<String> {
+        let stage = |stage: &StageMixed| format!("{}: {}", stage.layer, stage.words(notation));
+        let mut words: Vec<String> = self.stages.iter().map(stage).collect();
+        words.extend(sum_words(&self.stages, notation));
+        if self.stages.iter().any(|stage| stage.mixes.len() > 1) {
+            words.push(HIGHEST.to_owned());
+        }
+        words
+    }
 }
 
-/// Judges each coat by its category, and where the table averages, base, midcoats and clear together.
+/// The layers of that stage, each once, however often it was mixed.
+fn layers(coats: &[CoatJudged], stage: Stage) -> usize {
+    let of_stage = coats.iter().filter(|coat| coat.stage == stage);
+    of_stage.map(|coat| coat.layer.as_str()).collect::<BTreeSet<_>>().len()
+}
+
+/// Judges each coat by its category, and where the table averages, base, midcoats and clear together: a stage that was
+/// mixed more than once by the highest of its mixes. Where it does not average, each mix has to keep to the limit.
 pub fn judge(coats: &[CoatJudged], table: &LimitTable) -> Vec<Judged> {
-    let count = |stage: Stage| coats.iter().filter(|coat| coat.stage == stage).count();
+    let count = |stage: Stage| layers(coats, stage);
     let (bases, mids, clears) = (count(Stage::Base), count(Stage::Mid), count(Stage::Clear));
     let wanted = match table.averages {
         Averages::No => false,
@@ -139,17 +143,18 @@ fn alone(coat: &CoatJudged, table: &LimitTable) -> Judged {
         Some(Err(id)) => (None, format!("the table '{}' has no category '{id}'", table.id)),
         None => (None, format!("no category of the table '{}' is written down for it", table.id)),
     };
-    let coats = vec![coat.name.clone()];
+    let coats = vec![coat.called()];
     let Some(limit) = limit else {
-        return Judged { coats, figure: None, limit: None, verdict: Verdict::CannotSay(why) };
+        let (figure, stages, verdict) = (None, Vec::new(), Verdict::CannotSay(why));
+        return Judged { coats, figure, stages, limit: None, verdict };
     };
     let figure = figure(coat, &limit);
     judged(coats, figure, limit)
 }
 
 fn figure(coat: &CoatJudged, limit: &Limit) -> Result<PerLitre, String> {
-    let content = coat.content.as_ref().map_err(|why| format!("{}: {why}", coat.name))?;
-    content.figure(limit.basis).map_err(|why| format!("{}: {why}", coat.name))
+    let content = coat.content.as_ref().map_err(|why| format!("{}: {why}", coat.called()))?;
+    content.figure(limit.basis).map_err(|why| format!("{}: {why}", coat.called()))
 }
 
 fn judged(coats: Vec<String>, figure: Result<PerLitre, String>, limit: Limit) -> Judged {
@@ -166,36 +171,45 @@ fn judged(coats: Vec<String>, figure: Result<PerLitre, String>, limit: Limit) ->
             }
         }
     };
-    Judged { coats, figure: figure.ok(), limit: Some(limit), verdict }
+    Judged { coats, figure: figure.ok(), stages: Vec::new(), limit: Some(limit), verdict }
+}
+
+/// The stages of a topcoat with the mixes of each.
+fn staged(system: &[&CoatJudged], limit: &Limit) -> Result<Vec<StageMixed>, String> {
+    let mut stages: Vec<StageMixed> = Vec::new();
+    for coat in system {
+        let figure = figure(coat, limit)?;
+        let volume = coat.content.as_ref().map_err(Clone::clone)?.total.counted(limit.basis).1;
+        let mix = StageMix { name: coat.name.clone(), figure, volume };
+        match stages.iter_mut().find(|stage| (stage.stage, &stage.layer) == (coat.stage, &coat.layer)) {
+            Some(stage) => stage.mixes.push(mix),
+            None => {
+                stages.push(StageMixed { layer: coat.layer.clone(), stage: coat.stage, mixes: vec![mix] });
+            }
+        }
+    }
+    stages.sort_by_key(|stage| stage.stage);
+    Ok(stages)
 }
 
 fn together(system: &[&CoatJudged], limit: &Limit, is_clear: bool) -> Judged {
-    let coats: Vec<String> = system.iter().map(|coat| coat.name.clone()).collect();
-    let figure = || {
-        if !is_clear {
-            return Err(
-                "a base coat and a clear coat, one of each, are needed to judge stages together".to_owned()
-            );
-        }
-        let (mut base, mut clear, mut mids) = (PerLitre::ZERO, PerLitre::ZERO, Vec::new());
-        for coat in system {
-            let figure = figure(coat, limit)?;
-            match coat.stage {
-                Stage::Base => base = figure,
-                Stage::Clear => clear = figure,
-                Stage::Mid | Stage::Other => mids.push(figure),
-            }
-        }
-        composite(base, &mids, clear).ok_or_else(|| "these numbers are too large to reckon with".to_owned())
-    };
-    judged(coats, figure(), limit.clone())
+    let coats: Vec<String> = system.iter().map(|coat| coat.called()).collect();
+    if !is_clear {
+        let why = "a base coat and a clear coat, one layer of each, are needed to judge stages together";
+        return judged(coats, Err(why.to_owned()), limit.clone());
+    }
+    let stages = staged(system, limit);
+    let figure = stages.as_ref().map_err(Clone::clone).and_then(|stages| {
+        of_stages(stages).ok_or_else(|| "these numbers are too large to reckon with".to_owned())
+    });
+    Judged { stages: stages.unwrap_or_default(), ..judged(coats, figure, limit.clone()) }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::job::{Component, LIMITS, read_limits};
-    use crate::units::{DecimalSign, Grams, Millilitres};
+    use crate::units::{Decimal, DecimalSign, Grams, Millilitres};
     use rstest::rstest;
 
     fn number(text: &str) -> Decimal {
@@ -212,6 +226,7 @@ mod tests {
         let category = Some(category.to_owned()).filter(|category| !category.is_empty());
         CoatJudged {
             name: name.to_owned(),
+            layer: String::new(),
             stage,
             category,
             content: Content::of([litre]).map_err(|e| e.to_string()),
@@ -220,7 +235,12 @@ mod tests {
 
     fn three(base: &str, mids: &[&str], clear: &str) -> Vec<CoatJudged> {
         let mut coats = vec![coat("ground", Stage::Base, "topcoat", base)];
-        coats.extend(mids.iter().map(|mid| coat("pearl", Stage::Mid, "topcoat", mid)));
+        // Each a layer of its own.
+        let mid = |(place, mid): (usize, &&str)| CoatJudged {
+            layer: format!("pearl {place}"),
+            ..coat("pearl", Stage::Mid, "topcoat", mid)
+        };
+        coats.extend(mids.iter().enumerate().map(mid));
         coats.push(coat("clear", Stage::Clear, "topcoat", clear));
         coats
     }
@@ -268,18 +288,59 @@ mod tests {
         assert_eq!(judged[0].figure, Some(PerLitre::new(number("560"))));
     }
 
+    /// The pearl mixed twice is one midcoat, by its higher mix: (720 + 710 + 2·480)/4 = 597.5; as two midcoats it would be
+    /// (720 + 650 + 710 + 2·480)/5 = 608. Each of a litre, they average 680: (720 + 680 + 960)/4 = 590.
+    #[test]
+    fn a_layer_mixed_twice_is_one_stage() {
+        let mut coats = three("720", &["650", "710"], "480");
+        coats[1].layer = coats[2].layer.clone();
+        let us = of("us", &coats);
+        assert_eq!(us.len(), 1);
+        assert_eq!(us[0].figure, Some(PerLitre::new(number("597.5"))));
+        assert_eq!(us[0].verdict, Verdict::Within(PerLitre::new(number("32.5"))));
+        let stages: Vec<_> = us[0].stages.iter().map(|stage| (stage.stage, stage.mixes.len())).collect();
+        assert_eq!(stages, [(Stage::Base, 1), (Stage::Mid, 2), (Stage::Clear, 1)]);
+        assert_eq!(super::super::of_averages(&us[0].stages), Some(PerLitre::new(number("590"))));
+
+        // Twice the base coat and twice the clear are one layer of each, whatever comes first.
+        coats.reverse();
+        coats.push(coat("ground", Stage::Base, "topcoat", "780"));
+        coats.push(coat("clear", Stage::Clear, "topcoat", "500"));
+        // (780 + 710 + 2·500)/4
+        assert_eq!(of("us", &coats)[0].figure, Some(PerLitre::new(number("622.5"))));
+        // What is not known of one mix is not known of the stage.
+        let made_of = of("us", &coats)[0].made_of(Notation::METRIC);
+        assert_eq!(made_of.len(), 5);
+        assert_eq!(
+            made_of[3],
+            "(780 + 710 + 2 × 500) / 4 = 622.5 g/L; with the averages of the mixes 602.5 g/L"
+        );
+        assert_eq!(made_of[4], HIGHEST);
+        coats[1].content = Err("not known of T1".to_owned());
+        let judged = of("us", &coats);
+        assert_eq!(judged[0].verdict, Verdict::CannotSay("pearl (pearl 1): not known of T1".to_owned()));
+        assert_eq!(judged[0].stages, []);
+        // Two base coats that are two layers are no such topcoat.
+        coats.push(CoatJudged { layer: "base".into(), ..coat("base", Stage::Base, "topcoat", "400") });
+        assert!(
+            matches!(&of("us", &coats)[0].verdict, Verdict::CannotSay(why) if why.contains("one layer of each"))
+        );
+        // Without averages each mix is held against the limit.
+        assert_eq!(of("eu", &coats).len(), coats.len());
+    }
+
     #[test]
     fn what_cannot_be_said_is_not_said() {
         let mut coats = three("720", &["700"], "480");
         coats[1].content = Err("not known of T1".to_owned());
         let judged = of("us", &coats);
-        assert_eq!(judged[0].verdict, Verdict::CannotSay("pearl: not known of T1".to_owned()));
+        assert_eq!(judged[0].verdict, Verdict::CannotSay("pearl (pearl 0): not known of T1".to_owned()));
         assert_eq!(judged[0].figure, None);
 
         let without_clear = &three("720", &["700"], "480")[..2];
         let says = of("us", without_clear)[0].sentence(Notation::METRIC);
         assert!(
-            says.starts_with("ground, pearl together: cannot say: a base coat and a clear coat"),
+            says.starts_with("ground, pearl (pearl 0) together: cannot say: a base coat and a clear coat"),
             "{says}"
         );
 

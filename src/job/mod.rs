@@ -30,6 +30,7 @@ mod record;
 mod refusal;
 pub mod sheet;
 mod shop_file;
+mod stage;
 mod step;
 mod still_needed;
 #[cfg(test)]
@@ -54,7 +55,7 @@ pub use event::{
 pub use filled::{filled, panels};
 pub use job::{Card, Job, Overruled, Run, Standing};
 pub use journal::{JobError, JobJournal, faults};
-pub use judged::{AID, CoatJudged, Judged, Stage, Verdict, judge};
+pub use judged::{AID, CoatJudged, Judged, Verdict, judge};
 pub use limit::{Averages, Known, LIMITS, LIMITS_FILE, Limit, LimitTable, Limits, read_limits};
 pub use mixed::{Ingredient, Lack, Lacking, Mixed, in_the_end, mixed};
 pub use own_record::{Advice, Odds, OddsError, Past, advice};
@@ -63,7 +64,8 @@ pub use per_litre::{PerLitre, pounds};
 pub use pot_life::pot_life;
 pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spreading_rate, wet_film};
 pub use record::{DUE_DAYS, PAINTERS_FILE, Record, RecordStanding, Records, read_records};
-pub use refusal::{Refusal, Warning};
+pub use refusal::{MOST_COATS, Refusal, Warning};
+pub use stage::{HIGHEST, Stage, StageMix, StageMixed, of_averages, of_stages, sum_words};
 pub use step::{MixStands, Step};
 pub use still_needed::{StillNeeded, in_toners, still_needed};
 pub use thinning::{Thinning, thinning};

@@ -1,6 +1,7 @@
 //! A content in grams per litre, and the same in pounds per US gallon.
 
 use crate::units::{Decimal, Grams, Millilitres};
+use rust_decimal::RoundingStrategy;
 use serde::{Deserialize, Serialize};
 
 /// Grams in a pound: its definition (international pound, 1959).
@@ -38,6 +39,11 @@ impl PerLitre {
     /// The bare number, in g/L.
     pub const fn decimal(self) -> Decimal {
         self.0
+    }
+
+    /// The bare number to a tenth of a gram in a litre, as it is shown; what is judged is the exact one.
+    pub fn in_tenths(self) -> Decimal {
+        self.0.round_dp_with_strategy(1, RoundingStrategy::MidpointAwayFromZero)
     }
 
     /// The same in pounds per US gallon.

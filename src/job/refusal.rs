@@ -44,6 +44,12 @@ pub enum Refusal {
     /// No coat.
     #[error("a number of coats from 1 to 20 was expected")]
     NoCoats,
+    /// More coats than a card has.
+    #[error("a number of coats from 1 to 20 was expected, or 0 for a card of what lies below alone")]
+    NoCardCoats,
+    /// A card without a coat was chosen for the car.
+    #[error("a card without a coat of the {} is there to compare with, and is not chosen for the car: it gets 1 coat or more, or the layer is taken out of the job", .0.name())]
+    OnlyToCompare(Role),
     /// The card is there already.
     #[error("card {0} is there already: the next one is another number")]
     CardThere(u32),
@@ -176,10 +182,15 @@ impl Warning {
 }
 
 /// The most coats of one layer.
-pub(super) const MOST_COATS: u32 = 20;
+pub const MOST_COATS: u32 = 20;
 
 fn coats(coats: u32) -> Result<(), Refusal> {
     if (1..=MOST_COATS).contains(&coats) { Ok(()) } else { Err(Refusal::NoCoats) }
+}
+
+/// A card may be without a coat: what lies below alone is something to compare with.
+fn card_coats(coats: u32) -> Result<(), Refusal> {
+    if coats <= MOST_COATS { Ok(()) } else { Err(Refusal::NoCardCoats) }
 }
 
 fn length(minutes: u32) -> Result<(), Refusal> {
@@ -273,7 +284,7 @@ impl Job {
             }
             JobEvent::CardMade(made) => {
                 self.planned(made.layer)?;
-                coats(made.coats)?;
+                card_coats(made.coats)?;
                 if made.card == 0 || self.card(made.card).is_some() {
                     return Err(Refusal::CardThere(made.card));
                 }
@@ -284,6 +295,9 @@ impl Job {
             }
             JobEvent::CardChosen(chosen) => {
                 let layer = self.planned(chosen.layer)?;
+                if chosen.coats == 0 {
+                    return Err(Refusal::OnlyToCompare(chosen.layer));
+                }
                 coats(chosen.coats)?;
                 if let Some(card) = chosen.card {
                     let known = self.card(card).filter(|card| card.made.layer == chosen.layer);

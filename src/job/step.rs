@@ -113,7 +113,8 @@ impl Job {
             let role = layer.plan.role;
             let is_open = layer.finished.is_none() && layer.coats.is_empty() && layer.mixes.is_empty();
             if Self::wants_cards(role) && is_open && layer.chosen.is_none() && layer.unmatched.is_none() {
-                let has_card = self.cards().any(|card| card.made.layer == role);
+                // One without a coat is there to compare with.
+                let has_card = self.cards().any(|card| card.made.layer == role && card.made.coats > 0);
                 return if has_card {
                     Step::ChooseCard { layer: role }
                 } else {

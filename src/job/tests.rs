@@ -221,6 +221,25 @@ fn pearl_is_not_mixed_for_the_car_before_a_card_is_chosen() {
     assert_eq!(rig.refused(6, &parted), Refusal::NotJoined);
 }
 
+/// A card of the ground coat alone is there to compare with: with it alone there is nothing to choose, and it is not chosen.
+#[test]
+fn a_card_without_a_coat_is_compared_and_not_chosen() {
+    let mut rig = Rig::new();
+    rig.at(1, &JobEvent::CardMade(CardMade::of(1, Role::Pearl, 0)));
+    assert_eq!(rig.0.next(minute(1)), Step::MakeCards { layer: Role::Pearl });
+    rig.at(2, &JobEvent::CardMade(CardMade::of(2, Role::Pearl, 1)));
+    assert_eq!(rig.0.next(minute(2)), Step::ChooseCard { layer: Role::Pearl });
+    rig.at(3, &JobEvent::CardCompared(CardCompared::seen(1, "face, sun: lighter")));
+    let none = JobEvent::CardChosen(CardChosen { layer: Role::Pearl, coats: 0, card: Some(1) });
+    let refusal = rig.refused(4, &none);
+    assert_eq!(refusal, Refusal::OnlyToCompare(Role::Pearl));
+    // No reason makes it right: without pearl the layer is not in the plan.
+    assert_eq!(refusal.overruled("there is no pearl on it"), None);
+    let plan = Some(vec![LayerPlan::of(Role::Ground), LayerPlan::of(Role::Clear)]);
+    rig.at(5, &JobEvent::Amended(Amendment { layers: plan, ..Amendment::default() }));
+    assert!(matches!(rig.0.next(minute(5)), Step::Mix { layer: Role::Ground, .. }));
+}
+
 #[test]
 fn what_makes_no_sense_is_refused() {
     let mut rig = Rig::new();
@@ -264,7 +283,7 @@ fn what_makes_no_sense_is_refused() {
         (started(flash_off, 10_081, minute(1)), "not 10081 min"),
         (started(Timer::Bake { layer: Role::Base }, 5, minute(1)), "no base coat"),
         (JobEvent::CardMade(made(1, 3)), "card 1 is there already"),
-        (JobEvent::CardMade(made(2, 0)), "from 1 to 20"),
+        (JobEvent::CardMade(made(2, 21)), "from 1 to 20 was expected, or 0 for a card"),
         (JobEvent::CardCompared(CardCompared::seen(9, reason())), "no card 9"),
         (JobEvent::CardCompared(CardCompared::of(1)), "say what"),
         (compared(&["lighter"], &["45: car 50 0 0 card 60 0 0"; 2]), "45° is measured twice"),
@@ -274,6 +293,7 @@ fn what_makes_no_sense_is_refused() {
         (never(|one| one.measured[0].car.l = Decimal::from(401)), "the car at 45°: L* 401 cannot be"),
         (never(|one| one.measured[0].card.a = Decimal::from(-301)), "the card at 45°: a* -301 cannot be"),
         (chosen(Role::Pearl, 21), "from 1 to 20"),
+        (chosen(Role::Pearl, 0), "without a coat of the pearl coat is there to compare with"),
         (JobEvent::CardChosen(CardChosen { layer: Role::Ground, coats: 2, card: Some(1) }), "no card 1"),
         (JobEvent::Activated(Activation { mix: mix(1), since: minute(0), pot_life: 60 }), "not joined"),
         (JobEvent::Noted { text: String::new() }, "say what"),

@@ -7,7 +7,7 @@ use super::prompt::Asks;
 use crate::book::JobId;
 use crate::catalogue::Word as _;
 use crate::job::card::{Gun, Light, Sight, View};
-use crate::job::{CardChosen, CardCompared, CardMade, Job, JobEvent, Refusal, Step, Timer};
+use crate::job::{CardChosen, CardCompared, CardMade, Job, JobEvent, MOST_COATS, Refusal, Step, Timer};
 use crate::units::Stamp;
 use tui_input::Input;
 
@@ -122,7 +122,7 @@ impl JobAsks {
         match self {
             Self::New(field) => field.hint(),
             Self::Card(CardField::Coats) => {
-                "of the pearl coat, over the ground coat to hiding, as on the car"
+                "of the pearl coat, over the ground coat to hiding; 0: the ground coat alone"
             }
             Self::Card(CardField::Over) => "the undercoat's shade and the ground coat; Enter alone: not said",
             Self::Card(CardField::Gun) => {
@@ -255,7 +255,7 @@ impl App {
         match (asks, carded) {
             (JobAsks::Card(field), Some(_)) => {
                 if field == CardField::Coats {
-                    coats(typed)?;
+                    card_coats(typed)?;
                 }
                 self.jobs_at_work.card.set(field, typed);
                 self.jobs_at_work.card.gun()?;
@@ -325,7 +325,7 @@ impl App {
     fn note_card(&mut self, id: JobId) -> Result<(), String> {
         let Some(job) = self.job_of(id) else { return Ok(()) };
         let Some(layer) = carded(job) else { return Ok(()) };
-        let coats = coats(self.jobs_at_work.card.get(CardField::Coats))?;
+        let coats = card_coats(self.jobs_at_work.card.get(CardField::Coats))?;
         let (card, over) = (job.next_card(), self.jobs_at_work.card.over());
         let (gun, note) = self.jobs_at_work.card.gun()?;
         let mix = job.mixes().filter(|one| one.layer == layer && one.for_cards).last().map(|one| one.mix);
@@ -376,9 +376,19 @@ fn compared(card: u32, typed: &str) -> Result<CardCompared, String> {
     })
 }
 
+/// How many coats the car gets.
 fn coats(typed: &str) -> Result<u32, String> {
-    let coats = typed.trim().parse::<u32>().ok().filter(|coats| (1..=20).contains(coats));
-    coats.ok_or_else(|| Refusal::NoCoats.to_string())
+    coats_from(1, typed, &Refusal::NoCoats)
+}
+
+/// How many a card has.
+fn card_coats(typed: &str) -> Result<u32, String> {
+    coats_from(0, typed, &Refusal::NoCardCoats)
+}
+
+fn coats_from(least: u32, typed: &str, otherwise: &Refusal) -> Result<u32, String> {
+    let coats = typed.trim().parse::<u32>().ok().filter(|coats| (least..=MOST_COATS).contains(coats));
+    coats.ok_or_else(|| otherwise.to_string())
 }
 
 /// `1 coat`, `3 coats`.

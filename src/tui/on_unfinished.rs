@@ -37,7 +37,10 @@ impl App {
         match &entry.journal {
             Ok(journal) => {
                 let mut bench = Bench::resume(journal.clone(), entry.number);
-                let is_there = bench.find_leftover(&self.leftovers);
+                // One that was due before it was known to have hardener in is not poured in either.
+                let fit: Vec<_> =
+                    self.leftovers.iter().filter(|one| !self.has_hardener(one)).cloned().collect();
+                let is_there = bench.find_leftover(&fit);
                 if self.settings.is_virtual_bench() {
                     // The virtual bench forgets its cup when the program ends: it is put back as it was.
                     let gross = bench.session().tare() + bench.session().holds();
@@ -50,7 +53,7 @@ impl App {
                 self.screen = Screen::Bench(Box::new(bench));
                 if !is_there {
                     self.complain(
-                        "this mix was to begin with a leftover that is not on the shelf any more: if some of it is in the cup, \
+                        "this mix was to begin with a leftover that is not on the shelf any more, or has hardener in: if some of it is in the cup, \
                          give the mix up",
                     );
                 }

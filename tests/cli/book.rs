@@ -1,47 +1,18 @@
 //! The whole book handed on, taken over, kept elsewhere and put back, as a user does it.
 
 use crate::program::*;
-use pourbook::book::{By, Envelope, Ids, Journal, SqliteStore, Store as _};
+use crate::weighed::{WHITE, recipe, robin, start, weighed};
+use pourbook::book::{Envelope, Ids, SqliteStore, Store as _};
 use pourbook::catalogue::{Catalogue, Role};
-use pourbook::mix::{Event, How, Limits, Recipe, Start, Vessel, order};
-use pourbook::units::{Division, Grams, Millilitres, Stamp};
+use pourbook::units::Stamp;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Output;
 
 /// A mix of the invented shop, weighed without a fault.
 fn mix(ids: &mut Ids) -> Vec<Envelope> {
-    let shop = Catalogue::demo();
-    let colour = shop.colour("PB-3140").unwrap();
-    let recipe = Recipe::of_layer(&shop, colour, colour.layer(Role::Ground).unwrap()).unwrap();
-    let start = Start {
-        order: order::formula_order(&recipe),
-        version: None,
-        job: None,
-        recipe,
-        volume: Millilitres::parse("350").unwrap(),
-        vessel: Vessel {
-            name: "600".into(),
-            brim: Millilitres::parse("600").unwrap(),
-            tare: Grams::parse("21.4").unwrap(),
-        },
-        limits: Limits { division: Division::TENTH, capacity: None },
-    };
-    let by = By { bench: "bench 1".into(), operator: "Robin".into() };
-    let mut at = Stamp(1_790_839_800_000_000);
-    let id = ids.mix(at);
-    let (mut journal, first) = Journal::begin(id, &Event::Started(start), ids.event(at), at, &by).unwrap();
-    let mut envelopes = vec![first];
-    loop {
-        at.0 += 20_000_000;
-        let session = journal.session();
-        let event = match session.shown_stop() {
-            Some(stop) => session.take(stop, How::Scale),
-            None => session.finish(),
-        };
-        let Ok(event) = event else { return envelopes };
-        envelopes.push(journal.record(&event, ids.event(at), at, &by).unwrap());
-    }
+    let start = start(recipe(&Catalogue::demo(), WHITE, Role::Ground), "350", "21.4");
+    weighed(start, (Stamp(1_790_839_800_000_000), 20_000_000), ids, &robin(), |_| None)
 }
 
 fn opened(book: &Path) -> SqliteStore {
@@ -49,7 +20,7 @@ fn opened(book: &Path) -> SqliteStore {
 }
 
 /// A folder with a book of a few mixes, which the bench still holds open.
-fn weighed() -> (tempfile::TempDir, PathBuf, SqliteStore) {
+fn filled() -> (tempfile::TempDir, PathBuf, SqliteStore) {
     let folder = tempfile::tempdir().unwrap();
     let book = folder.path().join("book.sqlite");
     let mut store = opened(&book);
@@ -85,7 +56,7 @@ fn of_events(export: &str) -> Vec<&str> {
 
 #[test]
 fn a_book_is_exported_while_the_bench_has_it_and_imported_elsewhere() {
-    let (folder, book, bench) = weighed();
+    let (folder, book, bench) = filled();
     let piped = with_book(&book, &["export"]);
     assert_eq!(code(&piped), 0, "{}", err(&piped));
     let file = folder.path().join("book.jsonl");
@@ -131,7 +102,7 @@ fn a_book_is_exported_while_the_bench_has_it_and_imported_elsewhere() {
 
 #[test]
 fn the_journal_is_of_what_moved_and_nothing_else() {
-    let (_folder, book, _bench) = weighed();
+    let (_folder, book, _bench) = filled();
     let output = with_book(&book, &["journal"]);
     assert_eq!((code(&output), err(&output).as_str()), (0, ""));
     let text = out(&output);
@@ -146,7 +117,7 @@ fn the_journal_is_of_what_moved_and_nothing_else() {
 
 #[test]
 fn what_is_damaged_cut_off_or_newer_is_refused_by_its_line_and_leaves_nothing_behind() {
-    let (folder, book, _bench) = weighed();
+    let (folder, book, _bench) = filled();
     let good = out(&with_book(&book, &["export"]));
     let place = folder.path().join("elsewhere");
     fs::create_dir(&place).unwrap();
@@ -172,7 +143,7 @@ fn what_is_damaged_cut_off_or_newer_is_refused_by_its_line_and_leaves_nothing_be
 
 #[test]
 fn a_backup_is_taken_from_under_the_bench_and_put_back() {
-    let (folder, book, mut bench) = weighed();
+    let (folder, book, mut bench) = filled();
     let kept = folder.path().join("kept");
     fs::create_dir(&kept).unwrap();
     let file = kept.join("monday.sqlite");
@@ -221,7 +192,7 @@ fn a_backup_is_taken_from_under_the_bench_and_put_back() {
 
 #[test]
 fn a_backup_that_is_damaged_or_none_is_not_put_back() {
-    let (folder, book, _bench) = weighed();
+    let (folder, book, _bench) = filled();
     let file = folder.path().join("copy.sqlite");
     assert_eq!(code(&with_book(&book, &["backup", text(&file)])), 0);
     let place = folder.path().join("elsewhere");

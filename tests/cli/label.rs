@@ -1,10 +1,11 @@
 //! `label`: what stands on a mixed cup, in every form; printing by a program of the shop's own; and the code on it.
 
 use crate::program::*;
-use pourbook::book::{By, Ids, Journal, MixId, SqliteStore, Store as _};
+use crate::weighed::{WHITE, put, recipe, robin, start, weighed};
+use pourbook::book::{By, Ids, MixId};
 use pourbook::catalogue::{Catalogue, Role};
-use pourbook::mix::{Additions, Event, How, Limits, Recipe, Start, Vessel, order};
-use pourbook::units::{Division, Grams, Millilitres, Stamp};
+use pourbook::mix::Additions;
+use pourbook::units::Stamp;
 use std::fs;
 use std::path::PathBuf;
 use std::process::Output;
@@ -22,44 +23,15 @@ impl Book {
     fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let shop = Catalogue::demo();
-        let colour = shop.colour("PB-3140").unwrap();
-        let layer = colour.layer(Role::Ground).unwrap();
-        let recipe = Recipe::of_layer(&shop, colour, layer).unwrap();
-        let mut recipe =
-            recipe.activated(&shop, shop.product_for(layer).unwrap(), Additions::default()).unwrap();
+        let product = shop.product_for(shop.colour(WHITE).unwrap().layer(Role::Ground).unwrap()).unwrap();
+        let colour = recipe(&shop, WHITE, Role::Ground);
+        let mut recipe = colour.activated(&shop, product, Additions::default()).unwrap();
         "'; touch injected; --x \"<b>".clone_into(&mut recipe.name);
-        let start = Start {
-            job: None,
-            order: order::formula_order(&recipe),
-            version: None,
-            recipe,
-            volume: Millilitres::parse("100").unwrap(),
-            vessel: Vessel {
-                name: "600".into(),
-                brim: Millilitres::parse("600").unwrap(),
-                tare: Grams::parse("21.8").unwrap(),
-            },
-            limits: Limits { division: Division::TENTH, capacity: None },
-        };
-        let book = folder.path().join("book.sqlite");
-        let mut store = SqliteStore::open(&book, Stamp(BEGAN)).unwrap().into_parts().0;
-        let by = By { bench: "bench 1".into(), operator: "$(touch injected)".into() };
-        let (mut ids, mut at) = (Ids::counted(1), Stamp(BEGAN));
-        let mix = ids.mix(at);
-        let (mut journal, first) =
-            Journal::begin(mix, &Event::Started(start), ids.event(at), at, &by).unwrap();
-        store.append(&first).unwrap();
-        while let Some(event) = {
-            let session = journal.session();
-            let event = match session.shown_stop() {
-                Some(stop) => session.take(stop, How::Scale),
-                None => session.finish(),
-            };
-            event.ok()
-        } {
-            at.0 += 60_000_000;
-            store.append(&journal.record(&event, ids.event(at), at, &by).unwrap()).unwrap();
-        }
+        let by = By { operator: "$(touch injected)".into(), ..robin() };
+        let clock = (Stamp(BEGAN), 60_000_000);
+        let all = weighed(start(recipe, "100", "21.8"), clock, &mut Ids::counted(1), &by, |_| None);
+        put(&folder.path().join("book.sqlite"), &all);
+        let mix = all[0].subject;
         Self { folder, mix }
     }
 

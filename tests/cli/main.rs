@@ -12,6 +12,7 @@
 mod book;
 mod figures;
 mod formulas;
+mod job_mixes;
 mod jobs;
 mod label;
 mod program;
@@ -23,6 +24,7 @@ mod stores;
 mod ten_weighings;
 mod tins;
 mod voc;
+mod weighed;
 
 use program::*;
 use std::fs;

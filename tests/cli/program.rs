@@ -43,9 +43,14 @@ pub(crate) fn code(output: &Output) -> i32 {
     output.status.code().unwrap()
 }
 
-pub(crate) fn json(output: &Output) -> Value {
+/// What it said, having ended well.
+pub(crate) fn told(output: &Output) -> String {
     assert_eq!(code(output), 0, "{}", err(output));
-    serde_json::from_str(&out(output)).unwrap()
+    out(output)
+}
+
+pub(crate) fn json(output: &Output) -> Value {
+    serde_json::from_str(&told(output)).unwrap()
 }
 
 /// A number in JSON must be text, so that no reader turns it into a float on the way.

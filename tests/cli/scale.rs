@@ -46,14 +46,16 @@ fn a_tape_is_heard_to_its_end() {
     assert!(err(&output).contains("3 of 9"), "{}", err(&output));
 }
 
+/// The program, writing down what the virtual scale sends until somebody ends it.
+fn listening() -> Child {
+    let mut command = program();
+    command.args(["listen", "virtual:", "--json"]).stdout(Stdio::piped()).stderr(Stdio::null());
+    command.spawn().unwrap()
+}
+
 #[test]
 fn a_reader_that_leaves_is_no_failure() {
-    let mut child = program()
-        .args(["listen", "virtual:", "--json"])
-        .stdout(Stdio::piped())
-        .stderr(Stdio::null())
-        .spawn()
-        .unwrap();
+    let mut child = listening();
     let mut first = String::new();
     BufReader::new(child.stdout.take().unwrap()).read_line(&mut first).unwrap();
     assert!(first.contains("\"state\":\"ok\""), "{first}");
@@ -63,12 +65,7 @@ fn a_reader_that_leaves_is_no_failure() {
 
 #[test]
 fn an_interrupt_ends_listening_well() {
-    let mut child = program()
-        .args(["listen", "virtual:", "--json"])
-        .stdout(Stdio::piped())
-        .stderr(Stdio::null())
-        .spawn()
-        .unwrap();
+    let mut child = listening();
     let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
     lines.next().unwrap().unwrap();
     let pid = child.id().to_string();

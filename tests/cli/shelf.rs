@@ -1,8 +1,9 @@
 //! The shelf, as the stores manager asks for it.
 
 use crate::program::*;
-use pourbook::book::{By, Ids, SqliteStore, Store as _};
-use pourbook::catalogue::{ColourCode, Role, TonerCode};
+use crate::weighed::{WHITE, from_tin, recipe, start, weighed};
+use pourbook::book::{By, Envelope, Ids, SqliteStore, Store as _};
+use pourbook::catalogue::{Catalogue, Role, TonerCode};
 use pourbook::stock::{Receipt, StockEvent, TinName, receive};
 use pourbook::units::{Decimal, Grams, Stamp, parse_decimal};
 use std::path::PathBuf;
@@ -77,8 +78,7 @@ fn stocked() -> (tempfile::TempDir, PathBuf) {
         let at = Stamp(now - tin.days_ago * DAY);
         store.append(&event.envelope(ids.event(at), at, &by).unwrap()).unwrap();
     }
-    let poured = mix::of(&mut ids, now, &by);
-    for envelope in poured {
+    for envelope in poured(&mut ids, now, &by) {
         store.append(&envelope).unwrap();
     }
     let row = pourbook::stock::tin(&store, "24-031").unwrap().unwrap();
@@ -89,58 +89,19 @@ fn stocked() -> (tempfile::TempDir, PathBuf) {
     (folder, path)
 }
 
-/// Mixes that pour white from the first tin: one on each of twenty days, and one that is not done.
-mod mix {
-    use super::*;
-    use pourbook::book::{Envelope, Journal};
-    use pourbook::catalogue::Catalogue;
-    use pourbook::mix::{Event, How, Limits, Recipe, Start, Vessel, order};
-    use pourbook::units::{Division, Millilitres};
-
-    pub(super) fn of(ids: &mut Ids, now: i64, by: &By) -> Vec<Envelope> {
-        (1..=20).rev().flat_map(|day| one(ids, Stamp(now - day * DAY), by, day > 1)).collect()
-    }
-
-    fn one(ids: &mut Ids, mut at: Stamp, by: &By, is_whole: bool) -> Vec<Envelope> {
-        let shop = Catalogue::demo();
-        let colour = shop.colours.iter().find(|colour| colour.code == ColourCode::new("PB-3140")).unwrap();
-        let recipe = Recipe::of_layer(&shop, colour, colour.layer(Role::Ground).unwrap()).unwrap();
-        let start = Start {
-            order: order::formula_order(&recipe),
-            version: None,
-            job: None,
-            recipe,
-            volume: Millilitres::parse("100").unwrap(),
-            vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare: g("21.8") },
-            limits: Limits { division: Division::TENTH, capacity: None },
-        };
-        let id = ids.mix(at);
-        let (mut journal, first) = Journal::begin(id, &Event::Started(start), ids.event(at), at, by).unwrap();
-        let mut all = vec![first];
-        loop {
-            if !is_whole {
-                break;
-            }
-            at.0 += 1_000_000;
-            let session = journal.session();
-            let due = session.current().map(|line| (line, session.recipe().lines()[line].toner.clone()));
-            let event = match (due, session.shown_stop()) {
-                (Some((line, toner)), Some(_)) if session.tin(line).is_none() => {
-                    let label = if toner == TonerCode::new("W10") { "24-031" } else { "other" };
-                    Ok(Event::TinTaken {
-                        tin: format!("{label}{}", if label == "other" { toner.as_str() } else { "" }),
-                        toner,
-                        marks: None,
-                    })
-                }
-                (_, Some(stop)) => session.take(stop, How::Scale),
-                _ => session.finish(),
-            };
-            let Ok(event) = event else { break };
-            all.push(journal.record(&event, ids.event(at), at, by).unwrap());
+/// Mixes that pour white from the first tin: one on each of twenty days, the last one only begun.
+fn poured(ids: &mut Ids, now: i64, by: &By) -> Vec<Envelope> {
+    let label = |toner: &str| if toner == "W10" { "24-031".to_owned() } else { format!("other{toner}") };
+    let one = |day: i64| {
+        let start = start(recipe(&Catalogue::demo(), WHITE, Role::Ground), "100", "21.8");
+        let mut all =
+            weighed(start, (Stamp(now - day * DAY), 1_000_000), ids, by, |session| from_tin(session, label));
+        if day == 1 {
+            all.truncate(1);
         }
         all
-    }
+    };
+    (1..=20).rev().flat_map(one).collect()
 }
 
 /// A decimal of the answer, to its last digit.

@@ -1,21 +1,16 @@
 //! Tins received, counted and traced, by the real program, in a book of its own.
 
 use crate::program::*;
-use pourbook::book::{By, Ids, Journal, MixId, Opened, SqliteStore, Store as _};
+use crate::weighed::{WHITE, from_tin, put, recipe, robin, sprayed_on, start, weighed};
+use pourbook::book::{Ids, MixId, Store as _};
 use pourbook::catalogue::{Catalogue, Role};
-use pourbook::mix::{Ending, Event, How, Limits, Recipe, Start, Vessel, order};
-use pourbook::units::{Decimal, Division, Grams, Millilitres, Stamp};
+use pourbook::units::Stamp;
 use std::fs;
 use std::path::Path;
 use std::process::Output;
 
 fn with_book(folder: &Path, args: &[&str]) -> Output {
     program().arg("--demo-shop").arg("--book").arg(folder.join("book.sqlite")).args(args).output().unwrap()
-}
-
-fn told(output: &Output) -> String {
-    assert_eq!(code(output), 0, "{}", err(output));
-    out(output)
 }
 
 #[test]
@@ -112,48 +107,12 @@ fn a_delivery_is_received_whole_or_not_at_all() {
 
 /// A mix of the invented shop, poured from tins named after their toners, and sprayed on a repair.
 fn sprayed(book: &Path, job: &str) -> MixId {
-    let Ok(Opened::ToWrite(mut store)) = SqliteStore::open(book, Stamp(1)) else {
-        panic!("nobody else has it")
-    };
-    let shop = Catalogue::demo();
-    let colour = shop.colour("PB-3140").unwrap();
-    let recipe = Recipe::of_layer(&shop, colour, colour.layer(Role::Ground).unwrap()).unwrap();
-    let start = Start {
-        order: order::formula_order(&recipe),
-        version: None,
-        job: None,
-        recipe,
-        volume: Millilitres::parse("350").unwrap(),
-        vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare: Grams::ZERO },
-        limits: Limits { division: Division::TENTH, capacity: None },
-    };
-    let (mut ids, at) = (Ids::fresh(), Stamp(1_750_000_000_000_000));
-    let by = By { bench: "bench 1".into(), operator: "Robin".into() };
-    let mix = ids.mix(at);
-    let (mut journal, first) = Journal::begin(mix, &Event::Started(start), ids.event(at), at, &by).unwrap();
-    store.append(&first).unwrap();
-    loop {
-        let session = journal.session();
-        let event = match session.goal() {
-            None if session.emptied().is_some() => break mix,
-            None if !session.is_unfinished() => {
-                let left = session.holds().times(Decimal::new(1, 1));
-                let ending = Ending { left, keep: true, job: Some(job.into()), ..Ending::default() };
-                session.empty(ending, How::Scale).unwrap()
-            }
-            None => session.finish().unwrap(),
-            Some(goal) => {
-                let toner = session.recipe().lines()[goal.line].toner.clone();
-                let tin = format!("T-{toner}");
-                if session.tin(goal.line) == Some(tin.as_str()) {
-                    session.take(session.shown_stop().unwrap(), How::Scale).unwrap()
-                } else {
-                    Event::TinTaken { toner, tin, marks: None }
-                }
-            }
-        };
-        store.append(&journal.record(&event, ids.event(at), at, &by).unwrap()).unwrap();
-    }
+    let start = start(recipe(&Catalogue::demo(), WHITE, Role::Ground), "350", "0");
+    let all = weighed(start, (Stamp(1_750_000_000_000_000), 0), &mut Ids::fresh(), &robin(), |session| {
+        from_tin(session, |toner| format!("T-{toner}")).or_else(|| sprayed_on(session, Some(job)))
+    });
+    put(book, &all);
+    all[0].subject
 }
 
 #[test]

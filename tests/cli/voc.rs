@@ -1,10 +1,10 @@
 //! `voc`: what was poured in an invented shop, against the limits; the month, the tables, and the records.
 
 use crate::program::*;
-use pourbook::book::{By, Envelope, Ids, Journal, SqliteStore, Store as _};
+use crate::weighed::{put, recipe, robin, start, weighed};
+use pourbook::book::{Envelope, Ids};
 use pourbook::catalogue::{Catalogue, Role};
-use pourbook::mix::{Event, How, Limits, Recipe, Start, Vessel, order};
-use pourbook::units::{Division, Grams, Millilitres, Stamp};
+use pourbook::units::Stamp;
 use serde_json::Value;
 use std::fs;
 use std::path::PathBuf;
@@ -103,6 +103,21 @@ role = "clear"
 pours = [{ toner = "C1", parts = "100" }]
 "#;
 
+/// Another white of binder alone, for a ground coat that is mixed a second time.
+const OTHER: &str = r#"
+code = "PB-2"
+name = "Invented again"
+finish = "three-stage"
+
+[[layer]]
+role = "ground"
+pours = [{ toner = "B1", parts = "100" }]
+
+[[layer]]
+role = "pearl"
+pours = [{ toner = "P1", parts = "100" }]
+"#;
+
 struct Shop {
     folder: tempfile::TempDir,
 }
@@ -118,22 +133,58 @@ impl Shop {
             ("toners.toml", TONERS),
             ("products.toml", PRODUCTS),
             ("colours/pb-1.toml", COLOUR),
+            ("colours/pb-2.toml", OTHER),
         ] {
             fs::write(shop.join(name), text).unwrap();
         }
         let catalogue = Catalogue::load(&shop);
         assert_eq!(catalogue.problems, []);
-        let mut store =
-            SqliteStore::open(&folder.path().join("book.sqlite"), Stamp(OCTOBER)).unwrap().into_parts().0;
+        let book = folder.path().join("book.sqlite");
         let mut ids = Ids::counted(1);
-        let by = By { bench: "bench 1".into(), operator: "Robin".into() };
         let mixes = [(Role::Undercoat, 0), (Role::Ground, 0), (Role::Pearl, 15), (Role::Clear, 17)];
         for (role, days) in mixes {
-            for envelope in mix(&catalogue, role, Stamp(OCTOBER + days * DAY), &mut ids, &by) {
-                store.append(&envelope).unwrap();
-            }
+            let at = Stamp(OCTOBER + days * DAY);
+            put(&book, &mix(&catalogue, ("PB-1", role, "100"), at, &mut ids));
         }
         Self { folder }
+    }
+
+    /// Another mix of that many millilitres.
+    fn mixed_too(&self, code: &str, role: Role, volume: &str) {
+        let catalogue = Catalogue::load(&self.path("shop"));
+        let at = Stamp(OCTOBER + 20 * DAY);
+        let all = mix(&catalogue, (code, role, volume), at, &mut Ids::fresh());
+        put(&self.path("book.sqlite"), &all);
+    }
+
+    /// A job in three stages, of the mixes 2 (ground coat), 3 (pearl coat) and 4 (clear). What it is mixed of besides: the
+    /// ground coat again (5), 25 mL that hold more, the pearl coat for cards alone (6), and one that was not its own (7).
+    fn mixed_twice() -> Self {
+        let shop = Self::new();
+        shop.mixed_too("PB-2", Role::Ground, "25");
+        shop.mixed_too("PB-2", Role::Pearl, "50");
+        shop.mixed_too("PB-2", Role::Pearl, "50");
+        let job = |args: &[&str]| {
+            let output = shop.run("job", args);
+            assert_eq!(code(&output), 0, "{args:?}: {}", err(&output));
+        };
+        job(&["open", "wing", "--colour", "PB-1"]);
+        job(&["choose", "wing", "--no-card", "the car is a test"]);
+        for number in ["2", "3", "4", "7"] {
+            job(&["mix", "wing", number]);
+        }
+        job(&["mix", "wing", "5", "--layer", "ground"]);
+        job(&["mix", "wing", "6", "--for-cards"]);
+        job(&["part", "wing", "7", "it was for another"]);
+        shop
+    }
+
+    fn run(&self, command: &str, args: &[&str]) -> Output {
+        let settings = self.path("settings.toml");
+        fs::write(&settings, "limits = \"us\"\n").unwrap();
+        let mut program = program();
+        program.arg("--shop").arg(self.path("shop")).arg("--book").arg(self.path("book.sqlite"));
+        program.arg("--settings").arg(settings).arg(command).args(args).output().unwrap()
     }
 
     fn path(&self, name: &str) -> PathBuf {
@@ -147,34 +198,14 @@ impl Shop {
     }
 }
 
-fn mix(shop: &Catalogue, role: Role, mut at: Stamp, ids: &mut Ids, by: &By) -> Vec<Envelope> {
-    let colour = shop.colour("PB-1").unwrap();
-    let recipe = Recipe::of_layer(shop, colour, colour.layer(role).unwrap()).unwrap();
-    let tare = Grams::parse("21.8").unwrap();
-    let start = Start {
-        job: None,
-        order: order::formula_order(&recipe),
-        version: None,
-        recipe,
-        volume: Millilitres::parse("100").unwrap(),
-        vessel: Vessel { name: "600".into(), brim: Millilitres::parse("600").unwrap(), tare },
-        limits: Limits { division: Division::TENTH, capacity: None },
-    };
-    let id = ids.mix(at);
-    let (mut journal, first) = Journal::begin(id, &Event::Started(start), ids.event(at), at, by).unwrap();
-    let mut all = vec![first];
-    while let Some(event) = {
-        let session = journal.session();
-        let event = match session.shown_stop() {
-            Some(stop) => session.take(stop, How::Scale),
-            None => session.finish(),
-        };
-        event.ok()
-    } {
-        at.0 += 1_000_000;
-        all.push(journal.record(&event, ids.event(at), at, by).unwrap());
-    }
-    all
+/// A mix of so many millilitres of a layer of that colour.
+fn mix(
+    shop: &Catalogue,
+    (code, role, volume): (&str, Role, &str),
+    at: Stamp,
+    ids: &mut Ids,
+) -> Vec<Envelope> {
+    weighed(start(recipe(shop, code, role), volume, "21.8"), (at, 1_000_000), ids, &robin(), |_| None)
 }
 
 fn judged(value: &Value) -> Vec<(&str, &str)> {
@@ -232,6 +263,93 @@ fn a_person_reads_the_same() {
     let ground = out(&shop.voc(&["2"]));
     assert!(!ground.contains("air-fed") && ground.contains("Bond can"), "{ground}");
     assert!(ground.contains("Against no limits"), "{ground}");
+}
+
+/// By hand: the ground coat's mixes hold 400 g/L in 100 mL and, of binder alone, 500 g/L in 25 mL. The highest is 500, their
+/// average (100 · 400 + 25 · 500) / 125 = 420; the composite (500 + 700 + 2 · 480) / 4 = 540, by the average 520.
+#[test]
+fn a_layer_mixed_twice_is_one_stage_of_the_composite() {
+    let shop = Shop::mixed_twice();
+    let voc = json(&shop.run("voc", &["wing", "--json"]));
+    let left_out: Vec<_> = voc["mixes"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|mix| (mix["mix"].as_u64().unwrap(), mix["left_out"].as_str()))
+        .collect();
+    let for_cards = Some("for spray-out cards alone, and not for the car");
+    assert_eq!(left_out, [(2, None), (3, None), (4, None), (5, None), (6, for_cards)]);
+    // Each alone.
+    let alone = |place: usize| voc["mixes"][place]["regulatory_g_per_l"].as_str().unwrap();
+    assert_eq!([0, 1, 2, 3].map(alone), ["400.000000", "700.000000", "480.000000", "500.000000"]);
+    assert_eq!(judged(&voc), [("within", "90.000000")]);
+    let all = &voc["judged"][0];
+    assert_eq!(all["figure_g_per_l"], "540.000000");
+    assert_eq!(all["figure_by_averages_g_per_l"], "520.000000");
+    let stages = all["stages"].as_array().unwrap();
+    let of = |key: &str| stages.iter().map(|stage| stage[key].clone()).collect::<Vec<_>>();
+    assert_eq!(of("layer"), ["ground coat", "pearl coat", "clear"]);
+    assert_eq!(of("taken_g_per_l"), ["500.000000", "700.000000", "480.000000"]);
+    assert_eq!(of("average_g_per_l"), [Value::from("420.000000"), Value::Null, Value::Null]);
+    assert_eq!(stages[0]["mixes"][1]["mix"], "mix 5");
+    assert_eq!(stages[0]["mixes"][1]["counted_ml"], "25.000000");
+
+    let text = out(&shop.run("voc", &["wing"]));
+    for says in [
+        "mix 2 (ground coat), mix 3 (pearl coat), mix 4 (clear), mix 5 (ground coat) together: within by 90 g/L: 540 g/L",
+        "    ground coat: 500 g/L, the highest of 2 mixes (mix 2: 400 g/L in 100.0 mL; mix 5: 500 g/L in 25.0 mL); by \
+         volume they average 420 g/L\n    pearl coat: 700 g/L, mix 3\n    clear: 480 g/L, mix 4\n",
+        "    (500 + 700 + 2 × 480) / 4 = 540 g/L; with the averages of the mixes 520 g/L\n",
+        "no rule that was read lets the mixes of a stage be averaged",
+        "  Not judged: for spray-out cards alone, and not for the car",
+    ] {
+        assert!(text.contains(says), "{says}\nis not in\n{text}");
+    }
+    // In Europe each mix is held against the limit.
+    let eu = json(&shop.run("voc", &["wing", "--table", "eu", "--json"]));
+    assert_eq!(judged(&eu).len(), 4);
+    assert_eq!(eu["judged"][3]["stages"], Value::Array(Vec::new()));
+}
+
+/// The same on the job's sheet.
+#[test]
+fn the_sheet_says_what_the_composite_took() {
+    let shop = Shop::mixed_twice();
+    let sheet = out(&shop.run("job", &["sheet", "wing"]));
+    let row = |begins: &str, says: &str| {
+        let line = sheet.lines().find(|line| line.trim_start().starts_with(begins) && line.contains(says));
+        line.unwrap_or_else(|| panic!("{begins}: {says}\nis not in\n{sheet}")).to_owned()
+    };
+    for mix in ["mix 2 (ground coat)", "mix 5 (ground coat)", "mix 3 (pearl coat)", "mix 4 (clear)"] {
+        row(mix, "counted in below, with the other stages");
+    }
+    let ground = row("ground coat", "taken: 500 g/L, the highest of 2 mixes");
+    assert!(ground.contains("by volume they average 420 g/L"), "{ground}");
+    let all = row("all stages together", "within by 90 g/L");
+    assert!(
+        all.contains("; (500 + 700 + 2 × 480) / 4 = 540 g/L; with the averages of the mixes 520 g/L"),
+        "{all}"
+    );
+    row("mix 6 (pearl coat)", "not judged: for spray-out cards alone");
+    row("A stage that was mixed more than once counts by the highest of its mixes", "211.1670");
+    assert!(!sheet.contains("mix 7 (pearl coat)"), "{sheet}");
+}
+
+/// What is named by numbers: mixes of one layer of a colour are one stage, of two colours two of them.
+#[test]
+fn mixes_by_their_numbers_are_stages_too() {
+    let shop = Shop::mixed_twice();
+    // The pearl coat of two colours is two midcoats: (400 + 700 + 700 + 2 · 480) / 5 = 552.
+    let two = json(&shop.voc(&["2", "3", "6", "4", "--table", "us", "--json"]));
+    assert_eq!(two["judged"][0]["figure_g_per_l"], "552.000000");
+    // Of one colour it is one: (400 + 700 + 2 · 480) / 4 = 515.
+    shop.mixed_too("PB-1", Role::Pearl, "30");
+    let again = json(&shop.voc(&["2", "3", "8", "4", "--table", "us", "--json"]));
+    assert_eq!(again["judged"][0]["figure_g_per_l"], "515.000000");
+    let text = out(&shop.voc(&["2", "5", "3", "4", "--table", "us"]));
+    let says = "mix 2 (ground coat of PB-1), mix 5 (ground coat of PB-2), mix 3 (pearl coat of PB-1), mix 4 (clear of PB-1) \
+                together: cannot say";
+    assert!(text.contains(says), "{text}");
 }
 
 #[test]
@@ -342,6 +460,9 @@ fn what_it_cannot_do_it_says() {
     let shop = Shop::new();
     for (args, ends, what) in [
         (&["9"][..], 1, "there is no mix 9"),
+        (&["9"][..], 1, "a job is named as"),
+        (&["wing"][..], 1, "there is no job 'wing'"),
+        (&["2", "wing"][..], 2, "numbers of mixes were expected, or one job"),
         (&[][..], 2, "MIX"),
         (&["2", "--month", "2026-10"][..], 2, "cannot be used with"),
         (&["2", "--table", "mars"][..], 1, "There are: us, us-virginia"),

@@ -1,7 +1,7 @@
 //! The job sheet, with what the book knows of its mixes.
 
-use super::{find, read};
-use crate::book::{Account, Ledger as _, MixTotals, MixesOf, SqliteStore};
+use super::{find, mixes_of, read};
+use crate::book::{Account, SqliteStore};
 use crate::catalogue::{Role, Word as _};
 use crate::cli::places::Places;
 use crate::cli::stores::{Stores, to_look};
@@ -10,7 +10,6 @@ use crate::cli::{CliError, figures, open, out, voc};
 use crate::job::Job;
 use crate::job::sheet::{Look, MixRow, PartRow, Sheet};
 use crate::stock::{TraceError, trace_mix};
-use std::collections::BTreeMap;
 
 pub(super) fn run(places: &Places, args: &super::Sheet) -> Result<(), CliError> {
     let book = to_look(places)?;
@@ -34,22 +33,8 @@ pub(super) fn run(places: &Places, args: &super::Sheet) -> Result<(), CliError> 
     }
 }
 
-/// The mixes that were joined to it, begun for it or sprayed on it.
-fn mixes(book: &SqliteStore, job: &Job) -> Result<Vec<MixTotals>, CliError> {
-    let mut found = BTreeMap::new();
-    for totals in book.totals(MixesOf::For(&job.name)).map_err(CliError::failed)? {
-        found.insert(totals.head.number, totals);
-    }
-    for joined in job.mixes() {
-        for totals in book.totals(MixesOf::Mix(joined.mix)).map_err(CliError::failed)? {
-            found.insert(totals.head.number, totals);
-        }
-    }
-    Ok(found.into_values().collect())
-}
-
 fn add_mixes(book: &SqliteStore, job: &Job, sheet: &mut Sheet) -> Result<(), CliError> {
-    for totals in mixes(book, job)? {
+    for totals in mixes_of(book, job)? {
         let (head, flows) = (&totals.head, totals.flows);
         let joined = job.mixes().find(|joined| joined.mix == totals.mix);
         let [_, _, layer] = &head.subject;

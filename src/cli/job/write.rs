@@ -146,15 +146,15 @@ pub(super) fn open(places: &Places, args: &super::Open) -> Result<(), CliError> 
     let found = colour::colour(&catalogue, &args.colour, args.variant.as_deref())?;
     let finish = args.finish.unwrap_or(found.finish);
     let usual = usual_layers(finish, found.layers.iter().map(|layer| layer.role));
-    let body = known_body(&catalogue, args.body.as_deref())?;
+    let body = known_body(&catalogue, args.painted.body.as_deref())?;
     let opening = Opening {
         name: args.name.clone(),
-        vehicle: args.vehicle.clone(),
+        vehicle: args.painted.vehicle.clone(),
         colour: found.code.clone(),
         variant: found.variant.clone(),
         finish,
-        panels: args.panel.clone(),
-        layers: planned(usual, &args.layer, &args.without),
+        panels: args.painted.panel.clone(),
+        layers: planned(usual, &args.painted.layer, &args.painted.without),
     };
     let (opening, lacks) = filled(&opening, &catalogue, body);
     let event = JobEvent::Opened(opening);
@@ -200,23 +200,23 @@ fn known_body<'a>(catalogue: &Catalogue, body: Option<&'a str>) -> Result<Option
 
 pub(super) fn amend(places: &Places, args: &super::Amend) -> Result<(), CliError> {
     let mut desk = Desk::open(places, &args.name, &args.common)?;
-    let is_layers = !args.layer.is_empty() || !args.without.is_empty();
-    if args.vehicle.is_none() && args.panel.is_empty() && !is_layers {
+    let is_layers = !args.painted.layer.is_empty() || !args.painted.without.is_empty();
+    if args.painted.vehicle.is_none() && args.painted.panel.is_empty() && !is_layers {
         return Err(CliError::wrong("say what is to change: --vehicle, --panel, --layer or --without"));
     }
     let plan = desk.journal.job().plan().to_vec();
-    let mut panels = args.panel.clone();
+    let mut panels = args.painted.panel.clone();
     // A shop that cannot be read has no areas to say; what was typed holds all the same.
     if let Some(catalogue) = places.catalogue().ok().filter(|_| !panels.is_empty()) {
-        let body = known_body(&catalogue, args.body.as_deref())?;
+        let body = known_body(&catalogue, args.painted.body.as_deref())?;
         for lack in job::panels(&mut panels, &catalogue, body) {
             out::note(format_args!("note: {lack}"));
         }
     }
     let amendment = Amendment {
-        vehicle: args.vehicle.clone(),
+        vehicle: args.painted.vehicle.clone(),
         panels: (!panels.is_empty()).then_some(panels),
-        layers: is_layers.then(|| planned(plan, &args.layer, &args.without)),
+        layers: is_layers.then(|| planned(plan, &args.painted.layer, &args.painted.without)),
     };
     desk.tell(JobEvent::Amended(amendment))?;
     desk.say(places, &args.common, "changed")

@@ -1,5 +1,6 @@
-//! `pourbook voc MIX`: the solvent in mixes as they were really poured, against the limits as the coats of one job.
+//! `pourbook voc MIX` or `JOB`: the solvent in mixes as they were really poured, against the limits as the coats of one job.
 
+use super::of_job::{self, LeftOut};
 use super::{Args, entries, exact_content, of_water, per_litre};
 use crate::book::{Ledger as _, MixTotals, MixesOf, SqliteStore};
 use crate::catalogue::{Catalogue, Product, Role, Word as _};
@@ -8,8 +9,8 @@ use crate::cli::table::{self, Side};
 use crate::cli::{CliError, amount, figures, open, out};
 use crate::job::{
     AID, Basis, Caution, CautionFlags, CoatJudged, Component, Content, Doing, Ingredient, Judged, Known,
-    LimitTable, Limits, Mixed, Stage, Thinning, Verdict, VocSheet, cautions, in_the_end, judge, mixed,
-    thinning,
+    LimitTable, Limits, Mixed, Stage, StageMixed, Thinning, Verdict, VocSheet, cautions, in_the_end, judge,
+    mixed, of_averages, thinning,
 };
 use crate::report::Shown;
 use crate::units::cell::csv_text;
@@ -18,12 +19,14 @@ use serde_json::{Value, json};
 
 /// A mix with what is known of it.
 pub(super) struct Of<'a> {
-    totals: MixTotals,
+    pub(super) totals: MixTotals,
     role: Option<Role>,
     pub(super) product: Option<&'a Product>,
-    ingredients: Vec<Ingredient>,
+    pub(super) ingredients: Vec<Ingredient>,
     mixed: Mixed,
     pub(super) coat: CoatJudged,
+    /// Why it is not among what is judged; none if it is.
+    pub(super) left_out: Option<LeftOut>,
     /// How much of the thinner that was named it may still take, or why that cannot be said.
     takes: Option<Result<Thinning, String>>,
 }
@@ -43,19 +46,36 @@ pub(super) fn run(
     args: &Args,
 ) -> Result<(), CliError> {
     let table = super::table(places, limits, args.table.as_deref())?;
+    let shop = (catalogue, book, limits, table);
+    let numbers: Option<Vec<u32>> = args.mixes.iter().map(|text| text.parse().ok()).collect();
     let named = args.categories.len();
-    if named > 1 && named != args.mixes.len() {
-        return Err(CliError::wrong(format!("{named} categories for {} mixes", args.mixes.len()))
-            .hint("Give --as once for all of them, or once for each in the same order."));
+    if named > 1 && numbers.as_ref().is_none_or(|numbers| numbers.len() != named) {
+        let (of, how) = match &numbers {
+            Some(numbers) => (format!("{} mixes", numbers.len()), "once for each in the same order"),
+            None => ("a job".to_owned(), "by the numbers of its mixes, once for each"),
+        };
+        return Err(CliError::wrong(format!("{named} categories for {of}"))
+            .hint(format!("Give --as once for all of them, or {how}.")));
     }
     if !args.categories.is_empty() && table.is_none() {
         return Err(CliError::wrong("a category says nothing without limits")
             .hint("Name them with --table, or set limits."));
     }
+    let one_category = args.categories.first().filter(|_| named == 1).map(String::as_str);
     let mut all = Vec::new();
-    for (place, number) in args.mixes.iter().enumerate() {
-        let category = args.categories.get(place).or_else(|| args.categories.first().filter(|_| named == 1));
-        all.push(of(catalogue, book, limits, table, *number, category.map(String::as_str))?);
+    match (&numbers, args.mixes.as_slice()) {
+        (Some(numbers), _) => {
+            for (place, number) in numbers.iter().enumerate() {
+                let category = args.categories.get(place).map(String::as_str).or(one_category);
+                all.push(of(shop, *number, category)?);
+            }
+            tell_apart(&mut all);
+        }
+        (None, [name]) => all = of_job::named(shop, name, one_category)?,
+        (None, _) => {
+            return Err(CliError::wrong("numbers of mixes were expected, or one job")
+                .hint("A name of several words stands in quotes: pourbook voc \"26-118 tailgate\""));
+        }
     }
     if let Some(code) = &args.thinner {
         let thinner = thinner(catalogue, limits, code)?;
@@ -63,7 +83,8 @@ pub(super) fn run(
             one.takes = Some(takes(one, &thinner, table));
         }
     }
-    let coats: Vec<CoatJudged> = all.iter().map(|one| one.coat.clone()).collect();
+    let coats: Vec<CoatJudged> =
+        all.iter().filter(|one| one.left_out.is_none()).map(|one| one.coat.clone()).collect();
     let judged = table.map(|table| judge(&coats, table)).unwrap_or_default();
     if args.json {
         let cautions: Vec<Value> =
@@ -90,17 +111,38 @@ pub(super) fn run(
     said_of_cautions(flags(catalogue, &all), all.iter().filter_map(|one| one.product))
 }
 
+/// What mixes are looked at with: the shop, its book, its limits, and the table of them to judge by.
+pub(super) type Shop<'a, 'b> = (&'a Catalogue, &'b SqliteStore, &'b Limits, Option<&'b LimitTable>);
+
 /// The mix with that number.
-pub(super) fn of<'a>(
-    catalogue: &'a Catalogue,
-    book: &SqliteStore,
-    limits: &Limits,
-    table: Option<&LimitTable>,
-    number: u32,
+fn of<'a>(shop: Shop<'a, '_>, number: u32, category: Option<&str>) -> Result<Of<'a>, CliError> {
+    let totals = shop.1.totals(MixesOf::Number(number)).map_err(CliError::failed)?.pop();
+    let totals = totals.ok_or_else(|| {
+        CliError::failed(format!("there is no mix {number} in this book"))
+            .hint("A whole number is a mix; a job is named as `pourbook job list` names it.")
+    })?;
+    of_totals(shop, totals, category)
+}
+
+/// Mixes of one layer are one stage; where those that were named are of several colours, only of the same colour.
+fn tell_apart(all: &mut [Of<'_>]) {
+    let code = |one: &Of<'_>| one.totals.head.subject[0].clone();
+    let first = all.first().map(code);
+    if all.iter().all(|one| Some(code(one)) == first) {
+        return;
+    }
+    for one in all {
+        let code = code(one);
+        one.coat.layer.push_str(&code.map_or_else(String::new, |code| format!(" of {code}")));
+    }
+}
+
+/// What is known of that mix.
+pub(super) fn of_totals<'a>(
+    (catalogue, book, limits, table): Shop<'a, '_>,
+    totals: MixTotals,
     category: Option<&str>,
 ) -> Result<Of<'a>, CliError> {
-    let totals = book.totals(MixesOf::Number(number)).map_err(CliError::failed)?.pop();
-    let totals = totals.ok_or_else(|| CliError::failed(format!("there is no mix {number} in this book")))?;
     let product = entries::product(catalogue, &totals.head.subject);
     let role = totals.head.subject[2].as_deref().and_then(Role::from_word);
     let moved = book.moved_in(totals.mix).map_err(CliError::failed)?;
@@ -113,12 +155,13 @@ pub(super) fn of<'a>(
         || table.and_then(|table| product.and_then(|product| product.categories.get(&table.id))).cloned();
     let why_not = || mixed.why_not().unwrap_or_default();
     let coat = CoatJudged {
-        name: format!("mix {number} ({})", role.map_or("layer not known", Role::name)),
+        name: format!("mix {}", totals.head.number),
+        layer: role.map_or("layer not known", Role::name).to_owned(),
         stage: role.map_or(Stage::Other, Stage::of),
         category: category.map(str::to_owned).or_else(of_product),
         content: mixed.content().ok_or_else(why_not),
     };
-    Ok(Of { totals, role, product, ingredients, mixed, coat, takes: None })
+    Ok(Of { totals, role, product, ingredients, mixed, coat, left_out: None, takes: None })
 }
 
 /// A litre of the toner that is to thin a mix.
@@ -213,6 +256,9 @@ fn text(catalogue: &Catalogue, limits: &Limits, one: &Of<'_>, shown: Shown) -> R
     if let Some(takes) = &one.takes {
         out::line(format_args!("  Thinner: {}", thinned(takes, shown)))?;
     }
+    if let Some(left_out) = one.left_out {
+        out::line(format_args!("  Not judged: {}", left_out.says()))?;
+    }
     out::line("")
 }
 
@@ -246,6 +292,7 @@ fn said_of_limits(table: Option<&LimitTable>, judged: &[Judged], shown: Shown) -
         if let Some(limit) = &one.limit {
             out::line(format_args!("    {}; known: {}", limit.basis.says(), limit.known.word()))?;
         }
+        one.made_of(shown.0).iter().try_for_each(|words| out::line(format_args!("    {words}")))?;
     }
     table.note.iter().try_for_each(|note| out::line(format_args!("  {note}")))
 }
@@ -315,6 +362,7 @@ fn json_mix(one: &Of<'_>) -> Value {
         "mix": one.totals.head.number,
         "mix_id": one.totals.mix.to_string(),
         "layer": one.role.map(Role::name),
+        "left_out": one.left_out.map(LeftOut::says),
         "product": one.product.map(|product| product.code.as_str()),
         "category": one.coat.category,
         "mass_g": grams(|total| total.mass),
@@ -356,6 +404,22 @@ fn json_judged(one: &Judged) -> Value {
         "category": one.limit.as_ref().map(|limit| &limit.id),
         "basis": one.limit.as_ref().map(|limit| limit.basis.word()),
         "known": one.limit.as_ref().map(|limit| limit.known.word()),
+        "stages": one.stages.iter().map(json_stage).collect::<Vec<_>>(),
+        "figure_by_averages_g_per_l": of_averages(&one.stages).map(exact_content),
+    })
+}
+
+fn json_stage(stage: &StageMixed) -> Value {
+    json!({
+        "layer": stage.layer,
+        "taken_g_per_l": exact_content(stage.taken()),
+        "taken": if stage.mixes.len() > 1 { "the highest of its mixes" } else { "its only mix" },
+        "average_g_per_l": stage.average().map(exact_content),
+        "mixes": stage.mixes.iter().map(|mix| json!({
+            "mix": mix.name,
+            "figure_g_per_l": exact_content(mix.figure),
+            "counted_ml": amount::exact_volume(mix.volume),
+        })).collect::<Vec<_>>(),
     })
 }
 

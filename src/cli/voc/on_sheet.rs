@@ -1,17 +1,18 @@
 //! What a job sheet says of the solvent in its mixes and of what to heed: judged as `pourbook voc` judges them.
 
-use super::{entries, mix};
+use super::entries;
+use super::mix::{self, Of};
+use super::of_job::{LeftOut, of_job};
 use crate::book::SqliteStore;
 use crate::catalogue::{Catalogue, Product};
 use crate::cli::CliError;
 use crate::cli::places::Places;
 use crate::job::sheet::{CautionRow, Sheet, VocRow};
 use crate::job::{
-    AID, Basis, CautionFlags, CoatJudged, Content, Doing, Job, Judged, Known, PerLitre, Stage, cautions,
-    judge, product_of,
+    AID, Basis, CautionFlags, CoatJudged, Content, Doing, HIGHEST, Job, Judged, Known, PerLitre, StageMixed,
+    cautions, judge, product_of, sum_words,
 };
 use crate::units::{Decimal, Notation};
-use rust_decimal::RoundingStrategy;
 
 /// Fills in the solvent of the mixes that are for the car, each alone or together as the limits that are set want it, and
 /// the cautions of all its products.
@@ -28,21 +29,18 @@ pub(in crate::cli) fn fill(
     let notation = places.settled()?.settings.notation();
     let (limits, _) = super::in_force(places)?;
     let table = super::table(places, &limits, None)?;
-    let mut all = Vec::new();
-    for row in sheet.mixes.iter().filter(|row| row.state != "given up") {
-        let mut of = mix::of(catalogue, book, &limits, table, row.number, None)?;
-        // A mix that was joined as another layer is judged as what the job makes of it.
-        if let Some(layer) = row.layer {
-            of.coat.name = format!("mix {} ({})", row.number, layer.name());
-            of.coat.stage = Stage::of(layer);
-        }
-        all.push((row.for_cards, of));
-    }
-    let coats: Vec<CoatJudged> =
-        all.iter().filter(|(for_cards, _)| !for_cards).map(|(_, of)| of.coat.clone()).collect();
+    let all = of_job((catalogue, book, &limits, table), job, None)?;
+    let counted = all.iter().filter(|of| of.left_out.is_none());
+    let coats: Vec<CoatJudged> = counted.map(|of| of.coat.clone()).collect();
     let judged = table.filter(|_| !coats.is_empty()).map(|table| judge(&coats, table)).unwrap_or_default();
     sheet.voc = coats.iter().map(|coat| row(coat, &judged, notation)).collect();
-    sheet.voc.extend(judged.iter().filter(|one| one.coats.len() > 1).map(|one| together(one, notation)));
+    for one in judged.iter().filter(|one| one.coats.len() > 1) {
+        let several = one.stages.iter().filter(|stage| stage.mixes.len() > 1);
+        sheet.voc.extend(several.map(|stage| mixed_again(stage, one, notation)));
+        sheet.voc.push(together(one, notation));
+    }
+    sheet.voc.extend(all.iter().filter_map(left_out));
+    let is_mixed_again = judged.iter().any(|one| one.stages.iter().any(|stage| stage.mixes.len() > 1));
     sheet.voc_notes = match table {
         Some(table) => vec![
             format!(
@@ -53,11 +51,15 @@ pub(in crate::cli) fn fill(
         ],
         None => vec!["Against no limits: none are set.".to_owned(), AID.to_owned()],
     };
+    if is_mixed_again {
+        sheet.voc_notes.insert(1, HIGHEST.to_owned());
+    }
     let planned: Vec<&Product> =
         job.plan().iter().filter_map(|plan| product_of(job, plan, catalogue).ok()).collect();
-    let mut flags = all.iter().map(|(_, of)| mix::flags_of(catalogue, of)).fold(CautionFlags::default(), or);
+    let made = || all.iter().filter(|of| of.left_out != Some(LeftOut::GivenUp));
+    let mut flags = made().map(|of| mix::flags_of(catalogue, of)).fold(CautionFlags::default(), or);
     flags = planned.iter().map(|product| entries::flags(catalogue, Some(product), &[])).fold(flags, or);
-    let mixed = all.iter().filter_map(|(_, of)| of.product);
+    let mixed = made().filter_map(|of| of.product);
     sheet.cautions = as_entered(planned.into_iter().chain(mixed));
     sheet.cautions.extend(cautions(flags, Doing::Spraying).map(|caution| CautionRow {
         text: caution.says.to_owned(),
@@ -98,15 +100,16 @@ fn as_entered<'a>(products: impl Iterator<Item = &'a Product>) -> Vec<CautionRow
 fn row(coat: &CoatJudged, judged: &[Judged], notation: Notation) -> VocRow {
     let figure = |basis| {
         let content: Option<&Content> = coat.content.as_ref().ok();
-        content.and_then(|content| content.figure(basis).ok()).map(shown)
+        content.and_then(|content| content.figure(basis).ok()).map(PerLitre::in_tenths)
     };
-    let alone = judged.iter().find(|one| one.coats.len() == 1 && one.coats.contains(&coat.name));
-    let counted = judged.iter().any(|one| one.coats.len() > 1 && one.coats.contains(&coat.name));
+    let called = coat.called();
+    let alone = judged.iter().find(|one| one.coats.len() == 1 && one.coats.contains(&called));
+    let counted = judged.iter().any(|one| one.coats.len() > 1 && one.coats.contains(&called));
     VocRow {
-        what: coat.name.clone(),
+        what: called,
         regulatory: figure(Basis::Regulatory),
         actual: figure(Basis::Actual),
-        limit: alone.and_then(|one| one.limit.as_ref()).map(|limit| shown(limit.limit)),
+        limit: alone.and_then(|one| one.limit.as_ref()).map(|limit| limit.limit.in_tenths()),
         says: match (alone, &coat.content) {
             (Some(one), _) => one.sentence(notation),
             (None, Err(why)) => format!("cannot say: {why}"),
@@ -116,22 +119,43 @@ fn row(coat: &CoatJudged, judged: &[Judged], notation: Notation) -> VocRow {
     }
 }
 
-/// Several coats that the limits judge together.
-fn together(one: &Judged, notation: Notation) -> VocRow {
-    let figure = |basis| {
-        let same = one.limit.as_ref().filter(|limit| limit.basis == basis);
-        same.and(one.figure).map(shown)
-    };
+/// A figure by the basis of what was judged.
+fn by(basis: Basis, one: &Judged, figure: Option<PerLitre>) -> Option<Decimal> {
+    one.limit.as_ref().filter(|limit| limit.basis == basis).and(figure).map(PerLitre::in_tenths)
+}
+
+/// A stage that was mixed more than once.
+fn mixed_again(stage: &StageMixed, one: &Judged, notation: Notation) -> VocRow {
     VocRow {
-        what: "all stages together".to_owned(),
-        regulatory: figure(Basis::Regulatory),
-        actual: figure(Basis::Actual),
-        limit: one.limit.as_ref().map(|limit| shown(limit.limit)),
-        says: one.sentence(notation),
+        what: stage.layer.clone(),
+        regulatory: by(Basis::Regulatory, one, Some(stage.taken())),
+        actual: by(Basis::Actual, one, Some(stage.taken())),
+        limit: None,
+        says: format!("taken: {}", stage.words(notation)),
     }
 }
 
-/// To a tenth of a gram in a litre, as a judgement shows it; what is judged is the exact one.
-fn shown(content: PerLitre) -> Decimal {
-    content.decimal().round_dp_with_strategy(1, RoundingStrategy::MidpointAwayFromZero)
+/// Several coats that the limits judge together.
+fn together(one: &Judged, notation: Notation) -> VocRow {
+    let sum = sum_words(&one.stages, notation).map_or_else(String::new, |sum| format!("; {sum}"));
+    VocRow {
+        what: "all stages together".to_owned(),
+        regulatory: by(Basis::Regulatory, one, one.figure),
+        actual: by(Basis::Actual, one, one.figure),
+        limit: one.limit.as_ref().map(|limit| limit.limit.in_tenths()),
+        says: format!("{}{sum}", one.sentence(notation)),
+    }
+}
+
+/// A mix that was not judged although it was made and kept.
+fn left_out(of: &Of<'_>) -> Option<VocRow> {
+    let left_out = of.left_out.filter(|left_out| matches!(left_out, LeftOut::ForCards | LeftOut::Parted))?;
+    let (regulatory, actual, limit) = (None, None, None);
+    Some(VocRow {
+        what: of.coat.called(),
+        regulatory,
+        actual,
+        limit,
+        says: format!("not judged: {}", left_out.says()),
+    })
 }

@@ -7,13 +7,13 @@
 //! Between the cards of two neighbouring counts L*a*b* is taken on a straight line in the number of coats, at each angle
 //! (and the car's, which may have been measured anew), and the tenth of a coat is sought at which the worst angle is the
 //! least far off. A straight line is an approximation (common practice, no source), so the count is one to spray and look
-//! at.
+//! at. A card without a coat, of what lies below alone, is one of these counts: it may lie at the lower end, and is never
+//! chosen.
 
 use super::gun::differ;
 use super::sight::{Light, Sight, View};
 use super::{AtAngle, Gun};
-use crate::job::Card;
-use crate::job::refusal::MOST_COATS;
+use crate::job::{Card, MOST_COATS};
 use crate::units::Decimal;
 use rust_decimal::prelude::FromPrimitive as _;
 use std::collections::{BTreeMap, BTreeSet};
@@ -246,9 +246,11 @@ fn expected(below: &Held<'_>, above: &Held<'_>, part: f64) -> Option<(i16, f64)>
     worst_of(at, |one, two| one.1 > two.1)
 }
 
-/// Whether more differs between two cards than their coats, as far as it was said.
+/// Whether more differs between two cards than their coats, as far as it was said. With which gun a card is without a coat
+/// says nothing.
 fn is_unlike(one: &Card, two: &Card) -> bool {
-    let guns: Option<(&Gun, &Gun)> = one.made.gun.as_ref().zip(two.made.gun.as_ref());
+    let are_coated = one.made.coats > 0 && two.made.coats > 0;
+    let guns: Option<(&Gun, &Gun)> = one.made.gun.as_ref().zip(two.made.gun.as_ref()).filter(|_| are_coated);
     differ(one.made.over.as_deref(), two.made.over.as_deref())
         || guns.is_some_and(|(one, two)| one.differs(two))
 }

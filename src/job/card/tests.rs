@@ -167,6 +167,36 @@ fn a_count_at_the_edge_says_so() {
     );
 }
 
+/// A card of the ground coat alone is the lower end of a count: 46 and 51 have the car's 50 at four fifths of the way.
+#[test]
+fn a_card_without_a_coat_is_there_to_compare_with() {
+    let gun = |tip: &str| Some(Gun { tip: Some(tip.into()), ..Gun::default() });
+    let mut cards = [grey(1, 0, &[(45, 46)]), grey(2, 1, &[(45, 51)]), grey(3, 2, &[(45, 56)])];
+    // With which gun the ground coat was sprayed is no matter.
+    (cards[0].made.gun, cards[1].made.gun) = (gun("1.4 mm"), gun("1.2 mm"));
+    let count = comparison(&cards).count.unwrap();
+    assert_eq!((count.tenths, count.cards, count.coats), (8, (1, 2), (0, 1)));
+    let said = words(&cards);
+    assert!(
+        said[1].starts_with("Between 0 and 1 coats, about 0.8: spray 1 thinner than on the cards, and look."),
+        "{said:?}"
+    );
+    // Between cards with coats it is a matter.
+    cards[2].made.gun = gun("1.4 mm");
+    cards[0].measured.clear();
+    assert_eq!(comparison(&cards).count, Err(NoCount::Unlike));
+    // Where no coat comes nearest, that is said, and nobody is told to spray fewer.
+    let none = words(&[grey(1, 0, &[(45, 55)]), grey(2, 1, &[(45, 60)])]);
+    assert!(none[1].starts_with("No coat at all comes nearest, as on card 1 (ΔE00 4."), "{none:?}");
+    assert!(none[1].contains("not to be chosen"), "{none:?}");
+    // One more than none is the least that can be chosen.
+    let one = words(&[grey(1, 0, &[(45, 60)]), grey(2, 1, &[(45, 55)])]);
+    assert!(
+        one[1].contains("About 1 coat, as on card 2:") && one[1].ends_with("spray a card with 2."),
+        "{one:?}"
+    );
+}
+
 #[test]
 fn what_was_measured_or_seen_last_counts() {
     let mut one = grey(1, 2, &[(45, 60), (45, 51)]);

@@ -70,6 +70,12 @@ impl Count {
         let next = whole.saturating_add(1);
         let (fewer, more) = self.coats;
         let worst = self.worst.words(notation);
+        if let (Some(card), 0) = (self.card(), whole) {
+            return format!(
+                "No coat at all comes nearest, as on card {card} (ΔE00 {worst}, its worst angle): it is there to compare with, \
+                 and not to be chosen. Look whether the car has this layer, and whether what lies below is right."
+            );
+        }
         if let Some(card) = self.card() {
             let mut words = format!(
                 "About {}, as on card {card}: no count between neighbouring cards comes nearer (ΔE00 {worst}, its worst angle).",
@@ -88,7 +94,9 @@ impl Count {
             return words;
         }
         let about = notation.number(self.number());
-        let doing = if self.tenths.checked_rem(10) == Some(0) {
+        let doing = if whole == 0 {
+            "spray 1 thinner than on the cards, and look".to_owned()
+        } else if self.tenths.checked_rem(10) == Some(0) {
             format!("spray a card with {whole}, and look")
         } else {
             format!("spray {whole}, look, and put coat {next} on thinner if it wants more")

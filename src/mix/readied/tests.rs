@@ -337,6 +337,23 @@ fn a_mix_of_it_tells_when_the_pot_life_began() {
     assert_eq!(when(&events), Some(0));
 }
 
+/// A leftover with hardener would begin the pot life anew, which runs since the mix it is left of: it is not taken. One that
+/// an older book has is read all the same, so that its mix is what it was.
+#[test]
+fn a_leftover_with_hardener_is_not_taken() {
+    let shop = Shop::of(&[("1", "0.98")], "1.08", "0.87", BOTH);
+    let mut mix = Session::begin(start(shop.usual())).unwrap();
+    let made_of =
+        |toner: &str| vec![(TonerCode::new("A"), grams("40")), (TonerCode::new(toner), grams("10"))];
+    let take =
+        |mix: &Session, toner: &str| mix.take_leftover("old", &made_of(toner), grams("50"), How::Scale);
+    assert_eq!(take(&mix, "H1"), Err(crate::mix::Refusal::HardenerIn));
+    let Event::LeftoverAdded(thinned) = take(&mix, "T1").unwrap() else { panic!("thinner alone is taken") };
+    let older = crate::mix::LeftoverAdded { parts: made_of("H1"), ..thinned };
+    mix.apply(&Event::LeftoverAdded(older)).unwrap();
+    assert!(mix.is_activated());
+}
+
 /// Too much hardener is put right by more of everything, the colour too.
 #[test]
 fn too_much_hardener_is_put_right_with_the_ratio_kept() {

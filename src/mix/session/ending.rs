@@ -106,6 +106,8 @@ impl Session {
 
     /// Takes what was poured of a leftover made of those toners, the cup now reading so much. `from` is the identity of
     /// the mix that it is left of.
+    ///
+    /// None with the recipe's hardener in it: its pot life runs since that mix, and this one's would be counted from now.
     pub fn take_leftover(
         &self,
         from: &str,
@@ -118,6 +120,9 @@ impl Session {
             Phase::Aside => return Err(Refusal::IsAside),
             Phase::Abandoned | Phase::Finished => return Err(Refusal::Ended),
             Phase::Over(_) | Phase::Fouled | Phase::Drawing => return Err(Refusal::ChooseFirst),
+        }
+        if made_of.iter().any(|(toner, _)| self.recipe().is_hardener(toner)) {
+            return Err(Refusal::HardenerIn);
         }
         let (before, after) = (self.holds(), reading.to_book());
         let poured = after - before;

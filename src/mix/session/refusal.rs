@@ -82,6 +82,9 @@ pub enum Refusal {
     /// What came from a leftover does not come to what was poured.
     #[error("what the leftover is made of does not come to what was poured")]
     PartsDiffer,
+    /// A leftover with this mix's hardener in it.
+    #[error("hardener is in that leftover: it sets in the cup, and is no start of another mix")]
+    HardenerIn,
     /// A leftover that is not the start.
     #[error("a leftover is the start of a mix: something is in the cup already")]
     NotEmpty,

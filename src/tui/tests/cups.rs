@@ -2,6 +2,7 @@
 
 use super::rig::{DWELL, Rig, g};
 use crate::book::{Account, Posting};
+use crate::catalogue::TonerCode;
 use crate::mix::{Event, How, Phase};
 use crate::tui::app::{FromBook, Screen, Settings};
 use crate::units::Grams;
@@ -324,6 +325,15 @@ fn a_leftover_that_was_going_in_when_the_program_ended_is_still_the_leftover() {
     gone.app.leftovers.clear();
     gone.key("Enter");
     gone.says("a leftover that is not on the shelf any more");
+    // Nor is it poured in where there is hardener in it, as the shop's files have it by now: its pot life runs already.
+    let mut hardened = cut_off.reopened(None);
+    hardened.app.leftovers[0].made_of.push((TonerCode::new("H60"), g("1")));
+    hardened.key("Enter");
+    hardened.says("or has hardener in");
+    hardened.stand("61.8", 3 * DWELL);
+    hardened.key("Enter");
+    let added = hardened.events().iter().any(|event| matches!(event, Event::LeftoverAdded(_)));
+    assert!(!added, "{:?}", hardened.kinds());
 }
 
 /// A mix is done and its cup stays on the scale: it does not become the tare of the next, neither by itself nor with a key

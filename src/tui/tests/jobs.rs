@@ -501,3 +501,31 @@ fn enter_alone_chooses_the_card_that_comes_nearest() {
     let pearl = only(&rig).standing(Role::Pearl).unwrap();
     assert_eq!(pearl.chosen.map(|chosen| (chosen.card, chosen.coats)), Some((Some(2), 2)));
 }
+
+/// The ground coat alone is a card to compare with; where it comes nearest, Enter and Enter does not give the car no pearl.
+#[test]
+fn a_card_without_a_coat_is_made_and_not_chosen() {
+    let mut rig = opened();
+    rig.key("Enter");
+    rig.says("a card: with how many coats?  1");
+    rig.key("Backspace");
+    rig.type_text("0");
+    for _ in 0..3 {
+        rig.key("Enter");
+    }
+    rig.says("saved: card 1: 0 coats of the pearl coat");
+    rig.says("next: make spray-out cards of the pearl coat");
+    rig.key("Enter");
+    rig.says("a card: with how many coats?  1");
+    for _ in 0..3 {
+        rig.key("Enter");
+    }
+    rig.key("Left");
+    rig.answer("v", "face sun: match");
+    rig.key("Enter");
+    rig.says("which card matches the car?  1");
+    rig.key("Enter");
+    rig.says("is there to compare with");
+    assert_eq!(only(&rig).standing(Role::Pearl).unwrap().chosen, None);
+    assert_eq!(rig.kinds(), ["job/card-made", "job/card-made", "job/card-compared"]);
+}
