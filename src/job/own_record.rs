@@ -1,7 +1,8 @@
 //! How much to mix by the shop's own record: what was used against what was estimated, mix after mix of the same layer.
 //!
 //! The ratios are taken in logarithms (twice as much is as far off as half as much) and as normal, with a weak prior that
-//! the estimate is right; the next one is then distributed as Student's t (the conjugate normal-inverse-gamma model of any
+//! the estimate is enough nine times in ten: that is what it is taken for while there is no record, so that a first mix of
+//! which much was left makes the next one smaller, and not larger because little is known. The next one is then distributed as Student's t (the conjugate normal-inverse-gamma model of any
 //! textbook on Bayesian statistics). The amount is its quantile at the critical fractile `short / (short + over)`: the
 //! newsvendor rule. Forecasts are floats; what comes out is a suggestion that a person takes or not.
 
@@ -16,6 +17,8 @@ const PRIOR_MIXES: f64 = 1.0;
 const PRIOR_FREEDOM: f64 = 3.0;
 /// The prior's spread of the logarithm: a quarter more or less (common practice, no source).
 const PRIOR_SPREAD: f64 = 0.25;
+/// How often the estimate is enough by the prior alone (common practice, no source).
+const PRIOR_ENOUGH: f64 = 0.9;
 
 /// A layer that was mixed before, all volumes ready to spray.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -89,6 +92,14 @@ fn float(volume: Millilitres) -> f64 {
     volume.decimal().to_f64().unwrap_or(0.0)
 }
 
+/// Where the prior's middle lies, so that its own forecast of the next ratio is enough as often as it is to be.
+fn prior_location() -> f64 {
+    let scale = PRIOR_SPREAD * (1.0 + 1.0 / PRIOR_MIXES).sqrt();
+    let above =
+        StudentsT::new(0.0, 1.0, PRIOR_FREEDOM).map_or(0.0, |student| student.inverse_cdf(PRIOR_ENOUGH));
+    -scale * above
+}
+
 fn known(past: &[Past]) -> Known {
     let of = |past: &Past| (float(past.used) / float(past.estimated)).ln();
     let logs: Vec<f64> = past.iter().map(of).filter(|log| log.is_finite()).collect();
@@ -97,9 +108,11 @@ fn known(past: &[Past]) -> Known {
     let mean = if count == 0 { 0.0 } else { logs.iter().sum::<f64>() / n };
     let squares: f64 = logs.iter().map(|log| (log - mean).powi(2)).sum();
     let weight = PRIOR_MIXES + n;
-    let location = n * mean / weight;
+    let prior = prior_location();
+    let location = (PRIOR_MIXES * prior + n * mean) / weight;
     let freedom = PRIOR_FREEDOM + n;
-    let sum = PRIOR_FREEDOM * PRIOR_SPREAD.powi(2) + squares + PRIOR_MIXES * n / weight * mean.powi(2);
+    let sum =
+        PRIOR_FREEDOM * PRIOR_SPREAD.powi(2) + squares + PRIOR_MIXES * n / weight * (mean - prior).powi(2);
     let scale = (sum / freedom * (1.0 + 1.0 / weight)).sqrt();
     Known { count, location, scale, freedom }
 }
@@ -184,13 +197,23 @@ mod tests {
     }
 
     /// By hand for two mixes of which 0.8 and 1.25 times the estimate was used: the logarithms are ∓0.2231, their mean
-    /// nothing; freedom 5; spread² (3 · 0.0625 + 2 · 0.0498) / 5 · (1 + 1/3) = 0.07655; t of 0.9 with 5 (the printed
-    /// table) 1.476: exp(1.476 · 0.27668) = 1.5044.
+    /// nothing. The prior's middle: t of 0.9 with 3 (the printed table) 1.638, times 0.25 · √2: −0.5791; with the two
+    /// mixes −0.1930. Freedom 5; spread² (3 · 0.0625 + 2 · 0.0498 + 2/3 · 0.3354) / 5 · (1 + 1/3) = 0.1362; t of 0.9
+    /// with 5 (the printed table) 1.476: exp(1.476 · 0.3690 − 0.1930) = 1.4214, and exp(−0.1930) = 0.8245.
     #[test]
     fn a_quantile_by_hand() {
         let found = advice(ml(1000), &[past(1000, 800), past(1000, 1250)], Odds::USUAL);
-        assert!((ml(1504)..=ml(1506)).contains(&found.mix), "{found:?}");
-        assert_eq!((found.likely, found.from, found.in_ten), (ml(1000), 2, Some(9)));
+        assert!((ml(1420)..=ml(1423)).contains(&found.mix), "{found:?}");
+        assert_eq!((found.likely, found.from, found.in_ten), (ml(825), 2, Some(9)));
+    }
+
+    /// Less is asked for after one mix of which a third was left, and more after one that took more than was thought.
+    #[test]
+    fn one_mix_moves_the_next_the_way_it_went() {
+        let next = |used| advice(ml(1000), &[past(1000, used)], Odds::USUAL).mix;
+        assert!(next(650) < ml(1000), "{}", next(650));
+        assert!(next(1000) > ml(1000) && next(1000) < ml(1400), "{}", next(1000));
+        assert!(next(500) < next(650) && next(650) < next(800), "{} {} {}", next(500), next(650), next(800));
     }
 
     #[test]

@@ -133,16 +133,17 @@ fn in_one_sentence() {
         "390 mL: the estimate alone, since the shop's record of such a pearl coat is empty"
     );
     assert!(say(Role::Undercoat, &[]).ends_with("since the shop's record of such an undercoat is empty"));
-    // Thirty times 270 of 300, by hand: location 30 · ln 0.9 / 31 = -0.10196; squares 3 · 0.0625 + 30/31 · 0.0111 =
-    // 0.19824, over 33 and times 32/31 0.006201, its root 0.07875; t of 0.9 with 33 is 1.308: exp(0.00104) · 390.
+    // Thirty times 270 of 300, by hand: location (30 · ln 0.9 − 0.5791) / 31 = −0.12064, the prior's middle as in
+    // `own_record`; squares 3 · 0.0625 + 30/31 · 0.2244 = 0.40468, over 33 and times 32/31 0.012658, its root 0.11251;
+    // t of 0.9 with 33 is 1.308: exp(0.02652) · 390 = 400.5.
     let past = [Past { estimated: ml("300"), mixed: ml("500"), used: ml("270") }; 30];
     let found = of(&job, Role::Pearl, &past);
     let mix = found.advice.as_ref().unwrap().mix;
-    assert_eq!(mix, ml("391"));
+    assert_eq!(mix, ml("401"));
     assert_eq!(found.to_mix.unwrap().wanted, mix);
     assert_eq!(
         found.sentence(Notation::METRIC),
-        "391 mL: enough nine times in ten; mixing 500, as last time, would leave 109"
+        "401 mL: enough nine times in ten; mixing 500, as last time, would leave 99"
     );
     let smallest = wanted(
         &job,
