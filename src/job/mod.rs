@@ -65,7 +65,7 @@ pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spread
 pub use record::{DUE_DAYS, PAINTERS_FILE, Record, RecordStanding, Records, read_records};
 pub use refusal::{Refusal, Warning};
 pub use step::Step;
-pub use still_needed::{StillNeeded, in_toners, still_needed};
+pub use still_needed::{StillNeeded, in_toners, open_colours, still_needed};
 pub use thinning::{Thinning, thinning};
 pub use to_mix::{CardArea, SheetLacks, ToMix, colour_volume, solids_ready};
 pub use viscosity::{FlowCup, FlowCupError, Seconds};

@@ -8,18 +8,18 @@ use super::label_printer::Printing;
 use super::lags::Lags;
 use super::mix_finder::FoundMix;
 use super::search::{Searching, Where};
+use super::shelf_reader::ShelfAsked;
 use super::sound::Sound;
 use super::waste::Span;
 use crate::book::{BookEvent, Envelope, MixId};
 use crate::catalogue::index::Fresh;
-use crate::catalogue::{Catalogue, Finder, Listing, Source, Toner, TonerCode};
+use crate::catalogue::{Catalogue, Finder, Listing, Source, TonerCode};
 use crate::job::JobJournal;
 use crate::report::Period;
 use crate::report::shelf::{Move, Shelf};
 use crate::report::waste::Waste;
 use crate::scale::shape::Ask;
 use crate::scale::{Address, Hand, LinkEvent};
-use crate::stock::Today;
 use crate::units::{Moment, Stamp};
 use ratatui::crossterm::event::Event as TerminalEvent;
 
@@ -164,14 +164,7 @@ pub enum Effect {
         at_once: bool,
     },
     /// Read the shelf's figures from the book.
-    ReadShelf {
-        /// The shop's toners.
-        toners: Vec<Toner>,
-        /// The day it is.
-        today: Today,
-        /// When it is.
-        now: Stamp,
-    },
+    ReadShelf(ShelfAsked),
     /// Read what came and went of a toner.
     ReadMoves(TonerCode),
     /// Read the waste of a time from the book.

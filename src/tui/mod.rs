@@ -6,6 +6,7 @@
 mod amount;
 mod amount_view;
 mod app;
+mod at_hand;
 mod bench;
 mod colours;
 mod cups;
@@ -108,7 +109,7 @@ pub use on_scan::today;
 pub use preferences::Preferences;
 pub use run::{Opening, RunError, StartKeeper, run, run_on};
 pub use search::{Proposal, Searching, Where};
-pub use shelf_reader::ShelfBook;
+pub use shelf_reader::{ShelfAsked, ShelfBook, read_shelf};
 pub use shop_looker::ShopFolder;
 pub use sound::{Pattern, Sound, SoundError, Sounds, Voice};
 pub use waste::Span as WasteSpan;

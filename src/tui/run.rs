@@ -395,8 +395,9 @@ impl Shell {
                     looker.look(at_once);
                 }
             }
-            Effect::ReadShelf { toners, today, now } => {
-                self.shelf.read(toners, (today, now), &self.sender)?;
+            Effect::ReadShelf(asked) => {
+                let index = self.looker.as_ref().map(|looker| looker.index().clone());
+                self.shelf.read(asked, index, &self.sender)?;
             }
             Effect::ReadWaste { span, period } => {
                 super::waste_reader::read(self.shelf.path.clone(), span, period, &self.sender)?;

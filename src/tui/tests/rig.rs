@@ -233,7 +233,7 @@ impl Rig {
                 Effect::Formula(work) => self.works.push(*work),
                 Effect::ReadColour { file, then } => self.reads.push((file, then)),
                 Effect::LookAtShop { .. } => self.looks += 1,
-                Effect::ReadShelf { .. } => self.shelf_reads += 1,
+                Effect::ReadShelf(_) => self.shelf_reads += 1,
                 Effect::ReadWaste { span, period } => self.waste_reads.push((span, period)),
                 Effect::ReadClosedJobs => self.closed_reads += 1,
                 Effect::ReadMoves(toner) => self.move_reads.push(toner.as_str().to_owned()),
