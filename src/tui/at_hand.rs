@@ -79,7 +79,7 @@ mod tests {
         let file = folder.path().join("colours").join(&first.source.as_ref().unwrap().file);
         fs::write(file, "code = ").unwrap();
         let found = at_hand.with(Some(&index), &wanted(&names));
-        assert_eq!(found.colours, [second.clone()]);
+        assert_eq!(found.colours, std::slice::from_ref(second));
     }
 
     #[test]

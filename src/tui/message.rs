@@ -8,6 +8,7 @@ use super::label_printer::Printing;
 use super::lags::Lags;
 use super::mix_finder::FoundMix;
 use super::search::{Searching, Where};
+use super::sheet_writer::SheetAsked;
 use super::shelf_reader::ShelfAsked;
 use super::sound::Sound;
 use super::waste::Span;
@@ -22,6 +23,7 @@ use crate::scale::shape::Ask;
 use crate::scale::{Address, Hand, LinkEvent};
 use crate::units::{Moment, Stamp};
 use ratatui::crossterm::event::Event as TerminalEvent;
+use std::path::PathBuf;
 
 /// Something that happened outside the main loop.
 #[derive(Debug)]
@@ -98,6 +100,8 @@ pub enum Message {
     ClosedJobsRead(Result<Vec<JobJournal>, String>),
     /// A label was printed: the mix's number and how many letters could not be shown; or why not, in a sentence.
     LabelPrinted(Result<(u32, usize), String>),
+    /// A job's sheet was written: the page's file; or why not, in a sentence.
+    SheetWritten(Result<PathBuf, String>),
     /// A mix whose label was scanned was looked up; none if the book has no such mix, or why it could not be, in a sentence.
     MixFound(Result<Option<Box<FoundMix>>, String>),
     /// Time went by while something on the screen depends on it.
@@ -178,6 +182,8 @@ pub enum Effect {
     ReadClosedJobs,
     /// Print the label of a mix.
     PrintLabel(Printing),
+    /// Write the sheet of a job.
+    WriteSheet(SheetAsked),
     /// Look a mix up in the book.
     FindMix(MixId),
     /// Whether the mouse is to be heeded.
