@@ -115,3 +115,61 @@ fn a_repair_survives_the_power_failing() {
     terminal.send("\x03");
     assert_eq!(terminal.wait_end(), 0);
 }
+
+/// The sheet that a key writes is the command's, as a page and as text, in a file of its own each time.
+#[test]
+fn the_sheet_is_written_as_the_command_writes_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("book.sqlite");
+    let (shop, book) = (demo_shop(folder.path()), path.display().to_string());
+    let told = |args: &[&str]| {
+        let output = std::process::Command::new(env!("CARGO_BIN_EXE_pourbook"))
+            .args(["--shop", &shop, "--book", &book, "job"])
+            .args(args)
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8_lossy(&output.stdout).into_owned()
+    };
+    let name = "26-118 tail/gate";
+    told(&["open", name, "--colour", "PB-3140", "--panel", "tailgate"]);
+    told(&["coat", name, "undercoat", "--ago", "1"]);
+    // It says when it was made: the minute may turn in between.
+    let sheets = |place: &str| {
+        let page = folder.path().join(place);
+        told(&["sheet", name, "--html", &page.display().to_string()]);
+        (std::fs::read_to_string(page).unwrap(), told(&["sheet", name]))
+    };
+    let before = sheets("before.html");
+    let mut terminal = start(&shop, &book);
+    terminal.wait_for("Gannet White");
+    terminal.send(F9);
+    terminal.wait_for(name);
+    terminal.send("\r");
+    terminal.wait_for("next:");
+    let mut written = |count: usize| {
+        terminal.send("s");
+        let files = || -> Vec<std::path::PathBuf> {
+            let Ok(read) = std::fs::read_dir(folder.path().join("sheets")) else { return Vec::new() };
+            let mut files: Vec<_> = read.map(|entry| entry.unwrap().path()).collect();
+            files.sort();
+            files
+        };
+        terminal.wait_until("the files", |_| files().len() == count);
+        terminal.wait_for("sheet, and the same as .txt: ");
+        files()
+    };
+    let first = written(2);
+    let second = written(4);
+    let after = sheets("after.html");
+    for file in &second {
+        let text = std::fs::read_to_string(file).unwrap();
+        let is_page = file.extension().is_some_and(|end| end == "html");
+        let of = |(page, text): &(String, String)| if is_page { page.clone() } else { text.clone() };
+        assert!(text == of(&before) || text == of(&after), "{}:\n{text}\n{}", file.display(), of(&before));
+        assert!(file.file_name().unwrap().to_str().unwrap().starts_with("26-118 tail-gate 20"));
+    }
+    assert!(first.iter().all(|file| second.contains(file)));
+    terminal.send("\x03");
+    assert_eq!(terminal.wait_end(), 0);
+}

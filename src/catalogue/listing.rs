@@ -1,7 +1,7 @@
 //! What finding and listing need of every colour, without the formulas: a few columns over one text, so that a
 //! hundred thousand colours are there at once and take little room.
 
-use super::code::fold;
+use super::code::{fold, same};
 use super::{Colour, Finish, Retired, Role, Swatch, Word as _};
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
@@ -112,6 +112,12 @@ impl Listing {
     /// All of them, in order of name.
     pub fn iter(&self) -> impl Iterator<Item = Entry<'_>> {
         (0..self.rows.len()).filter_map(|at| self.get(at))
+    }
+
+    /// The colour with that code and that variant, capitals not counted, as [`Catalogue::colour_variant`](super::Catalogue::colour_variant)
+    /// finds it.
+    pub fn named(&self, code: &str, variant: &str) -> Option<Entry<'_>> {
+        self.iter().find(|entry| same(entry.code, code) && same(entry.variant, variant))
     }
 
     /// The place of the colour with that code and that variant, both as written.

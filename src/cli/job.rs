@@ -7,6 +7,8 @@ mod show;
 mod typed;
 mod write;
 
+pub(super) use sheet::for_screen as sheets_for_screen;
+
 use super::places::Places;
 use super::stores::Who;
 use super::{CliError, amount};

@@ -1,7 +1,6 @@
 //! The full screen: what the arguments say about it, handed to the bench.
 
 use super::places::{Places, Shop};
-use super::prefer::Settled;
 use super::{CliError, first_run};
 use crate::book::{
     By, Ids, JobMix, JobsOf, Journal, Keeper, Ledger as _, MixId, MixesOf, Opened, ScaleRecord, SqliteStore,
@@ -67,7 +66,7 @@ pub(super) fn after_first_run(places: &Places, ground: Ground) -> Result<(), Cli
         if places.named_book().is_none() {
             fill_with_a_past(&book, &shop, 1)?;
         }
-        return open(bench, &places.settled()?, (shop, None), &book, Some(ground));
+        return open(places, bench, (shop, None), &book, Some(ground));
     }
     open_as_set(places, Some(ground))
 }
@@ -75,7 +74,7 @@ pub(super) fn after_first_run(places: &Places, ground: Ground) -> Result<(), Cli
 fn open_as_set(places: &Places, ground: Option<Ground>) -> Result<(), CliError> {
     let demo = places.is_demo();
     let bench = OpenBench { scale: places.scale()?, demo, hands_free: false, seed: 1, shop: shop(places)? };
-    open(bench, &places.settled()?, places.shop_to_open(now())?, &places.book(demo)?, ground)
+    open(places, bench, places.shop_to_open(now())?, &places.book(demo)?, ground)
 }
 
 /// `pourbook demo`: the invented shop on a virtual bench, unless another shop, book or scale is named.
@@ -90,7 +89,7 @@ pub(super) fn demo(places: &Places, args: &Demo) -> Result<(), CliError> {
     if !args.empty && bench.shop.is_none() && places.named_book().is_none() {
         fill_with_a_past(&book, &catalogue.0, args.seed)?;
     }
-    open(bench, &places.settled()?, catalogue, &book, None)
+    open(places, bench, catalogue, &book, None)
 }
 
 /// How many days of it are invented.
@@ -129,13 +128,15 @@ fn now() -> Stamp {
 
 /// Opens the bench and comes back when it is left.
 fn open(
+    places: &Places,
     bench: OpenBench,
-    settled: &Settled,
     (catalogue, colours): (Catalogue, Option<ShopFolder>),
     book: &Path,
     ground: Option<Ground>,
 ) -> Result<(), CliError> {
     tracing::debug!(?bench, "opening the bench");
+    let settled = &places.settled()?;
+    let sheets = places.for_screen(bench.shop.as_ref().map(FormulaFolder::folder), book);
     let variable = |name: &str| std::env::var(name).ok();
     let now = jiff::Timestamp::now();
     let opened = SqliteStore::open(book, Stamp(now.as_microsecond())).map_err(CliError::failed)?;
@@ -189,6 +190,7 @@ fn open(
             path: book.to_owned(),
             terms: super::shelf::terms(settled, Terms::default().days),
         },
+        sheet_of: super::job::sheets_for_screen(sheets),
         settings,
         from_book,
         keeper,

@@ -12,7 +12,7 @@ use crate::units::Stamp;
 use clap::Args;
 use etcetera::BaseStrategy as _;
 use std::ffi::OsString;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The options every command has.
 #[derive(Clone, Debug, Args)]
@@ -32,6 +32,9 @@ pub(super) struct Places {
     /// The settings [default: pourbook/settings.toml in your configuration folder]
     #[arg(long, global = true, value_name = "FILE", help_heading = "Places")]
     settings: Option<PathBuf>,
+    /// Whether standard error is left alone: the full screen has the terminal.
+    #[arg(skip)]
+    quiet: bool,
 }
 
 /// Where the shop's files are.
@@ -48,6 +51,23 @@ pub(super) enum Shop {
 }
 
 impl Places {
+    /// The same for what is read while the full screen is there: of the shop in that folder, or the invented one, and of that
+    /// book; without a word on the terminal.
+    pub(super) fn for_screen(&self, shop: Option<&Path>, book: &Path) -> Self {
+        Self {
+            shop: shop.map(Path::to_owned),
+            demo_shop: shop.is_none(),
+            book: Some(book.to_owned()),
+            quiet: true,
+            ..self.clone()
+        }
+    }
+
+    /// Whether standard error is to be left alone.
+    pub(super) const fn is_quiet(&self) -> bool {
+        self.quiet
+    }
+
     /// Where the settings file is.
     pub(super) fn settings_file(&self) -> Result<PathBuf, CliError> {
         let named = self.settings.clone().or_else(|| variable("POURBOOK_SETTINGS").map(PathBuf::from));
@@ -230,7 +250,7 @@ impl Places {
             return Err(nothing_usable(&catalogue));
         }
         let count = errors.count();
-        if count > 0 {
+        if count > 0 && !self.quiet {
             out::note(format_args!(
                 "note: {count} mistake{} in the shop's files; `pourbook check` shows what is left out",
                 if count == 1 { "" } else { "s" }

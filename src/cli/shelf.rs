@@ -5,14 +5,12 @@ use super::prefer::Settled;
 use super::shop::{OpenShop, now};
 use super::table::{Side, lines};
 use super::{CliError, open, out};
-use crate::book::{SqliteStore, StoreError, open_to_look};
-use crate::catalogue::Catalogue;
-use crate::job::{StillNeeded, still_needed};
+use crate::book::open_to_look;
 use crate::report::shelf::words::{a_day_and_spread, lasts, ordered};
 use crate::report::shelf::{self, Shelf, ShelfTin, Terms, TonerShelf, grams};
 use crate::settings::Key;
 use crate::tui::theme::Symbols;
-use crate::tui::today;
+use crate::tui::{read_shelf, today};
 use crate::units::cell::csv_text;
 use crate::units::{Division, Grams, Notation, Share};
 use serde::Serialize;
@@ -50,9 +48,11 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let now = now();
     let today = today(now, open::seconds_east(jiff::Timestamp::now()))
         .ok_or_else(|| CliError::failed("the clock shows no day of this calendar: set it"))?;
-    let jobs = for_jobs(&store, &shop.catalogue, &settled)?;
-    let shelf = shelf::read(&store, &shop.catalogue.toners, &jobs.toners, (today, now), terms)
-        .map_err(CliError::failed)?;
+    let shelf =
+        read_shelf(&store, &shop.catalogue, &settled.job(), (today, now), terms).map_err(CliError::failed)?;
+    for note in &shelf.not_counted {
+        out::note(format_args!("note: {note}"));
+    }
     if args.order {
         return order(&shelf, args, settled.settings.notation());
     }
@@ -62,18 +62,6 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         None => Err(CliError::failed(format!("neither the shop nor the shelf has a toner '{code}'"))
             .hint("`pourbook shelf` lists them all.")),
     }
-}
-
-/// What the jobs that are open still need. A book of an older layout knows of none.
-fn for_jobs(store: &SqliteStore, catalogue: &Catalogue, settled: &Settled) -> Result<StillNeeded, CliError> {
-    let needed = match still_needed(store, catalogue, &settled.job()) {
-        Err(StoreError::Older { .. }) => StillNeeded::default(),
-        other => other.map_err(CliError::failed)?,
-    };
-    for (job, layer, why) in &needed.unknown {
-        out::note(format_args!("note: not counted in, {} of '{job}': {why}", layer.name()));
-    }
-    Ok(needed)
 }
 
 /// By what it is ordered, as it is set.

@@ -93,7 +93,9 @@ fn text_of(places: &Places, name: &str) -> Result<Option<String>, CliError> {
 fn in_force(places: &Places) -> Result<(Limits, String), CliError> {
     let text = text_of(places, LIMITS_FILE)?.unwrap_or_else(|| LIMITS.to_owned());
     let (limits, problems) = read_limits(LIMITS_FILE, &text);
-    say(&problems);
+    if !places.is_quiet() {
+        say(&problems);
+    }
     Ok((limits, text))
 }
 

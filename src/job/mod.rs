@@ -67,7 +67,7 @@ pub use record::{DUE_DAYS, PAINTERS_FILE, Record, RecordStanding, Records, read_
 pub use refusal::{MOST_COATS, Refusal, Warning};
 pub use stage::{HIGHEST, Stage, StageMix, StageMixed, of_averages, of_stages, sum_words};
 pub use step::{MixStands, Step};
-pub use still_needed::{StillNeeded, in_toners, still_needed};
+pub use still_needed::{StillNeeded, in_toners, open_colours, still_needed};
 pub use thinning::{Thinning, thinning};
 pub use to_mix::{CardArea, SheetLacks, ToMix, colour_volume, solids_ready};
 pub use viscosity::{FlowCup, FlowCupError, Seconds};

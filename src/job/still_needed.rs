@@ -7,7 +7,7 @@ use crate::book::{JobId, JobMix, JobsOf, Ledger, Store, StoreError};
 use crate::catalogue::{Catalogue, Role, TonerCode};
 use crate::mix::Recipe;
 use crate::units::{Grams, Millilitres};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What open jobs need.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -18,6 +18,28 @@ pub struct StillNeeded {
     pub unknown: Vec<(String, Role, String)>,
 }
 
+impl StillNeeded {
+    /// What could not be counted in, a sentence for each layer.
+    pub fn notes(&self) -> impl Iterator<Item = String> + '_ {
+        let note = |(job, layer, why): &(String, Role, String)| {
+            format!("not counted in, {} of '{job}': {why}", layer.name())
+        };
+        self.unknown.iter().map(note)
+    }
+}
+
+/// The colours of the jobs that are open, code and variant, each once: what [`still_needed`] looks for in the shop's files.
+/// A book of an older layout knows of no job.
+///
+/// # Errors
+/// The book cannot be asked.
+pub fn open_colours<B: Ledger>(book: &B) -> Result<BTreeSet<(String, String)>, StoreError> {
+    match book.jobs(JobsOf::Open) {
+        Err(StoreError::Older { .. }) => Ok(BTreeSet::new()),
+        rows => Ok(rows?.into_iter().filter_map(|row| Some((row.colour?, row.variant?))).collect()),
+    }
+}
+
 /// So much of a recipe as grams of each of its toners.
 pub fn in_toners(recipe: &Recipe, volume: Millilitres) -> impl Iterator<Item = (TonerCode, Grams)> + use<'_> {
     let mass = recipe.mass_for(volume);
@@ -26,11 +48,22 @@ pub fn in_toners(recipe: &Recipe, volume: Millilitres) -> impl Iterator<Item = (
 }
 
 /// What the jobs that are open still need: for each layer that is not mixed for the car yet, as much as it wants by the
-/// shop's own record, whatever the smallest volume is that can be weighed.
+/// shop's own record, whatever the smallest volume is that can be weighed. A book of an older layout knows of none.
 ///
 /// # Errors
 /// The book cannot be asked.
 pub fn still_needed<B: Ledger + Store>(
+    book: &B,
+    catalogue: &Catalogue,
+    usual: &Usual,
+) -> Result<StillNeeded, StoreError> {
+    match reckoned(book, catalogue, usual) {
+        Err(StoreError::Older { .. }) => Ok(StillNeeded::default()),
+        needed => needed,
+    }
+}
+
+fn reckoned<B: Ledger + Store>(
     book: &B,
     catalogue: &Catalogue,
     usual: &Usual,

@@ -203,6 +203,8 @@ pub struct Shelf {
     pub gone: Vec<Tin>,
     /// The lots that were called back.
     pub recalls: Vec<Recall>,
+    /// What open jobs need that could not be counted in, in sentences.
+    pub not_counted: Vec<String>,
 }
 
 impl Shelf {
@@ -215,7 +217,7 @@ impl Shelf {
         codes.extend(rows.needed.iter().chain(rows.for_jobs).map(|(toner, _)| toner));
         let toners = codes.into_iter().map(|code| toner(code, rows, today, window, terms)).collect();
         let gone = rows.tins.iter().filter(|tin| tin.is_gone()).cloned().collect();
-        Self { today, terms, toners, gone, recalls: rows.recalls.to_vec() }
+        Self { today, terms, toners, gone, recalls: rows.recalls.to_vec(), not_counted: Vec::new() }
     }
 
     /// The toner with that code, its letters large or small.

@@ -5,6 +5,7 @@
 
 use super::app::{App, Screen};
 use super::known::Then;
+use super::message::Effect;
 use super::prompt::Asks;
 use crate::book::{JobId, Journal, MixId};
 use crate::catalogue::{Catalogue, Colour, Role};
@@ -14,6 +15,7 @@ use crate::job::{
 };
 use crate::mix::Phase;
 use crate::units::{Millilitres, clean};
+use std::collections::BTreeSet;
 
 /// What a layer is mixed for.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -45,6 +47,8 @@ pub(super) struct JobAtBench {
     pub refused: Option<(ForJob, Refusal)>,
     /// Whether the jobs were told once, after the start, what they did not hear of mixes that wait.
     pub caught_up: bool,
+    /// The files of colours that have to be read before the jobs are told; none before that was looked at.
+    pub colours: Option<BTreeSet<String>>,
     /// The mix of which it was said that its pot life is over.
     pub said_over: Option<MixId>,
 }
@@ -170,14 +174,63 @@ impl App {
     /// Tells the jobs, once after the start, what they have not heard of the mixes that wait and of the cups: the program
     /// was cut off in between.
     pub(super) fn catch_up_with_jobs(&mut self) {
-        if std::mem::replace(&mut self.for_job.caught_up, true) || self.look_only.is_some() {
+        if self.for_job.caught_up || self.look_only.is_some() {
             return;
         }
+        // A mix that was cut off from its job is told with its estimate: its colour is read first.
+        if self.reads_colours_first() {
+            return;
+        }
+        self.for_job.caught_up = true;
         let journals = self.waiting.iter().chain(&self.cups).filter_map(|one| one.journal.as_ref().ok());
         let untold: Vec<_> = journals.filter_map(|journal| self.untold(journal, None)).collect();
         for (job, events) in untold {
             self.tell_all(job, events);
         }
+    }
+
+    /// Whether colours of jobs that have mixes to hear of are still to be read, once each: they are asked for.
+    fn reads_colours_first(&mut self) -> bool {
+        if let Some(asked) = &self.for_job.colours {
+            return !asked.is_empty();
+        }
+        let journals = self.waiting.iter().chain(&self.cups).filter_map(|one| one.journal.as_ref().ok());
+        let joins = |journal: &&Journal| {
+            let untold = self.untold(journal, None);
+            untold
+                .is_some_and(|(_, events)| events.iter().any(|event| matches!(event, JobEvent::MixJoined(_))))
+        };
+        let places = journals.filter(joins).filter_map(|journal| {
+            let recipe = journal.session().recipe();
+            let place = self.known.place_of(recipe.colour.as_str(), &recipe.variant)?;
+            self.known.full(place).is_none().then_some(place)
+        });
+        let files: BTreeSet<String> = places
+            .filter_map(|place| self.known.entry(place))
+            .map(|entry| entry.file.to_owned())
+            .filter(|file| !file.is_empty())
+            .collect();
+        let reads = files.iter().map(|file| Effect::ReadColour { file: file.clone(), then: Then::Show });
+        self.effects.extend(reads);
+        let is_any = !files.is_empty();
+        self.for_job.colours = Some(files);
+        is_any
+    }
+
+    /// A colour's file was read, or could not be.
+    pub(super) fn colour_of_job_was_read(&mut self, file: &str) {
+        if let Some(files) = &mut self.for_job.colours {
+            files.remove(file);
+        }
+        self.catch_up_with_jobs();
+    }
+
+    /// What a layer of that job is estimated to need, as far as its colour is here.
+    fn estimated(&self, known: &JobJournal, layer: Role) -> Option<Millilitres> {
+        let job = known.job();
+        let colour = self.known.full(self.known.place_of(job.colour.as_str(), &job.variant)?)?;
+        let shop = Catalogue { colours: vec![colour.clone()], ..self.catalogue.clone() };
+        self.wanted_of(known.id(), job, layer, &shop)?.estimate()
     }
 
     fn tell_all(&mut self, job: JobId, events: Vec<JobEvent>) {
@@ -205,7 +258,12 @@ impl App {
         }
         if !job.mixes().any(|joined| joined.mix == mix) {
             let for_cards = asked.map_or_else(|| must_be_for_cards(job, journal), |asked| asked.for_cards);
-            let estimate = asked.and_then(|asked| asked.estimate);
+            // What was estimated when it was begun; after a crash it is reckoned again.
+            let estimate = match asked {
+                Some(asked) => asked.estimate,
+                None if for_cards => None,
+                None => self.estimated(known, layer),
+            };
             events.push(JobEvent::MixJoined(Joined { for_cards, estimate, ..Joined::of(mix, layer) }));
         }
         if let Some(time) = pot_life(journal).filter(|time| job.pot_life(mix) != Some(*time)) {

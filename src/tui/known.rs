@@ -4,6 +4,7 @@
 use crate::catalogue::{Colour, ColourCode, Entry, Finder, Found, Listing, Role};
 use crate::units::Moment;
 use std::collections::HashMap;
+use std::sync::Arc;
 
 /// What is done once a colour's file was read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,7 +23,7 @@ pub enum Then {
 #[derive(Debug, Default)]
 pub(super) struct Known {
     /// All of them.
-    pub(super) listing: Listing,
+    pub(super) listing: Arc<Listing>,
     finder: Finder,
     /// Whether each colour has a file of its own that is read when the colour is wanted.
     is_folder: bool,
@@ -52,7 +53,7 @@ impl Known {
     pub(super) fn in_memory(colours: Vec<Colour>, recent: Vec<(String, String)>) -> Self {
         let listing = Listing::of(&colours);
         let finder = Finder::new(&listing);
-        let mut known = Self { listing, finder, full: colours, recent, ..Self::default() };
+        let mut known = Self { listing: Arc::new(listing), finder, full: colours, recent, ..Self::default() };
         known.find_recent();
         known
     }
@@ -64,7 +65,7 @@ impl Known {
             self.full.clear();
         }
         self.is_folder = true;
-        self.listing = listing;
+        self.listing = Arc::new(listing);
         self.finder = finder;
         self.finder.show_retired(shows_retired);
         self.asked = None;
@@ -83,6 +84,11 @@ impl Known {
             return self.full.get(entry.place);
         }
         self.full.iter().find(|colour| file_of(colour) == Some(entry.file))
+    }
+
+    /// The colours of the folder in their lines; none of a shop that lies in memory.
+    pub(super) fn folder(&self) -> Option<Arc<Listing>> {
+        self.is_folder.then(|| Arc::clone(&self.listing))
     }
 
     /// Every colour in full, where the shop lies in memory; those that were looked at where it does not.
@@ -120,7 +126,7 @@ impl Known {
         }
         if !self.is_folder {
             let shows_retired = self.finder.shows_retired();
-            self.listing = Listing::of(&self.full);
+            self.listing = Arc::new(Listing::of(&self.full));
             self.finder = Finder::new(&self.listing);
             self.finder.show_retired(shows_retired);
             self.find_recent();

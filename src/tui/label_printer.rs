@@ -246,4 +246,66 @@ mod tests {
         let why = print_in(&folder.path().join("none"), &failing, b"x", MOST).unwrap_err();
         assert!(why.contains("no file can be written"), "{why}");
     }
+
+    /// The worker reads the mix from the book by itself, and prints what the shop's whole catalogue makes of it: also where it
+    /// was not made ready, so that its product is found by its colour, which it was not handed.
+    #[test]
+    fn the_worker_prints_the_mix_as_the_book_has_it() {
+        use crate::book::{By, Ids, Journal};
+        use crate::catalogue::Role;
+        use crate::mix::{Additions, Event, Limits, Recipe, Start, Vessel, order};
+        use crate::units::{Division, Grams, Millilitres};
+        let folder = tempfile::tempdir().unwrap();
+        let command = script(folder.path(), "");
+        let demo = Catalogue::demo();
+        let colour = demo.colour("PB-3140").unwrap();
+        let layer = colour.layer(Role::Ground).unwrap();
+        let plain = Recipe::of_layer(&demo, colour, layer).unwrap();
+        let ready = plain.activated(&demo, demo.product_for(layer).unwrap(), Additions::default()).unwrap();
+        let path = folder.path().join("book.sqlite");
+        let at = Stamp(1_792_065_600_000_000);
+        let by = By { bench: "bench 1".to_owned(), operator: "Robin".to_owned() };
+        let mut ids = Ids::counted(5);
+        let mut book = SqliteStore::open(&path, at).unwrap().into_parts().0;
+        let mut expected = Vec::new();
+        for (number, recipe) in (1..).zip([plain, ready]) {
+            let start = Start {
+                order: order::formula_order(&recipe),
+                recipe,
+                volume: Millilitres::parse("100").unwrap(),
+                vessel: Vessel {
+                    name: "600".into(),
+                    brim: Millilitres::parse("600").unwrap(),
+                    tare: Grams::parse("21.8").unwrap(),
+                },
+                limits: Limits { division: Division::TENTH, capacity: None },
+                version: None,
+                job: None,
+            };
+            let (mix, event) = (ids.mix(at), ids.event(at));
+            let (_, first) = Journal::begin(mix, &Event::Started(start), event, at, &by).unwrap();
+            crate::book::Store::append(&mut book, &first).unwrap();
+            let label = Label::of(&demo, number, mix, &[first]).unwrap();
+            assert!(label.product.is_some());
+            expected.push((mix, label.pdf(&|at| when(at, 3_600)).bytes));
+        }
+        drop(book);
+        assert_ne!(expected[0].1, expected[1].1);
+        let (sender, inbox) = std::sync::mpsc::sync_channel(4);
+        let printed = |mix: MixId| {
+            let catalogue = Box::new(Catalogue { colours: Vec::new(), ..demo.clone() });
+            let printing = Printing { mix, command: command.clone(), catalogue, seconds_east: 3_600 };
+            start(path.clone(), None, printing, &sender).unwrap();
+            match inbox.recv().unwrap() {
+                Message::LabelPrinted(printed) => printed,
+                other => panic!("{other:?}"),
+            }
+        };
+        for (number, (mix, pdf)) in (1..).zip(expected) {
+            assert_eq!(printed(mix), Ok((number, 0)));
+            assert!(fs::read(folder.path().join("copy.pdf")).unwrap() == pdf, "mix {number}");
+        }
+        let why = printed(ids.mix(at)).unwrap_err();
+        assert!(why.contains("no such mix"), "{why}");
+    }
 }

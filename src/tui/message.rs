@@ -8,20 +8,22 @@ use super::label_printer::Printing;
 use super::lags::Lags;
 use super::mix_finder::FoundMix;
 use super::search::{Searching, Where};
+use super::sheet_writer::SheetAsked;
+use super::shelf_reader::ShelfAsked;
 use super::sound::Sound;
 use super::waste::Span;
 use crate::book::{BookEvent, Envelope, MixId};
 use crate::catalogue::index::Fresh;
-use crate::catalogue::{Catalogue, Finder, Listing, Source, Toner, TonerCode};
+use crate::catalogue::{Catalogue, Finder, Listing, Source, TonerCode};
 use crate::job::JobJournal;
 use crate::report::Period;
 use crate::report::shelf::{Move, Shelf};
 use crate::report::waste::Waste;
 use crate::scale::shape::Ask;
 use crate::scale::{Address, Hand, LinkEvent};
-use crate::stock::Today;
 use crate::units::{Moment, Stamp};
 use ratatui::crossterm::event::Event as TerminalEvent;
+use std::path::PathBuf;
 
 /// Something that happened outside the main loop.
 #[derive(Debug)]
@@ -98,6 +100,8 @@ pub enum Message {
     ClosedJobsRead(Result<Vec<JobJournal>, String>),
     /// A label was printed: the mix's number and how many letters could not be shown; or why not, in a sentence.
     LabelPrinted(Result<(u32, usize), String>),
+    /// A job's sheet was written: the page's file; or why not, in a sentence.
+    SheetWritten(Result<PathBuf, String>),
     /// A mix whose label was scanned was looked up; none if the book has no such mix, or why it could not be, in a sentence.
     MixFound(Result<Option<Box<FoundMix>>, String>),
     /// Time went by while something on the screen depends on it.
@@ -164,14 +168,7 @@ pub enum Effect {
         at_once: bool,
     },
     /// Read the shelf's figures from the book.
-    ReadShelf {
-        /// The shop's toners.
-        toners: Vec<Toner>,
-        /// The day it is.
-        today: Today,
-        /// When it is.
-        now: Stamp,
-    },
+    ReadShelf(ShelfAsked),
     /// Read what came and went of a toner.
     ReadMoves(TonerCode),
     /// Read the waste of a time from the book.
@@ -185,6 +182,8 @@ pub enum Effect {
     ReadClosedJobs,
     /// Print the label of a mix.
     PrintLabel(Printing),
+    /// Write the sheet of a job.
+    WriteSheet(SheetAsked),
     /// Look a mix up in the book.
     FindMix(MixId),
     /// Whether the mouse is to be heeded.

@@ -88,6 +88,7 @@ impl App {
             return;
         }
         self.do_when_read(read, then);
+        self.colour_of_job_was_read(file);
         if then != Then::Show {
             self.awaited = None;
             let now = self.now;

@@ -32,8 +32,8 @@ impl App {
                 }
             }
             Action::JobSheet => {
-                let name = job.name.replace('"', "'");
-                self.say(format!("the sheet: pourbook job sheet \"{name}\" --html sheet.html"));
+                let name = job.name.clone();
+                self.write_sheet(name);
             }
             Action::ReopenJob if job.closed.is_some() => {
                 self.tell_or_say(id, JobEvent::Reopened, "open again");

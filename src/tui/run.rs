@@ -9,6 +9,7 @@ use super::message::{Effect, Message, Now};
 use super::mouse;
 use super::ringer::{Due, Ringer};
 use super::search::Searcher;
+use super::sheet_writer::SheetOf;
 use super::shelf_reader::ShelfBook;
 use super::shop_looker::{ShopFolder, ShopLooker};
 use super::terminal::{Guard, TerminalError};
@@ -23,6 +24,7 @@ use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGWINCH};
 use signal_hook::iterator::Signals;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender};
 use std::thread::Builder;
 use std::time::{Duration, Instant};
@@ -38,6 +40,8 @@ pub struct Opening {
     pub colours: Option<ShopFolder>,
     /// Where the shelf's figures come from.
     pub shelf: ShelfBook,
+    /// Makes a job's sheet.
+    pub sheet_of: SheetOf,
     /// Who, where and how.
     pub settings: Settings,
     /// What the book said when it was opened.
@@ -139,6 +143,7 @@ pub fn run_on(ground: Ground, opening: Opening) -> Result<(), RunError> {
         shop: opening.shop,
         looker,
         shelf: opening.shelf,
+        sheet_of: opening.sheet_of,
     };
     let ended = shell.run(&mut app, &mut guard);
     guard.restore();
@@ -244,6 +249,7 @@ struct Shell {
     shop: Option<FormulaFolder>,
     looker: Option<ShopLooker>,
     shelf: ShelfBook,
+    sheet_of: SheetOf,
 }
 
 /// What ended the loop's sleep.
@@ -395,8 +401,9 @@ impl Shell {
                     looker.look(at_once);
                 }
             }
-            Effect::ReadShelf { toners, today, now } => {
-                self.shelf.read(toners, (today, now), &self.sender)?;
+            Effect::ReadShelf(asked) => {
+                let index = self.looker.as_ref().map(|looker| looker.index().clone());
+                self.shelf.read(asked, index, &self.sender)?;
             }
             Effect::ReadWaste { span, period } => {
                 super::waste_reader::read(self.shelf.path.clone(), span, period, &self.sender)?;
@@ -405,6 +412,10 @@ impl Shell {
             Effect::PrintLabel(printing) => {
                 let book = self.shelf.path.clone();
                 super::label_printer::start(book, self.shop.clone(), printing, &self.sender)?;
+            }
+            Effect::WriteSheet(asked) => {
+                let of = Arc::clone(&self.sheet_of);
+                super::sheet_writer::start(of, &self.shelf.path, asked, &self.sender)?;
             }
             Effect::FindMix(mix) => {
                 super::mix_finder::find(self.shelf.path.clone(), mix, &self.sender)?;

@@ -54,6 +54,11 @@ impl ShopLooker {
         Ok(Self { index, asks, sender: sender.clone() })
     }
 
+    /// The folder's index.
+    pub(super) const fn index(&self) -> &ShopIndex {
+        &self.index
+    }
+
     /// Has it look again.
     pub(super) fn look(&self, at_once: bool) {
         let why = if at_once { Why::Changed } else { Why::Due };

@@ -7,6 +7,7 @@ use super::on_scan::today;
 use super::prompt::Asks;
 use super::put_right::Sure;
 use super::receiving::Receiving;
+use super::shelf_reader::ShelfAsked;
 use super::sound::Sound;
 use crate::book::{Envelope, EventId};
 use crate::stock::{StockEvent, StockRefusal, Tin, stirring};
@@ -73,8 +74,8 @@ impl App {
             return self.complain("the clock shows no day of this calendar: set it");
         };
         self.stores.reading = true;
-        let toners = self.catalogue.toners.clone();
-        self.effects.push(Effect::ReadShelf { toners, today, now: self.now.stamp });
+        let (shop, usual) = (Box::new(self.at_hand()), self.settings.preferences.job);
+        self.effects.push(Effect::ReadShelf(ShelfAsked { shop, usual, today, now: self.now.stamp }));
     }
 
     /// Something is on its way into the book that figures being read now may lack.

@@ -2,6 +2,7 @@
 //! pot lives that are over, which stay on the screen until somebody says that they were seen.
 
 use super::app::{App, Screen};
+use super::label_printer::when;
 use super::message::Effect;
 use super::sound::Sound;
 use super::text;
@@ -44,6 +45,8 @@ pub(super) struct Heeded {
 
 /// From so many seconds on whole minutes are shown.
 const SECONDS_BELOW: u64 = 600;
+/// What ended longer ago than a day, in microseconds, is no news at the start (common practice, no source).
+const NEWS: i64 = 86_400_000_000;
 /// The most of a job's name in a line of times.
 const NAME: u16 = 16;
 
@@ -133,17 +136,22 @@ impl App {
             .collect()
     }
 
-    /// Says once of each time that it has ended. What had ended before the program was opened is not news, but a pot life.
+    /// Says once of each time that it has ended. What had ended before the program was opened is news where nobody has gone
+    /// on with the job since; all of it together is one line and one sound.
     pub(super) fn heed_times(&mut self) {
         let now = self.now.stamp;
         let at_bench = self.bench().map(|bench| bench.journal().mix());
-        let over: Vec<(JobId, Ticks, Stamp, String)> = self
+        let over: Vec<(JobId, Ticks, Stamp, String, Stamp)> = self
             .ticking()
             .filter(|one| !one.countdown.is_running(now))
-            .map(|one| (one.of.id(), one.what, one.countdown.until(), one.of.job().name.clone()))
+            .map(|one| {
+                let job = one.of.job();
+                (one.of.id(), one.what, one.countdown.until(), job.name.clone(), job.last)
+            })
             .collect();
         let is_first = !std::mem::replace(&mut self.jobs_at_work.heeded.looked, true);
-        for (job, what, until, name) in over {
+        let mut missed = Vec::new();
+        for (job, what, until, name, last) in over {
             if !self.jobs_at_work.heeded.ended.insert((job, what, until)) {
                 continue;
             }
@@ -157,13 +165,36 @@ impl App {
                         self.effects.push(Effect::Sound(Sound::Timer));
                     }
                 }
-                Ticks::Time(_) if is_first => {}
+                Ticks::Time(_) if is_first => {
+                    if until > last && now.0.saturating_sub(until.0) < NEWS {
+                        missed.push((until, words));
+                    }
+                }
                 Ticks::Time(_) => {
                     self.effects.push(Effect::Sound(Sound::Timer));
                     self.say(words);
                 }
             }
         }
+        self.say_missed(missed);
+    }
+
+    /// What ended while the program was closed, the latest of it on the screen, all of it among the messages.
+    fn say_missed(&mut self, mut missed: Vec<(Stamp, String)>) {
+        missed.sort();
+        let Some((until, latest)) = missed.pop() else { return };
+        for (_, words) in &missed {
+            self.messages.keep(words, false, self.now.stamp);
+        }
+        let at = when(until, self.settings.seconds_east);
+        let at = at.split_once(' ').map_or(at.as_str(), |(_, time)| time);
+        let more = match missed.len() {
+            0 => String::new(),
+            1 => "; one more ended before".to_owned(),
+            many => format!("; {many} more ended before"),
+        };
+        self.effects.push(Effect::Sound(Sound::Timer));
+        self.say(format!("{latest} since {at}{more}"));
     }
 
     /// The pot lives that are over and not seen, in a sentence; none if there are none.

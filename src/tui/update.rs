@@ -59,6 +59,7 @@ impl App {
             }
             Message::ClosedJobsRead(read) => self.on_closed_jobs_read(read),
             Message::LabelPrinted(printed) => self.on_label_printed(printed),
+            Message::SheetWritten(written) => self.on_sheet_written(written),
             Message::MixFound(found) => self.on_mix_found(found),
             Message::VersionNotKept(why) => self.complain(why),
             Message::WorkerLost(why) => self.effects.push(Effect::Quit(Some(why))),

@@ -10,10 +10,34 @@ use crate::cli::{CliError, figures, open, out, voc};
 use crate::job::Job;
 use crate::job::sheet::{Look, MixRow, PartRow, Sheet};
 use crate::stock::{TraceError, trace_mix};
+use crate::tui::{SheetOf, SheetPages};
+use crate::units::Notation;
+use std::sync::Arc;
 
 pub(super) fn run(places: &Places, args: &super::Sheet) -> Result<(), CliError> {
+    let (sheet, notation) = made(places, &args.name)?;
+    let look = Look { notation, when: &open::when };
+    match &args.html {
+        Some(path) => figures::write(path, &sheet.html(&look), args.force),
+        None => text(&sheet, &look).iter().try_for_each(out::line),
+    }
+}
+
+/// Makes the same sheets for the full screen.
+pub(in crate::cli) fn for_screen(places: Places) -> SheetOf {
+    Arc::new(move |name| {
+        let (sheet, notation) = made(&places, name).map_err(|error| error.to_string())?;
+        let look = Look { notation, when: &open::when };
+        let mut lines = text(&sheet, &look).join("\n");
+        lines.push('\n');
+        Ok(SheetPages { html: sheet.html(&look), text: lines })
+    })
+}
+
+/// The sheet of that job as of now, and how its numbers are written.
+fn made(places: &Places, name: &str) -> Result<(Sheet, Notation), CliError> {
     let book = to_look(places)?;
-    let row = find(&book, &args.name)?;
+    let row = find(&book, name)?;
     let journal = read(&book, &row)?;
     let mut sheet = Sheet::of(journal.job(), Stores::now());
     // A colour that is no longer in the shop has its code alone.
@@ -26,11 +50,7 @@ pub(super) fn run(places: &Places, args: &super::Sheet) -> Result<(), CliError> 
     if let Some(catalogue) = &catalogue {
         voc::fill(places, catalogue, &book, journal.job(), &mut sheet)?;
     }
-    let look = Look { notation: places.settled()?.settings.notation(), when: &open::when };
-    match &args.html {
-        Some(path) => figures::write(path, &sheet.html(&look), args.force),
-        None => text(&sheet, &look),
-    }
+    Ok((sheet, places.settled()?.settings.notation()))
 }
 
 fn add_mixes(book: &SqliteStore, job: &Job, sheet: &mut Sheet) -> Result<(), CliError> {
@@ -81,24 +101,22 @@ fn add_mixes(book: &SqliteStore, job: &Job, sheet: &mut Sheet) -> Result<(), Cli
     Ok(())
 }
 
-fn text(sheet: &Sheet, look: &Look<'_>) -> Result<(), CliError> {
-    out::line(&sheet.name)?;
+fn text(sheet: &Sheet, look: &Look<'_>) -> Vec<String> {
+    let mut lines = vec![sheet.name.clone()];
     let head: Vec<Vec<String>> =
         sheet.head(look).into_iter().map(|(what, text)| vec![what.to_owned(), text]).collect();
-    table::lines(&[Side::Left; 2], &head).iter().try_for_each(out::line)?;
+    lines.extend(table::lines(&[Side::Left; 2], &head));
     for block in sheet.blocks(look) {
-        out::line(format_args!("\n{}", block.title))?;
+        lines.push(String::new());
+        lines.push(block.title.to_string());
         let side = |(_, number): &(String, bool)| if *number { Side::Right } else { Side::Left };
         let sides: Vec<Side> = block.columns.iter().map(side).collect();
         let mut rows = vec![block.columns.iter().map(|(title, _)| title.clone()).collect::<Vec<_>>()];
         rows.extend(block.rows);
-        for line in table::lines(&sides, &rows) {
-            out::line(format_args!("  {line}"))?;
-        }
-        for note in &block.notes {
-            out::line(format_args!("  {note}"))?;
-        }
+        lines.extend(table::lines(&sides, &rows).iter().map(|line| format!("  {line}")));
+        lines.extend(block.notes.iter().map(|note| format!("  {note}")));
     }
-    out::line("")?;
-    sheet.notes(look).iter().try_for_each(out::line)
+    lines.push(String::new());
+    lines.extend(sheet.notes(look));
+    lines
 }

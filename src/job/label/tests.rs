@@ -100,6 +100,48 @@ fn a_mix_that_is_ready_has_all_that_was_entered() {
     assert_eq!(until.0 - at.0, (120 - 2) * MINUTE);
 }
 
+/// What was kept has one day until which it may be used, in the text and on the label: the one that was said of it, or the
+/// pot life where that is over before.
+#[test]
+fn a_kept_leftover_has_its_own_day_alone() {
+    let demo = Catalogue::demo();
+    let kept = |ready: bool, use_by: Option<&str>| {
+        let mut made = made(recipe(&demo, Role::Ground, ready), "Robin", 99, true);
+        let mut journal = Journal::fold(made.mix, &made.events).unwrap();
+        let before = journal.session().holds();
+        let emptied = Event::Emptied(crate::mix::Emptied {
+            before,
+            left: g("20"),
+            how: How::Scale,
+            kept: g("20"),
+            use_by: use_by.map(str::to_owned),
+            reason: None,
+            job: None,
+            thinned: None,
+        });
+        let at = Stamp(9 * 60 * MINUTE);
+        let id = Ids::counted(12).event(at);
+        made.events.push(journal.record(&emptied, id, at, &by("Robin")).unwrap());
+        let label = made.label(&demo);
+        let text = flat(&label.text(&when).join("\n"));
+        let drawn = words(&lay_out(&label, &when, Alphabet::Any).items);
+        for said in [&text, &drawn] {
+            assert_eq!(said.matches("USE BY").count() + said.matches("use until").count(), 1, "{said}");
+            assert!(said.contains("leftover kept 2026-11-20 09:00"), "{said}");
+        }
+        let day = text.split("USE BY").nth(1).unwrap().trim_start_matches([':', ' ']);
+        assert!(drawn.contains(&day.chars().take(16).collect::<String>()), "{day}: {drawn}");
+        day.to_owned()
+    };
+    assert!(kept(false, Some("2026-12-31")).starts_with("2026-12-31 "));
+    assert!(kept(false, None).starts_with("it was not said when the leftover was kept"));
+    // With hardener in it, it is hard within two hours, whatever was said.
+    assert!(kept(true, Some("2026-12-31")).starts_with("2026-11-20 10:"));
+    assert!(kept(true, Some("2026-11-20")).starts_with("2026-11-20 10:"));
+    assert!(kept(true, Some("2026-11-19")).starts_with("2026-11-19 "));
+    assert!(kept(true, None).starts_with("2026-11-20 10:"));
+}
+
 /// What nobody entered is said to be unknown, in each rendering; nothing is left empty.
 #[test]
 fn what_is_not_on_file_is_said() {

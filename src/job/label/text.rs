@@ -82,13 +82,7 @@ impl Label {
             State::Emptied { at, kept: false, .. } => {
                 format!("begun {}; the cup was emptied {}", when(self.begun), when(*at))
             }
-            State::Emptied { at, use_by, .. } => {
-                let until = use_by.as_ref().map_or_else(
-                    || "until when it may be used was not said".to_owned(),
-                    |day| format!("use until {day}"),
-                );
-                format!("begun {}; leftover kept {}, {until}", when(self.begun), when(*at))
-            }
+            State::Emptied { at, .. } => format!("begun {}; leftover kept {}", when(self.begun), when(*at)),
         }
     }
 
@@ -96,8 +90,26 @@ impl Label {
         if self.painter.is_empty() { "somebody who is not on file" } else { &self.painter }
     }
 
-    /// Until when it can be sprayed, in words.
+    /// Until when it can be sprayed, in words. What was kept has the day that was said then; with hardener in it, its pot life
+    /// where that is over before.
     pub(super) fn use_by_words(&self, when: When<'_>) -> String {
+        let kept = match &self.state {
+            State::Emptied { kept: true, use_by, .. } => Some(use_by.as_deref()),
+            _ => None,
+        };
+        match (kept, self.use_by) {
+            (Some(Some(day)), UseBy::Until(at)) => {
+                let pot_life = when(at);
+                // It begins with year, month and day too, and ends within its day.
+                let is_earlier = pot_life.get(..10).is_some_and(|own| day < own);
+                return format!("USE BY {}", if is_earlier { day } else { &pot_life });
+            }
+            (Some(Some(day)), UseBy::FromHardener(_) | UseBy::NotOnFile) => return format!("USE BY {day}"),
+            (Some(None), UseBy::FromHardener(_) | UseBy::NotOnFile) => {
+                return "USE BY: it was not said when the leftover was kept".to_owned();
+            }
+            _ => {}
+        }
         match self.use_by {
             UseBy::Until(at) => format!("USE BY {}", when(at)),
             UseBy::FromHardener(minutes) => {

@@ -87,6 +87,10 @@ pub fn draw(view: &ShelfView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         pen::put(buf, input, input.x.saturating_add(2), input.y, words, theme.style(Meaning::Muted));
     }
     let lower = pen::rows(body, 3, body.height.saturating_sub(3));
+    let lower = match view.shelf {
+        Some(Ok(shelf)) => above_notes(&shelf.not_counted, lower, buf, theme),
+        _ => lower,
+    };
     match view.shelf {
         Some(Ok(shelf)) if !view.rows.is_empty() => draw_list(view, shelf, lower, buf, theme),
         Some(Ok(_)) if view.query.text.is_empty() => {
@@ -99,6 +103,39 @@ pub fn draw(view: &ShelfView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         Some(Err(why)) => say(why, lower, buf, theme),
         None => say("reading the book", lower, buf, theme),
     }
+}
+
+/// Draws at the bottom what open jobs need that is not counted in; answers what is left above it.
+fn above_notes(notes: &[String], area: Rect, buf: &mut Buffer, theme: &Theme) -> Rect {
+    let clip = pen::columns(area, 3, area.width.saturating_sub(6));
+    let most = usize::from(area.height / 3);
+    let mut lines: Vec<String> = Vec::new();
+    for (at, note) in notes.iter().enumerate() {
+        let more = notes.len().saturating_sub(at);
+        let own = text::wrap(note, clip.width);
+        // A line is left to say that there are more.
+        let after = usize::from(more > 1);
+        if lines.len().saturating_add(own.len()).saturating_add(after) > most {
+            let others = if at == 0 { "" } else { " more" };
+            let layers = if more == 1 { "layer" } else { "layers" };
+            lines.push(format!(
+                "not counted in, {more}{others} {layers} of open jobs: pourbook shelf says why"
+            ));
+            break;
+        }
+        lines.extend(own);
+    }
+    let height = u16::try_from(lines.len()).unwrap_or(u16::MAX);
+    if height == 0 || most == 0 {
+        return area;
+    }
+    let top = area.height.saturating_sub(height);
+    for (line, y) in lines.iter().zip(pen::rows(clip, top, height).y..) {
+        let row = Rect { y, height: 1, ..clip }.intersection(clip);
+        let line = text::fit(line, row.width, theme.symbols.ellipsis);
+        pen::put(buf, row, row.x, y, &line, theme.style(Meaning::Doubt));
+    }
+    pen::rows(area, 0, top.saturating_sub(1))
 }
 
 fn say(words: &str, area: Rect, buf: &mut Buffer, theme: &Theme) {
@@ -233,7 +270,7 @@ fn draw_opened(view: &ShelfView<'_>, opened: &OpenedView<'_>, area: Rect, buf: &
     draw_moves(view, opened, rest, buf, theme);
 }
 
-/// What can be said of the toner, in two or three lines.
+/// What can be said of the toner, in two to four lines.
 fn figures(toner: &TonerShelf, theme: &Theme) -> Vec<String> {
     let notation = theme.notation;
     let mass = |mass| notation.mass(mass, Division::TENTH);
@@ -257,7 +294,11 @@ fn figures(toner: &TonerShelf, theme: &Theme) -> Vec<String> {
             format!("{} used in {days} days: too few to say for how long it lasts", mass(toner.used.total))
         }
     };
-    let mut lines = vec![there, used];
+    let mut lines = vec![there];
+    if toner.for_jobs.is_positive() {
+        lines.push(format!("layers of open jobs need {}", mass(toner.for_jobs)));
+    }
+    lines.push(used);
     let at = order_at(toner, notation);
     let now = toner.order.as_ref().map(|order| format!("order {} now", ordered(order, notation)));
     match (at.is_empty(), now) {

@@ -118,6 +118,14 @@ pub(super) fn shelf_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         chrome: shop.chrome(Context::Shelf, &keys),
     };
     see("shelf", &View::Shelf(list));
+    let mut for_jobs = shelf.clone();
+    for_jobs.not_counted = vec![
+        "not counted in, ground coat of '26-118 tailgate': the product GC-9 is not in products.toml: add its sheet \
+         there, or name another for this layer"
+            .to_owned(),
+        "not counted in, clear coat of '26-121': no product is for a layer like clear coat".to_owned(),
+    ];
+    see("shelf-not-counted", &View::Shelf(ShelfView { shelf: Some(Ok(&for_jobs)), ..list }));
     let only_back = shop.chrome(Context::Shelf, &[Action::Back]);
     let none = ShelfView { rows: &[], query: Input { text: "qq", cursor: 2 }, chrome: only_back, ..list };
     see("shelf-nothing-found", &View::Shelf(none));

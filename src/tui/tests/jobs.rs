@@ -529,3 +529,62 @@ fn a_card_without_a_coat_is_made_and_not_chosen() {
     assert_eq!(only(&rig).standing(Role::Pearl).unwrap().chosen, None);
     assert_eq!(rig.kinds(), ["job/card-made", "job/card-made", "job/card-compared"]);
 }
+
+#[test]
+fn a_key_has_the_sheet_written_once_everything_is_saved() {
+    let mut rig = opened();
+    rig.key("s");
+    assert_eq!(rig.sheets.len(), 1);
+    assert_eq!(rig.sheets[0].job, "26-118");
+    rig.says("the sheet is being written");
+    rig.send(Message::SheetWritten(Ok("books/sheets/26-118 2023-11-14 2213.html".into())));
+    rig.says("sheet, and the same as .txt: books/sheets/26-118 2023-11-14 2213.html");
+    rig.send(Message::SheetWritten(Err("the disk is full".to_owned())));
+    rig.says("the sheet is not written: the disk is full");
+    rig.book = Book::Withholds;
+    rig.send(Message::Clicked(vec![Action::NoteOnJob]));
+    rig.type_text("scratch on the left");
+    rig.key("Enter");
+    assert_eq!(rig.kinds(), ["job/noted"]);
+    rig.key("s");
+    rig.says("not everything is saved yet");
+    assert_eq!(rig.sheets.len(), 1);
+}
+
+/// What ended while the program was closed is said at the start, with one sound for all of it: unless somebody has gone on
+/// with the job since, or it is long ago.
+#[test]
+fn what_ended_while_it_was_closed_is_said_once() {
+    let ground = || (10, coat(Role::Ground, 1, 10, Some(5)));
+    let mut rig = with(vec![job("26-118", &[ground()])]);
+    // It ended five minutes before 22:13:21.
+    rig.says("26-118: the flash-off of the ground coat is over since 22:08");
+    assert_eq!(rig.heard, [Sound::Timer]);
+    rig.tick(60_000);
+    rig.tick(1_000);
+    assert_eq!(rig.heard, [Sound::Timer]);
+    rig.says_not("is over since");
+    let bake = JobEvent::TimerStarted {
+        timer: Timer::Bake { layer: Role::Ground },
+        from: Stamp(BEGAN - 20 * MINUTE),
+        minutes: 12,
+    };
+    let two = with(vec![job("26-118", &[ground()]), job("26-121 van", &[(20, bake)])]);
+    two.says("26-118: the flash-off of the ground coat is over since 22:08; one more ");
+    two.says("    ended before");
+    assert_eq!(two.heard, [Sound::Timer]);
+    let mut two = two;
+    two.key("F3");
+    two.says("26-121 van: the bake of the ground coat is over");
+    // Somebody has gone on since.
+    let noted = || (3, JobEvent::Noted { text: "looked at".to_owned() });
+    let gone_on = with(vec![job("26-118", &[ground(), noted()])]);
+    gone_on.says_not("is over");
+    assert!(gone_on.heard.is_empty(), "{:?}", gone_on.heard);
+    let book = FromBook { jobs: vec![job("26-118", &[ground()])], ..FromBook::default() };
+    let mut long_ago = Rig::opened(settings(), book);
+    long_ago.now += 25 * 3_600_000;
+    long_ago.live();
+    long_ago.says_not("is over");
+    assert!(long_ago.heard.is_empty(), "{:?}", long_ago.heard);
+}

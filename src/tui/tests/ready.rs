@@ -3,9 +3,11 @@
 use super::rig::{CUP, DWELL, Rig, g, settings};
 use crate::book::{Envelope, Ids, JobId, Journal};
 use crate::catalogue::{Catalogue, ColourCode, Finish, Role};
-use crate::job::{JobEvent, JobJournal, LayerPlan, Opening};
+use crate::job::{JobEvent, JobJournal, Joined, LayerPlan, Opening};
 use crate::mix::{Event, LinePart, Phase, Way};
 use crate::tui::app::{FromBook, Screen, Settings, Waiting};
+use crate::tui::known::Then;
+use crate::tui::message::Message;
 use crate::tui::sound::Sound;
 use crate::units::{Division, Millilitres, Stamp, VolumeShown};
 
@@ -258,6 +260,73 @@ fn what_a_crash_kept_from_the_job_is_told_at_the_next_start_and_once() {
     let again = cut_off(&rig, 0);
     let pot_life = again.app.jobs[0].job().pot_life(rig.sent[0].subject).unwrap();
     assert_eq!(Some(pot_life.from), again.app.waiting[0].journal.as_ref().unwrap().activated());
+}
+
+/// What the layer was estimated to need is told after a crash as it would have been before: where the colours are in a folder,
+/// once the colour's file was read.
+#[test]
+fn the_estimate_outlives_a_crash() {
+    let (mut job, first) = opened();
+    let panels = vec![crate::job::Panel { name: "tailgate".to_owned(), area: None }];
+    let amended =
+        JobEvent::Amended(crate::job::Amendment { vehicle: None, panels: Some(panels), layers: None });
+    let mut ids = Ids::counted(4);
+    let at = Stamp(1_699_999_100_000_000);
+    let (second, _) = job.record(&amended, ids.event(at), at, &settings().by).unwrap();
+    let id = job.id();
+    let mut rig = with(FromBook { next_number: 412, jobs: vec![job], ..FromBook::default() });
+    rig.app.mix_for_job(id, Role::Ground, false);
+    rig.tick(0);
+    rig.key("Enter");
+    rig.stand(CUP, DWELL);
+    let told = job_events(&rig);
+    let [JobEvent::MixJoined(joined)] = &told[..] else { panic!("{told:?}") };
+    assert!(joined.estimate.is_some_and(Millilitres::is_positive), "{joined:?}");
+
+    let mixes: Vec<Envelope> =
+        rig.sent.iter().filter(|envelope| envelope.kind.starts_with("mix/")).cloned().collect();
+    let journal = Journal::fold(mixes[0].subject, &mixes).unwrap();
+    let again = || {
+        let job = JobJournal::fold(id, &[first.clone(), second.clone()]).unwrap();
+        let waiting = vec![Waiting { journal: Ok(journal.clone()), number: 412, when: "today".to_owned() }];
+        let book = FromBook { waiting, jobs: vec![job], next_number: 413, ..FromBook::default() };
+        let shop = Catalogue { scale: None, ..Catalogue::demo() };
+        let mut again = Rig::opened_with(shop, settings(), book);
+        again.app.ids = Ids::counted(9);
+        again.now = rig.now + 5 * MINUTE;
+        again
+    };
+    let mut in_memory = again();
+    in_memory.live();
+    assert_eq!(job_events(&in_memory), told);
+
+    let folder = tempfile::tempdir().unwrap();
+    for (path, text) in crate::catalogue::demo::FILES {
+        let path = folder.path().join(path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, text).unwrap();
+    }
+    let index = crate::catalogue::index::ShopIndex::new(folder.path(), None);
+    let seen = index.looker().look(Stamp(1), &mut |_| true).unwrap();
+    let in_folder = || {
+        let mut rig = again();
+        rig.app.know_folder(seen.listing.clone());
+        rig.live();
+        assert!(job_events(&rig).is_empty(), "its colour is not read yet");
+        rig
+    };
+    let mut rig = in_folder();
+    rig.tick(1_000);
+    let asked: Vec<_> = rig.reads.iter().filter(|(_, then)| *then == Then::Show).cloned().collect();
+    let [(file, then)] = &asked[..] else { panic!("{asked:?}") };
+    let read = Ok(Box::new(index.colour(file).unwrap()));
+    rig.send(Message::ColourRead { file: file.clone(), read, then: *then });
+    assert_eq!(job_events(&rig), told);
+    // One that cannot be read any more is no reason to keep it from the job.
+    let mut rig = in_folder();
+    rig.send(Message::ColourRead { file: file.clone(), read: Err("gone".to_owned()), then: *then });
+    let without = Joined { estimate: None, ..joined.clone() };
+    assert_eq!(job_events(&rig), [JobEvent::MixJoined(without)]);
 }
 
 /// A pearl that was begun for cards: nothing else can have been meant, since no card was chosen.

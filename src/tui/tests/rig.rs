@@ -17,6 +17,7 @@ use crate::tui::message::{Effect, Message, Now};
 use crate::tui::preferences::Preferences;
 use crate::tui::screens::picture;
 use crate::tui::search::Where;
+use crate::tui::sheet_writer::SheetAsked;
 use crate::tui::sound::Sound;
 use crate::tui::theme::Theme;
 use crate::tui::view;
@@ -77,6 +78,8 @@ pub(super) struct Rig {
     pub(super) move_reads: Vec<String>,
     /// The labels that were to be printed.
     pub(super) prints: Vec<Printing>,
+    /// The sheets that were to be written.
+    pub(super) sheets: Vec<SheetAsked>,
     /// The mixes that were to be looked up.
     pub(super) finds: Vec<MixId>,
     pub(super) heard: Vec<Sound>,
@@ -146,6 +149,7 @@ impl Rig {
             closed_reads: 0,
             move_reads: Vec::new(),
             prints: Vec::new(),
+            sheets: Vec::new(),
             finds: Vec::new(),
             heard: Vec::new(),
             lags: None,
@@ -233,11 +237,12 @@ impl Rig {
                 Effect::Formula(work) => self.works.push(*work),
                 Effect::ReadColour { file, then } => self.reads.push((file, then)),
                 Effect::LookAtShop { .. } => self.looks += 1,
-                Effect::ReadShelf { .. } => self.shelf_reads += 1,
+                Effect::ReadShelf(_) => self.shelf_reads += 1,
                 Effect::ReadWaste { span, period } => self.waste_reads.push((span, period)),
                 Effect::ReadClosedJobs => self.closed_reads += 1,
                 Effect::ReadMoves(toner) => self.move_reads.push(toner.as_str().to_owned()),
                 Effect::PrintLabel(printing) => self.prints.push(printing),
+                Effect::WriteSheet(asked) => self.sheets.push(asked),
                 Effect::FindMix(mix) => self.finds.push(mix),
                 Effect::Suspend | Effect::Mouse(_) => {}
                 Effect::Quit(_) => self.quit = true,

@@ -113,6 +113,41 @@ fn a_toner_shows_its_tins_and_what_is_behind_them() {
     rig.says("1 toner");
 }
 
+/// What open jobs need and could not be counted in stands below the list, as many sentences as there is room for.
+#[test]
+fn what_jobs_need_that_is_not_counted_in_is_said() {
+    let mut rig = opened();
+    rig.says_not("not counted in");
+    let note = |at: usize| format!("not counted in, ground coat of '26-{at}': what is painted is not said");
+    let mut one = shelf();
+    one.not_counted = vec![note(1)];
+    rig.send(Message::ShelfRead(Ok(Box::new(one))));
+    rig.says("   not counted in, ground coat of '26-1': what is painted is not said");
+    rig.says("titanium white");
+    let mut many = shelf();
+    many.not_counted = (1..=20).map(note).collect();
+    rig.send(Message::ShelfRead(Ok(Box::new(many))));
+    rig.says(&note(4));
+    rig.says_not(&note(5));
+    rig.says("not counted in, 16 more layers of open jobs: pourbook shelf says why");
+    rig.says("titanium white");
+}
+
+/// What a toner is needed for stands at the toner.
+#[test]
+fn what_jobs_need_stands_at_the_toner() {
+    let mut rig = white();
+    rig.says_not("open jobs");
+    let mut needed = shelf();
+    for toner in needed.toners.iter_mut().filter(|toner| toner.toner.as_str() == "W10") {
+        toner.for_jobs = super::rig::g("61.5");
+    }
+    rig.send(Message::ShelfRead(Ok(Box::new(needed))));
+    rig.says("on the shelf 2584.4 g, of which mixes that are not done need 257.4 g");
+    rig.says("   layers of open jobs need 61.5 g");
+    rig.says("3916.8 g used in 88 days");
+}
+
 #[test]
 fn a_scanned_tin_opens_its_toner() {
     let mut rig = opened();
