@@ -323,7 +323,7 @@ fn from_the_card_to_the_clear_and_the_next_job_asks_for_less() {
     shop.terminal.send("\r");
     shop.terminal.wait_for("nothing: the job is closed");
     check_book(&shop);
-    check_papers(&shop, &label);
+    check_papers(&mut shop, &label);
 
     // The next one like it asks for less, and says why.
     shop.terminal.send("\x1b");
@@ -350,7 +350,11 @@ fn check_book(shop: &Shop) {
     assert_eq!(activated, [true, true, true, false, true], "all but the pearl have hardener in");
     // Each mix went onto the car but for what was left of it; nothing is in a cup any more.
     let told: Value = serde_json::from_str(&shop.says(&["waste", "--by", "layer", "--json"])).unwrap();
-    println!("{told:#}");
+    let all = |what: &str| grams(told["total"][what]["mass_g"].as_str().unwrap());
+    let away = all("sprayed") + all("kept") + all("thrown") + all("drawn_off");
+    assert_eq!(told["total"]["mixes"], 6);
+    assert_eq!(all("mixed"), away, "{told:#}");
+    assert_eq!((all("kept"), all("thrown")), (grams("250.0"), grams("920.0")), "{told:#}");
     let trace = shop.says(&["trace", "job", JOB]);
     for toner in ["M85", "W10", "M90", "P51", "V90", "H60", "T70"] {
         assert!(trace.contains(toner), "{toner}: {trace}");
@@ -358,9 +362,23 @@ fn check_book(shop: &Shop) {
 }
 
 /// The label that was printed, and the sheet.
-fn check_papers(shop: &Shop, label: &Path) {
+fn check_papers(shop: &mut Shop, label: &Path) {
     assert!(std::fs::read(label).unwrap().starts_with(b"%PDF-"));
-    let sheet = shop.says(&["job", "sheet", JOB]);
+    // By its key, as a page and as text; the same as the command's but for the minute it was made in.
+    shop.terminal.send("s");
+    shop.terminal.wait_for("sheet, and the same as .txt");
+    let written: Vec<PathBuf> =
+        std::fs::read_dir(shop.folder.join("sheets")).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let of = |ending: &str| {
+        let path = written.iter().find(|path| path.extension().is_some_and(|found| found == ending)).unwrap();
+        std::fs::read_to_string(path).unwrap()
+    };
+    let (page, sheet) = (of("html"), of("txt"));
+    assert!(page.starts_with("<!DOCTYPE html>") && page.contains("26-118 bumper"), "{page}");
+    let timeless = |text: &str| {
+        text.lines().filter(|line| !line.starts_with("Made ")).map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert_eq!(timeless(&sheet), timeless(&shop.says(&["job", "sheet", JOB])));
     for part in [
         "pearl white van",
         "tip 1.3 mm, pressure 2 bar; chosen",
