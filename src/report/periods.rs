@@ -174,6 +174,12 @@ impl Period {
         Ok(period)
     }
 
+    /// The same without the days before that one.
+    #[must_use]
+    pub fn beginning(&self, first: Date) -> Self {
+        Self { first: first.clamp(self.first, self.last), ..self.clone() }
+    }
+
     /// The first day.
     pub fn first(&self) -> Date {
         self.first
