@@ -169,15 +169,13 @@ struct Toners {
 
 impl Toners {
     fn add(&mut self, toner: &str, what: usize, micrograms: i64) {
-        let place = match self.places.get(toner) {
-            Some(place) => *place,
-            None => {
-                self.places.insert(toner.to_owned(), self.sums.len());
-                self.sums.push(None);
-                self.sums.len().saturating_sub(1)
-            }
-        };
-        let sums = self.sums.get_mut(place).map(|sums| sums.get_or_insert_default());
+        let known = self.places.get(toner).copied();
+        let place = known.unwrap_or_else(|| {
+            self.places.insert(toner.to_owned(), self.sums.len());
+            self.sums.push(None);
+            self.sums.len().saturating_sub(1)
+        });
+        let sums = self.sums.get_mut(place).map(Option::get_or_insert_default);
         if let Some(sum) = sums.and_then(|sums| sums.get_mut(what)) {
             *sum = sum.saturating_add(micrograms);
         }

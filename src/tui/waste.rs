@@ -159,9 +159,9 @@ impl Sort {
 }
 
 /// So many mixes are read at a time.
-const PAGE: u32 = 200;
+const PAGE: u32 = 100;
 /// More are asked for when so many are left below the mark.
-const LEFT: usize = 50;
+const LEFT: usize = 30;
 
 /// Mixes behind a row that are to be read from the book.
 #[derive(Clone, Debug, PartialEq, Eq)]

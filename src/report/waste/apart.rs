@@ -1,12 +1,14 @@
 //! The figures of a time told apart in every way there is, as a screen turns through them; and the mixes behind a row, which
 //! are read only when somebody looks at them.
 
+use super::rows::Names;
 use super::{Adding, By, MixCost, Row, Waste, reason};
 use crate::book::{Behind, Ledger, StoreError};
 use crate::report::reading::{Amount, Fate};
 use crate::report::{Bucket, Period};
 use crate::units::{Grams, Stamp};
-use std::collections::{BTreeMap, BTreeSet};
+#[cfg(test)]
+use std::collections::BTreeSet;
 
 /// The figures of a time, told apart in every way.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -19,9 +21,6 @@ pub struct Overview {
     /// each is of.
     apart: Vec<(By, Vec<Row>, Names)>,
 }
-
-/// What the book calls that which a row is of, by the row's key.
-type Names = BTreeMap<String, BTreeSet<(String, String)>>;
 
 /// Some of the mixes behind a row.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -11,32 +11,35 @@ use std::collections::{BTreeMap, BTreeSet};
 /// The rows, and what the book calls that which each is of.
 pub(super) struct Rows {
     pub(super) by: By,
-    rows: BTreeMap<String, Row>,
-    kept_as: BTreeMap<String, BTreeSet<(String, String)>>,
+    all: BTreeMap<String, Row>,
+    kept_as: Names,
 }
+
+/// What the book calls that which a row is of, by the row's key.
+pub(super) type Names = BTreeMap<String, BTreeSet<(String, String)>>;
 
 impl Rows {
     /// None yet; by time all that are in the period, so that those stand there too in which nothing was mixed.
     pub(super) fn new(by: By, period: &Period) -> Self {
-        let mut rows = BTreeMap::new();
+        let mut all = BTreeMap::new();
         if let By::Time(bucket) = by {
-            rows.extend(period.buckets(bucket).into_iter().map(|key| (key.clone(), Row::named(key))));
+            all.extend(period.buckets(bucket).into_iter().map(|key| (key.clone(), Row::named(key))));
         }
-        Self { by, rows, kept_as: BTreeMap::new() }
+        Self { by, all, kept_as: Names::new() }
     }
 
     /// All of them, in order.
     pub(super) fn all(self) -> Vec<Row> {
-        self.rows.into_values().collect()
+        self.all.into_values().collect()
     }
 
     /// All of them, and what the book calls them.
-    pub(super) fn with_names(self) -> (Vec<Row>, BTreeMap<String, BTreeSet<(String, String)>>) {
-        (self.rows.into_values().collect(), self.kept_as)
+    pub(super) fn with_names(self) -> (Vec<Row>, Names) {
+        (self.all.into_values().collect(), self.kept_as)
     }
 
     fn row(&mut self, key: String) -> &mut Row {
-        self.rows.entry(key.clone()).or_insert_with(|| Row::named(key))
+        self.all.entry(key.clone()).or_insert_with(|| Row::named(key))
     }
 
     /// The row of what the book calls so.

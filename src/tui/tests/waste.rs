@@ -332,7 +332,7 @@ fn many_mixes_come_page_by_page() {
     rig.type_text("kim");
     rig.key("Enter");
     let wanted = rig.mix_reads.pop().unwrap();
-    assert_eq!((wanted.before, wanted.most), (None, 200));
+    assert_eq!((wanted.before, wanted.most), (None, 100));
     let all = waste(Span::Days90);
     let kim: Vec<_> = all.mixes_of(&period(Span::Days90), By::Painter, "Kim");
     let page = |from: usize, to: usize| MixPage {
