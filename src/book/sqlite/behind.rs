@@ -50,10 +50,10 @@ pub(super) const OF_COLOUR: &str = "ifnull(colour, '') = ?6 AND ifnull(variant, 
 pub(super) const WITH_REASON: &str = "outcome IS NOT NULL AND instr(told, ?6) > 0 AND ?7 = ''";
 pub(super) const OPEN_WITH_REASON: &str = "outcome IS NULL AND instr(told, ?6) > 0 AND ?7 = ''";
 
-/// So many of the mixes of a time, from there on back.
+/// So many of the mixes of a time, from there on back. There is one bound above, so that the index begins with the page.
 pub(super) fn page_where(common: &str) -> String {
     told_where(&format!(
-        "{common} AND begun >= ?1 AND begun < ?2 AND begun <= ?3 AND (begun < ?3 OR number < ?4)
+        "{common} AND begun >= ?1 AND begun < ?2 AND (begun < ?3 OR number < ?4)
          ORDER BY begun DESC, number DESC LIMIT ?5"
     ))
 }
@@ -84,7 +84,8 @@ impl Page<'_> {
         mixes: &mut Mixes,
     ) -> rusqlite::Result<()> {
         let (last, number) = self.before;
-        let values = (time.start.0, time.end.0, last.0, number, self.most, key, more);
+        let end = time.end.0.min(last.0.saturating_add(1));
+        let values = (time.start.0, end, last.0, number, self.most, key, more);
         for (totals, read) in all(self.connection, &page_where(common), values, both)? {
             mixes.insert((totals.head.begun, totals.head.number), (totals, read));
         }
