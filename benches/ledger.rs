@@ -3,7 +3,8 @@
 //!
 //! `cargo bench --bench ledger -- --postings 10000000`: so many postings, spread over five years; a million unless said.
 //! `--in FOLDER`: where its books are made; they are taken away again. `--keep FILE`: the large one is made there and stays, and
-//! is not made anew where it is there already.
+//! is not made anew where it is there already. `--reports`: only what is asked of it, nothing that is made anew or added.
+//! `--only WORDS`: only what has these words in its name.
 
 #![allow(
     clippy::expect_used,
@@ -20,9 +21,12 @@
 mod year;
 
 use jiff::tz::TimeZone;
-use pourbook::book::{Envelope, Ledger as _, MixesOf, Opened, SqliteStore, Store, StoreError, TinsOf};
+use pourbook::book::{
+    Envelope, JobsOf, Journal, Ledger as _, MixesOf, Opened, SqliteStore, Store, StoreError, TinsOf,
+};
+use pourbook::catalogue::{Role, Word as _};
 use pourbook::report::use_of::used;
-use pourbook::report::waste::{By, totals, waste};
+use pourbook::report::waste::{By, behind, overview, totals, waste};
 use pourbook::report::{Bucket, Period};
 use pourbook::stock;
 use pourbook::units::Stamp;
@@ -61,7 +65,11 @@ fn main() {
     println!("on disk {:.0} MB, {:.0} bytes a posting", bytes as f64 / 1e6, bytes as f64 / postings as f64);
 
     let at = Stamp(BEGUN + FIVE_YEARS);
+    let only = said("--only");
     let time = |what: &str, times: usize, mut run: Box<dyn FnMut() + '_>| {
+        if only.as_ref().is_some_and(|only| !what.contains(only.as_str())) {
+            return;
+        }
         let mut took: Vec<Duration> = (0..times)
             .map(|_| {
                 let begun = Instant::now();
@@ -76,11 +84,18 @@ fn main() {
             ms(took[took.len() / 2]),
             ms(took[took.len() - 1])
         );
-        took[took.len() / 2]
     };
-    time("opened to write, and what the bench asks first", 5, Box::new(|| at_start(&large, at).unwrap()));
+    time("opened to write", 5, Box::new(|| drop(std::hint::black_box(to_write(&large)))));
+    time(
+        "opened, and what the program asks before its first screen",
+        5,
+        Box::new(|| at_start(&large, at).unwrap()),
+    );
 
     let store = to_write(&large);
+    for (what, ask) in FIRST {
+        time(&format!("  of that: {what}"), 3, Box::new(|| ask(&store, at).unwrap()));
+    }
     let period = |days: i64| {
         let text = format!("{days}d");
         Period::new(None, None, Some(text.parse().unwrap()), at, TimeZone::UTC).unwrap()
@@ -95,7 +110,7 @@ fn main() {
             }),
         );
         time(
-            &format!("what mixes came to, {name}"),
+            &format!("every mix of {name}, in a list"),
             3,
             Box::new(|| {
                 let of = MixesOf::Begun { from: period.from(), before: period.before() };
@@ -124,6 +139,27 @@ fn main() {
                 Box::new(|| drop(std::hint::black_box(totals(&store, &there, by).unwrap()))),
             );
         }
+        for (zone, period) in [("", &here), (", an hour from UTC", &there)] {
+            time(
+                &format!("the waste screen, told apart every way, {name}{zone}"),
+                3,
+                Box::new(|| drop(std::hint::black_box(overview(&store, period, Bucket::Week).unwrap()))),
+            );
+        }
+        let told = overview(&store, &there, Bucket::Week).unwrap();
+        for by in [By::Time(Bucket::Week), By::Layer, By::Reason, By::Painter, By::Colour] {
+            // The one with the fewest mixes has to be looked for longest.
+            let rows = told.rows_by(by).iter().filter(|row| row.mixes > 0);
+            let (fewest, most) = (rows.clone().min_by_key(|row| row.mixes), rows.max_by_key(|row| row.mixes));
+            for row in [fewest, most].into_iter().flatten() {
+                let of = told.behind(by, &row.key).expect("its mixes");
+                time(
+                    &format!("  100 of {} mixes behind a row by {}, {name}", row.mixes, by.word()),
+                    3,
+                    Box::new(|| drop(std::hint::black_box(behind(&store, &there, &of, None, 100).unwrap()))),
+                );
+            }
+        }
         time(
             &format!("waste by layer and each mix by itself, {name}"),
             1,
@@ -139,7 +175,15 @@ fn main() {
             );
         }
     }
-    time("what every account holds", 3, Box::new(|| drop(store.balances().unwrap())));
+    let ever = Period::new(None, None, "99y".parse().ok(), at, berlin).unwrap();
+    time(
+        "the waste screen, all mixes by month, an hour from UTC",
+        3,
+        Box::new(|| drop(std::hint::black_box(overview(&store, &ever, Bucket::Month).unwrap()))),
+    );
+    println!("no report, but the whole state of the book, as `pourbook check` and an export read it:");
+    let accounts = store.balances().unwrap().len();
+    time(&format!("what each of {accounts} accounts holds"), 3, Box::new(|| drop(store.balances().unwrap())));
     time("the shelf", 3, Box::new(|| drop((store.tins(TinsOf::All).unwrap(), store.held("tin").unwrap()))));
     time("leftovers", 3, Box::new(|| drop(stock::leftovers(&store).unwrap())));
     drop(store);
@@ -155,23 +199,17 @@ fn main() {
         }));
     }
     drop(connection);
+    if std::env::args().any(|argument| argument == "--reports") {
+        return;
+    }
 
     let mut store = to_write(&large);
     time("all figures made anew from the journal", 1, Box::new(|| store.rebuild().unwrap()));
     drop(store);
 
-    let mut before = Year::of(40, 99);
-    let one = pours(&small, &mut Events::after(&mut before, at));
     // Another year than any before, so that its events are new where the book was kept.
-    let mut again = Year::of(40, 98 + u64::try_from(events).expect("a count"));
-    let many = pours(&large, &mut Events::after(&mut again, at));
-    let ms = |time: Duration| time.as_secs_f64() * 1_000.0;
-    println!(
-        "one more pour, {POURS} each: empty book {:.3} ms, this one {:.3} ms, ratio {:.2}",
-        ms(one),
-        ms(many),
-        many.as_secs_f64() / one.as_secs_f64()
-    );
+    let again = 98 + u64::try_from(events).expect("a count");
+    pours(&small, &large, &mut Year::of(40, 99), &mut Year::of(40, again), at);
 }
 
 /// Events of the generator, their time changed.
@@ -215,30 +253,78 @@ fn fill(path: &Path, events: &mut Events) -> u64 {
     to_write(path).fill(|| Ok::<_, StoreError>(events.next())).expect("it can be filled")
 }
 
-/// What is asked of a book before the first screen.
+/// What is asked of a book before the first screen, part by part.
+type Ask = fn(&SqliteStore, Stamp) -> Result<(), StoreError>;
+const FIRST: &[(&str, Ask)] = &[
+    // Of the invented mixes one in a thousand never ends: hundreds wait, where a shop has a few.
+    ("all the mixes that wait", |book, _| {
+        for summary in book.unfinished()? {
+            drop(std::hint::black_box(Journal::fold(summary.mix, &book.events(summary.mix)?)));
+        }
+        Ok(())
+    }),
+    ("the cups", |book, at| {
+        let from = Stamp(at.0 - 30 * 86_400_000_000);
+        for mix in book.totals(MixesOf::InCups { from, most: 50 })? {
+            drop(std::hint::black_box(Journal::fold(mix.mix, &book.events(mix.mix)?)));
+        }
+        Ok(())
+    }),
+    ("the leftovers", |book, _| stock::leftovers(book).map(drop)),
+    ("the jobs", |book, _| {
+        drop(std::hint::black_box(book.jobs(JobsOf::Open)?));
+        Role::ALL.iter().try_for_each(|role| book.job_mixes(*role, 50).map(drop))
+    }),
+    ("the next number and the colours mixed last", |book, _| {
+        std::hint::black_box(book.next_number()?);
+        book.totals(MixesOf::Latest(500)).map(drop)
+    }),
+    ("the tins", |book, _| stock::shelf(book).map(drop)),
+    ("the lots called back", |book, _| stock::recalls(book).map(drop)),
+];
+
 fn at_start(path: &Path, at: Stamp) -> Result<(), StoreError> {
     let store = to_write(path);
-    std::hint::black_box((store.unfinished()?, store.next_number()?));
-    let from = Stamp(at.0 - 30 * 86_400_000_000);
-    std::hint::black_box(store.totals(MixesOf::Begun { from, before: Stamp(i64::MAX) })?);
-    std::hint::black_box(stock::leftovers(&store)?);
-    Ok(())
+    FIRST.iter().try_for_each(|(_, ask)| ask(&store, at))
 }
 
-/// The median of appends, each synced.
-fn pours(path: &Path, events: &mut Events) -> Duration {
-    let mut store = to_write(path);
-    let mut took: Vec<Duration> = Vec::new();
-    while let Some(event) = events.next() {
-        let begun = Instant::now();
-        store.append(&event).expect("written");
-        if event.kind == "mix/poured" {
-            took.push(begun.elapsed());
-        }
-        if took.len() == POURS {
-            break;
+/// One more pour, each synced, in an empty book and in a large one by turns, so that whatever the disk does meanwhile it
+/// does to both.
+fn pours(small: &Path, large: &Path, one: &mut Year, other: &mut Year, at: Stamp) {
+    let mut books = [
+        (to_write(small), Events::after(one, at), Vec::new(), 0_u64),
+        (to_write(large), Events::after(other, at), Vec::new(), 0_u64),
+    ];
+    while books.iter().any(|(_, _, took, _)| took.len() < POURS) {
+        for (store, events, took, work) in &mut books {
+            // What comes before the next pour belongs to the book too.
+            while let Some(event) = events.next() {
+                let (begun, worked) = (Instant::now(), on_processor());
+                store.append(&event).expect("written");
+                if event.kind == "mix/poured" {
+                    took.push(begun.elapsed());
+                    *work += on_processor() - worked;
+                    break;
+                }
+            }
         }
     }
-    took.sort_unstable();
-    took[took.len() / 2]
+    let [one, many] = books.map(|(_, _, mut took, work)| {
+        took.sort_unstable();
+        (took[took.len() / 2].as_secs_f64() * 1e3, work as f64 / took.len() as f64 / 1e6)
+    });
+    let says = |what: &str, one: f64, many: f64| {
+        println!(
+            "one more pour, {what}: empty book {one:.3} ms, this one {many:.3} ms, ratio {:.2}",
+            many / one
+        );
+    };
+    says("median with its sync", one.0, many.0);
+    says("mean time on the processor", one.1, many.1);
+}
+
+/// How long this thread was on a processor, in nanoseconds, where the system says it; else nothing.
+fn on_processor() -> u64 {
+    let told = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
+    told.split_whitespace().next().and_then(|number| number.parse().ok()).unwrap_or(0)
 }

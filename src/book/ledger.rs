@@ -1,7 +1,7 @@
 //! What a book can be asked for without reading its journal: tins, what mixes came to, days, and where paint went.
 
 use super::figures::{JobRow, MixHead, TinRow};
-use super::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow, UseRow};
+use super::mix_sums::{Apart, ChoiceRow, ManyPours, Sum, SumRow, UseRow};
 use super::reading::MixRead;
 use super::spans::{Hours, Span, Times};
 use super::{Account, Balance, Envelope, JobId, MixId, StoreError};
@@ -44,6 +44,13 @@ pub enum MixesOf<'a> {
     },
     /// So many of those that were begun last.
     Latest(u32),
+    /// So many of those that are done and whose cup was not emptied, begun from then on, the last of them.
+    InCups {
+        /// The first moment.
+        from: Stamp,
+        /// How many at most.
+        most: u32,
+    },
     /// Those that were begun from then on and before then.
     Begun {
         /// The first moment.
@@ -51,6 +58,16 @@ pub enum MixesOf<'a> {
         /// The first moment that is too late.
         before: Stamp,
     },
+}
+
+/// Which of the mixes that were begun in a time stand behind a sum.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Behind {
+    /// The time.
+    pub time: Times,
+    /// What they have in common, and what the book calls it: the key of a sum and what more there is to it, each of which
+    /// will do; none if it is the time alone.
+    pub having: Option<(Apart, Vec<(String, String)>)>,
 }
 
 /// Which jobs.
@@ -116,6 +133,19 @@ pub struct Daily {
     pub mass: Grams,
 }
 
+/// What happened to a toner in a day, a week or a month, for one reason; borrowed from the book, since there are many.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct UsedRow<'b> {
+    /// Its first day: days since 1970-01-01, of UTC.
+    pub first: i64,
+    /// What: `received`, `poured`, `reused`, `missing` or `discarded`.
+    pub what: &'b str,
+    /// The toner's code.
+    pub toner: &'b str,
+    /// How much.
+    pub micrograms: i64,
+}
+
 /// So much of a toner went into an account, or, below nothing, out of it, by the events about one subject.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Moved {
@@ -176,10 +206,32 @@ pub trait Ledger {
 
     /// The same of what toners were received, poured, reused, found missing and discarded, by days, or by weeks or months as far
     /// as they are wholly within those days: of each its first day, in order.
-    fn used(&self, span: Span, from: i64, to: i64) -> Result<Vec<Daily>, StoreError>;
+    fn used(
+        &self,
+        span: Span,
+        from: i64,
+        to: i64,
+        take: &mut dyn FnMut(UsedRow<'_>),
+    ) -> Result<(), StoreError>;
 
     /// What the mixes came to that were begun in whole spans of those hours and have ended, told apart.
     fn sums(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<SumRow>, StoreError>;
+
+    /// What all of them came to that were begun in each span of those hours, and the span's first hour, in order; spans
+    /// without a mix are left out. Where times of the day are given (0 to 23, of UTC), only spans that begin then.
+    fn sum_of_each(&self, span: Span, hours: &Hours, of_day: &[u8]) -> Result<Vec<(i64, Sum)>, StoreError>;
+
+    /// When the first of the mixes was begun that were begun in that time.
+    fn first_begun(&self, time: &Times) -> Result<Option<Stamp>, StoreError>;
+
+    /// So many of the mixes behind a sum, each with what it tells, the one begun last first; where a moment and a number are
+    /// given, only those before: begun before it, or in it with a lower number.
+    fn behind(
+        &self,
+        of: &Behind,
+        before: Option<(Stamp, u32)>,
+        most: u32,
+    ) -> Result<Vec<(MixTotals, MixRead)>, StoreError>;
 
     /// What they were poured from, told apart by layer, painter or colour.
     fn uses(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<UseRow>, StoreError>;

@@ -41,7 +41,9 @@ pub use error::StoreError;
 pub use id::{EventId, Ids, JobId, MixId};
 pub use journal::{By, JOB_KINDS, Journal, JournalError, MIX_KINDS};
 pub use keeper::{BookEvent, Keeper};
-pub use ledger::{Daily, Flows, JobMix, JobsOf, Ledger, MixTotals, MixesOf, Moved, TinsOf, Told};
+pub use ledger::{
+    Behind, Daily, Flows, JobMix, JobsOf, Ledger, MixTotals, MixesOf, Moved, TinsOf, Told, UsedRow,
+};
 pub use new_file::NewFile;
 pub use posting::{NotWhole, Posting, imbalance, moved, postings};
 pub use scale_record::{SCALE_KINDS, ScaleCheck, ScaleRecord, ScaleRepeatability};

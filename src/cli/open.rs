@@ -275,12 +275,13 @@ const CUPS_FOR_DAYS: i64 = 30;
 fn cups(store: &SqliteStore, now: Stamp) -> Result<Vec<Waiting>, StoreError> {
     let from = Stamp(now.0.saturating_sub(CUPS_FOR_DAYS.saturating_mul(86_400_000_000)));
     let mut cups = Vec::new();
-    for mix in kept(store.totals(MixesOf::Begun { from, before: Stamp(i64::MAX) }))?.into_iter().rev() {
-        let Some((ended, _)) = mix.head.ended.filter(|_| mix.head.emptied.is_none()) else { continue };
+    let most = u32::try_from(tui::CUPS_AT_MOST).unwrap_or(u32::MAX);
+    for mix in kept(store.totals(MixesOf::InCups { from, most }))?.into_iter().rev() {
+        let Some((ended, _)) = mix.head.ended else { continue };
         let events = store.events(mix.mix)?;
         let journal = Journal::fold(mix.mix, &events).map_err(|error| error.to_string());
         let done = journal.as_ref().is_ok_and(|journal| journal.session().phase() == Phase::Finished);
-        if done && cups.len() < tui::CUPS_AT_MOST {
+        if done {
             cups.push(Waiting { journal, number: mix.head.number, when: when_in_short(ended, now) });
         }
     }

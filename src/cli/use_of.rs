@@ -69,7 +69,7 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let by = args.by.by();
     let book = figures::book(places)?;
     let toner = args.toner.as_deref().map(|code| TonerCode::new(code.trim()));
-    let told = used(&book, &period, by, toner.as_ref()).map_err(CliError::failed)?;
+    let told = book.at_once(|book| used(book, &period, by, toner.as_ref())).map_err(CliError::failed)?;
     if args.form.json {
         return out::json(&json::used(&told, &period, by));
     }

@@ -67,8 +67,9 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let book = figures::book(places)?;
     // One by one they are asked for only where they are shown.
     let each = args.costs || args.form.json || args.form.html.is_some();
-    let told =
-        if each { waste(&book, &period, by, &mut figures::progress()) } else { totals(&book, &period, by) };
+    let told = book.at_once(|book| {
+        if each { waste(book, &period, by, &mut figures::progress()) } else { totals(book, &period, by) }
+    });
     let told = told.map_err(CliError::failed)?;
     if args.form.json {
         return out::json(&json::waste(&told, &period, by));

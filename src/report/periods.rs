@@ -174,6 +174,12 @@ impl Period {
         Ok(period)
     }
 
+    /// The same without the days before that one.
+    #[must_use]
+    pub fn beginning(&self, first: Date) -> Self {
+        Self { first: first.clamp(self.first, self.last), ..self.clone() }
+    }
+
     /// The first day.
     pub fn first(&self) -> Date {
         self.first
@@ -233,6 +239,7 @@ impl Period {
             moment.map_or(Stamp(i64::MAX), |moment| Stamp(moment.timestamp().as_microsecond()))
         };
         let mut times: Vec<(String, Times)> = Vec::new();
+        let before = self.before();
         for date in self.first.series(Span::new().days(1)).take_while(|date| *date <= self.last) {
             let name = bucket.of(date);
             if times.last().is_none_or(|(last, _)| *last != name) {
@@ -240,7 +247,7 @@ impl Period {
                 if let Some((_, time)) = times.last_mut() {
                     time.end = begun;
                 }
-                times.push((name, begun..self.before()));
+                times.push((name, begun..before));
             }
         }
         times

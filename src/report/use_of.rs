@@ -4,10 +4,10 @@ use super::waste::By;
 use super::{Bucket, Period, periods};
 use crate::book::mix_sums::{Apart, UseSum};
 use crate::book::spans::{Span, cut};
-use crate::book::{Daily, Ledger, StoreError, Told};
+use crate::book::{Ledger, StoreError, Told, UsedRow};
 use crate::catalogue::TonerCode;
 use crate::units::Grams;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// What happened to toners.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -86,12 +86,7 @@ pub fn used<B: Ledger + ?Sized>(
     let wanted = |code: &TonerCode| toner.is_none_or(|toner| toner == code);
     let mut used = Used { all: UseRow::named("all"), ..Used::default() };
     let mut rows = BTreeMap::<String, UseRow>::new();
-    let apart = match by {
-        Some(By::Layer) => Some(Apart::Layer),
-        Some(By::Painter) => Some(Apart::Painter),
-        Some(By::Colour) => Some(Apart::Colour),
-        Some(By::Time(_) | By::Reason) | None => None,
-    };
+    let apart = by.and_then(By::apart).filter(|apart| *apart != Apart::Reason);
     if let Some(apart) = apart {
         used.of_mixes = true;
         let mut put = |key: String, toner: &TonerCode, uses: Uses| {
@@ -135,27 +130,72 @@ pub fn used<B: Ledger + ?Sized>(
     if let Some(bucket) = bucket {
         rows.extend(period.buckets(bucket).into_iter().map(|key| (key.clone(), UseRow::named(key))));
     }
-    let mut of_day: Option<(i64, String)> = None;
-    for daily in days(book, period, bucket)? {
-        let Some(uses) = uses_of(&daily).filter(|_| wanted(&daily.toner)) else { continue };
-        used.all.put(&daily.toner, uses);
-        // They come by day, so that each day's name is made once.
-        if of_day.as_ref().is_none_or(|(day, _)| *day != daily.day) {
-            of_day =
-                bucket.zip(periods::date_of_epoch_day(daily.day)).map(|(by, date)| (daily.day, by.of(date)));
+    let (mut all, mut of_key) = (Toners::default(), Toners::default());
+    let (mut day, mut key) = (None, None::<String>);
+    days(book, period, bucket, &mut |row| {
+        let Some(what) = WHAT.iter().position(|what| *what == row.what) else { return };
+        if toner.is_some_and(|toner| toner.as_str() != row.toner) {
+            return;
         }
-        if let Some((_, key)) = &of_day {
-            match rows.get_mut(key) {
-                Some(row) => row.put(&daily.toner, uses),
-                None => rows
-                    .entry(key.clone())
-                    .or_insert_with(|| UseRow::named(key.clone()))
-                    .put(&daily.toner, uses),
+        all.add(row.toner, what, row.micrograms);
+        // They come by day, so that each day's name is made once, and what it comes to is in one place.
+        if day != Some(row.first) {
+            day = Some(row.first);
+            let next = bucket.zip(periods::date_of_epoch_day(row.first)).map(|(by, date)| by.of(date));
+            if next != key {
+                of_key.told(key.as_ref(), &mut rows);
+                key = next;
             }
         }
-    }
+        if key.is_some() {
+            of_key.add(row.toner, what, row.micrograms);
+        }
+    })?;
+    of_key.told(key.as_ref(), &mut rows);
+    all.put_into(&mut used.all);
     used.rows = rows.into_values().collect();
     Ok(used)
+}
+
+/// What happens to toners, as the book names it, in the order of the fields of [`Uses`].
+const WHAT: [&str; 5] = ["received", "poured", "reused", "missing", "discarded"];
+
+/// Micrograms of each toner, while they are being added up; none of those of which nothing is said.
+#[derive(Default)]
+struct Toners {
+    places: HashMap<String, usize>,
+    sums: Vec<Option<[i64; WHAT.len()]>>,
+}
+
+impl Toners {
+    fn add(&mut self, toner: &str, what: usize, micrograms: i64) {
+        let known = self.places.get(toner).copied();
+        let place = known.unwrap_or_else(|| {
+            self.places.insert(toner.to_owned(), self.sums.len());
+            self.sums.push(None);
+            self.sums.len().saturating_sub(1)
+        });
+        let sums = self.sums.get_mut(place).map(Option::get_or_insert_default);
+        if let Some(sum) = sums.and_then(|sums| sums.get_mut(what)) {
+            *sum = sum.saturating_add(micrograms);
+        }
+    }
+
+    /// Puts them into the row of that key, and begins anew.
+    fn told(&mut self, key: Option<&String>, rows: &mut BTreeMap<String, UseRow>) {
+        if let Some(key) = key {
+            self.put_into(rows.entry(key.clone()).or_insert_with(|| UseRow::named(key.clone())));
+        }
+        self.sums.fill(None);
+    }
+
+    fn put_into(&self, row: &mut UseRow) {
+        for (toner, place) in &self.places {
+            let Some(sums) = self.sums.get(*place).copied().flatten() else { continue };
+            let [received, poured, reused, missing, discarded] = sums.map(Grams::from_micrograms);
+            row.put(&TonerCode::new(toner.as_str()), Uses { received, poured, reused, missing, discarded });
+        }
+    }
 }
 
 /// What happened in the period: by day where it is told by day, else by the longest times that are wholly in one of the
@@ -164,10 +204,11 @@ fn days<B: Ledger + ?Sized>(
     book: &B,
     period: &Period,
     bucket: Option<Bucket>,
-) -> Result<Vec<Daily>, StoreError> {
+    take: &mut dyn FnMut(UsedRow<'_>),
+) -> Result<(), StoreError> {
     let (first, last) = period.days();
     let span = match bucket {
-        Some(Bucket::Day) => return book.used(Span::Day, first, last),
+        Some(Bucket::Day) => return book.used(Span::Day, first, last, take),
         Some(Bucket::Week) => Span::Week,
         Some(Bucket::Month) | None => Span::Month,
     };
@@ -175,24 +216,9 @@ fn days<B: Ledger + ?Sized>(
     let begin = if span.first_day(first) == first { first } else { span.next_day(first) };
     let end = span.first_day(after);
     if begin >= end {
-        return book.used(Span::Day, first, last);
+        return book.used(Span::Day, first, last, take);
     }
-    let mut all = book.used(Span::Day, first, begin.saturating_sub(1))?;
-    all.extend(book.used(span, begin, end.saturating_sub(1))?);
-    all.extend(book.used(Span::Day, end, last)?);
-    Ok(all)
-}
-
-fn uses_of(daily: &Daily) -> Option<Uses> {
-    let mut uses = Uses::default();
-    let slot = match daily.what.as_str() {
-        "received" => &mut uses.received,
-        "poured" => &mut uses.poured,
-        "reused" => &mut uses.reused,
-        "missing" => &mut uses.missing,
-        "discarded" => &mut uses.discarded,
-        _ => return None,
-    };
-    *slot = daily.mass;
-    Some(uses)
+    book.used(Span::Day, first, begin.saturating_sub(1), take)?;
+    book.used(span, begin, end.saturating_sub(1), take)?;
+    book.used(Span::Day, end, last, take)
 }

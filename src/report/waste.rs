@@ -3,17 +3,22 @@
 mod apart;
 #[cfg(test)]
 pub(super) mod by_journal;
+#[cfg(test)]
+mod by_mix;
+mod rows;
 
 pub use crate::book::reading::OfKept;
+pub use apart::{MixPage, Overview, behind, overview};
 
 use super::overs::{Corrections, Over, Overs};
 use super::reading::{Amount, Fate, Priced};
 use super::{Bucket, Period};
 use crate::book::mix_sums::{Apart, OVER_SPANS, Sum, SumRow};
 use crate::book::reading::MixRead;
-use crate::book::spans::{Times, cover, cut};
+use crate::book::spans::cut;
 use crate::book::{Ledger, MixTotals, StoreError, Told};
 use crate::units::{Grams, Money, Share, Stamp};
+use rows::Rows;
 use std::collections::BTreeMap;
 
 /// What the figures are told apart by.
@@ -42,6 +47,17 @@ impl By {
             Self::Reason => "reason",
             Self::Painter => "painter",
             Self::Colour => "colour",
+        }
+    }
+
+    /// What the book's sums are told apart by then; none where that is the time of the mixes.
+    pub(super) const fn apart(self) -> Option<Apart> {
+        match self {
+            Self::Time(_) => None,
+            Self::Layer => Some(Apart::Layer),
+            Self::Reason => Some(Apart::Reason),
+            Self::Painter => Some(Apart::Painter),
+            Self::Colour => Some(Apart::Colour),
         }
     }
 }
@@ -189,62 +205,57 @@ pub fn waste<B: Ledger + ?Sized>(
 /// rows. Only mixes at the two ends of the period, on days of UTC that are not wholly in it, and those that have not
 /// ended are looked at themselves.
 pub fn totals<B: Ledger + ?Sized>(book: &B, period: &Period, by: By) -> Result<Waste, StoreError> {
-    let time = period.from()..period.before();
-    let mut told = Adding::new(period, by);
-    let apart = match by {
-        By::Time(_) | By::Reason => None,
-        By::Layer => Some(Apart::Layer),
-        By::Painter => Some(Apart::Painter),
-        By::Colour => Some(Apart::Colour),
-    };
-    let (spans, ends) = cut(time.clone(), OVER_SPANS);
-    for (span, hours) in &spans {
-        for row in book.sums(Apart::All, *span, hours)? {
-            told.waste.take(&row.sum);
-        }
-        for row in book.sums(Apart::Reason, *span, hours)? {
-            told.take_reason(&row);
-        }
-        for row in apart.map(|apart| book.sums(apart, *span, hours)).transpose()?.into_iter().flatten() {
-            told.take_row(&row);
-        }
-        for pours in book.pours(*span, hours)? {
-            told.overs.take_pours(pours);
-        }
-        for choices in book.choices(*span, hours)? {
-            told.overs.take_choices(&choices);
-        }
-    }
-    for end in &ends {
-        book.told(Told::Ended, end)?.iter().for_each(|(totals, read)| told.take_mix(totals, read, false));
-    }
-    if let By::Time(bucket) = by {
-        for (key, time) in period.times(bucket) {
-            told.take_time(book, &key, time)?;
-        }
-    }
-    book.told(Told::Open, &time)?.iter().for_each(|(totals, read)| told.take_mix(totals, read, true));
+    let mut told = Adding::new(period, &[by]);
+    told.read(book)?;
     Ok(told.done())
 }
 
 /// The figures while they are being added up.
 struct Adding<'a> {
     period: &'a Period,
-    by: By,
     waste: Waste,
-    rows: BTreeMap<String, Row>,
+    /// Told apart in one way or in several.
+    apart: Vec<Rows>,
     reasons: BTreeMap<(Fate, String), Row>,
     overs: Overs,
 }
 
 impl<'a> Adding<'a> {
-    fn new(period: &'a Period, by: By) -> Self {
-        let mut rows = BTreeMap::new();
-        if let By::Time(bucket) = by {
-            rows.extend(period.buckets(bucket).into_iter().map(|key| (key.clone(), Row::named(key))));
-        }
+    fn new(period: &'a Period, ways: &[By]) -> Self {
         let waste = Waste { total: Row::named("all"), ..Waste::default() };
-        Self { period, by, waste, rows, reasons: BTreeMap::new(), overs: Overs::default() }
+        let apart = ways.iter().map(|by| Rows::new(*by, period)).collect();
+        Self { period, waste, apart, reasons: BTreeMap::new(), overs: Overs::default() }
+    }
+
+    /// Adds up all that the book has of the period.
+    fn read<B: Ledger + ?Sized>(&mut self, book: &B) -> Result<(), StoreError> {
+        let time = self.period.from()..self.period.before();
+        let (spans, ends) = cut(time.clone(), OVER_SPANS);
+        for (span, hours) in &spans {
+            for row in book.sums(Apart::All, *span, hours)? {
+                self.waste.take(&row.sum);
+            }
+            for row in book.sums(Apart::Reason, *span, hours)? {
+                self.take_reason(&row);
+            }
+            for rows in &mut self.apart {
+                rows.take_span(book, *span, hours)?;
+            }
+            for pours in book.pours(*span, hours)? {
+                self.overs.take_pours(pours);
+            }
+            for choices in book.choices(*span, hours)? {
+                self.overs.take_choices(&choices);
+            }
+        }
+        for end in &ends {
+            book.told(Told::Ended, end)?.iter().for_each(|(totals, read)| self.take_mix(totals, read, false));
+        }
+        for rows in &mut self.apart {
+            rows.take_times(book, self.period)?;
+        }
+        book.told(Told::Open, &time)?.iter().for_each(|(totals, read)| self.take_mix(totals, read, true));
+        Ok(())
     }
 
     /// Takes in mixes that have a reason in common.
@@ -260,37 +271,6 @@ impl<'a> Adding<'a> {
         self.reasons.entry(key).or_insert_with(|| Row::named(reason(fate, why)))
     }
 
-    /// Takes in mixes of a layer, a painter or a colour.
-    fn take_row(&mut self, row: &SumRow) {
-        let key = match self.by {
-            By::Colour => colour_named(Some(&row.key), Some(&row.more)),
-            _ => said(Some(&row.key)),
-        };
-        self.row(key).add_sum(&row.sum);
-    }
-
-    fn row(&mut self, key: String) -> &mut Row {
-        self.rows.entry(key.clone()).or_insert_with(|| Row::named(key))
-    }
-
-    /// Takes in what the mixes came to that were begun in a day, a week or a month and have ended.
-    fn take_time<B: Ledger + ?Sized>(&mut self, book: &B, key: &str, time: Times) -> Result<(), StoreError> {
-        let (spans, ends) = cover(time);
-        let mut all = Sum::default();
-        for (span, hours, times) in &spans {
-            for row in book.sums(Apart::All, *span, hours)? {
-                all.add(&row.sum, *times);
-            }
-        }
-        self.row(key.to_owned()).add_sum(&all);
-        for end in &ends {
-            for (_, read) in book.told(Told::Ended, end)? {
-                self.row(key.to_owned()).add(&read);
-            }
-        }
-        Ok(())
-    }
-
     /// Takes in a mix by itself; its day, week or month too, if that does not come by the sums.
     fn take_mix(&mut self, totals: &MixTotals, read: &MixRead, its_time: bool) {
         self.waste.take_mix(read);
@@ -299,31 +279,27 @@ impl<'a> Adding<'a> {
             row.put(*fate, *amount);
             row.mixes = row.mixes.saturating_add(1);
         }
-        let key = match self.by {
-            By::Time(bucket) if its_time => Some(bucket.of(self.period.date_of(totals.head.begun))),
-            By::Layer => Some(said(totals.head.subject[2].as_deref())),
-            By::Painter => Some(said(Some(&totals.head.operator))),
-            By::Colour => Some(colour(totals)),
-            By::Time(_) | By::Reason => None,
-        };
-        if let Some(key) = key {
-            self.row(key).add(read);
+        for rows in &mut self.apart {
+            rows.take_mix(self.period, totals, read, its_time);
         }
         self.overs.take(totals, read);
     }
 
+    /// All of it, told apart in the first way.
     fn done(self) -> Waste {
-        let Self { by, mut waste, rows, reasons, overs, .. } = self;
+        let Self { mut waste, apart, reasons, overs, .. } = self;
         waste.reasons = reasons.into_values().collect();
-        waste.rows = match by {
-            By::Reason => waste.reasons.clone(),
-            By::Time(_) => rows.into_values().collect(),
-            _ => {
-                let mut rows: Vec<Row> = rows.into_values().filter(|row| row.mixes > 0).collect();
-                rows.sort_by_key(|row| std::cmp::Reverse((row.wasted().mass, row.mixed.mass)));
-                rows
-            }
-        };
+        if let Some(rows) = apart.into_iter().next() {
+            waste.rows = match rows.by {
+                By::Reason => waste.reasons.clone(),
+                By::Time(_) => rows.all(),
+                _ => {
+                    let mut rows: Vec<Row> = rows.all().into_iter().filter(|row| row.mixes > 0).collect();
+                    rows.sort_by_key(|row| std::cmp::Reverse((row.wasted().mass, row.mixed.mass)));
+                    rows
+                }
+            };
+        }
         (waste.overs, waste.corrections) = overs.told();
         waste
     }

@@ -11,20 +11,38 @@ use std::collections::BTreeMap;
 
 /// Every tin there ever was, by its label: received, seen at the bench, or only poured from.
 pub fn shelf(book: &dyn Ledger) -> Result<Vec<Tin>, StoreError> {
-    let mut tins: BTreeMap<String, Tin> = book
-        .tins(TinsOf::All)?
-        .into_iter()
-        .map(|row| (row.label.clone(), Tin::new(row, Grams::ZERO)))
-        .collect();
+    let rows = book.tins(TinsOf::All)?;
+    let mut tins: Vec<Tin> = rows.into_iter().map(|row| Tin::new(row, Grams::ZERO)).collect();
+    tins.sort_by(|a, b| a.label.cmp(&b.label));
+    // Those of which nothing was said but that they were poured from.
+    let mut unsaid = Vec::<Tin>::new();
+    // Both come in the order of their labels, so that each is mostly the next one. There are tens of thousands after some
+    // years.
+    let mut next = 0_usize;
     for Balance { account, toner, micrograms } in book.held("tin")? {
         let Account::Tin(label) = account else { continue };
-        let unsaid = || Tin::new(TinRow::unsaid(label.clone(), toner.clone()), Grams::ZERO);
-        let tin = tins.entry(label.clone()).or_insert_with(unsaid);
-        if tin.toner == toner {
+        while tins.get(next).is_some_and(|tin| tin.label < label) {
+            next = next.saturating_add(1);
+        }
+        let tin = if tins.get(next).is_some_and(|tin| tin.label == label) {
+            tins.get_mut(next)
+        } else if let Ok(place) = tins.binary_search_by(|tin| tin.label.cmp(&label)) {
+            tins.get_mut(place)
+        } else {
+            if unsaid.last().is_none_or(|last| last.label != label) {
+                unsaid.push(Tin::new(TinRow::unsaid(label, toner.clone()), Grams::ZERO));
+            }
+            unsaid.last_mut()
+        };
+        if let Some(tin) = tin.filter(|tin| tin.toner == toner) {
             tin.holds = Grams::from_micrograms(micrograms);
         }
     }
-    Ok(tins.into_values().collect())
+    if !unsaid.is_empty() {
+        tins.append(&mut unsaid);
+        tins.sort_by(|a, b| a.label.cmp(&b.label));
+    }
+    Ok(tins)
 }
 
 /// The tin with that label; none if the book knows nothing of it.

@@ -11,14 +11,14 @@ use super::search::{Searching, Where};
 use super::sheet_writer::SheetAsked;
 use super::shelf_reader::ShelfAsked;
 use super::sound::Sound;
-use super::waste::Span;
+use super::waste::{Span, WantedMixes};
 use crate::book::{BookEvent, Envelope, MixId};
 use crate::catalogue::index::Fresh;
 use crate::catalogue::{Catalogue, Finder, Listing, Source, TonerCode};
 use crate::job::JobJournal;
 use crate::report::Period;
 use crate::report::shelf::{Move, Shelf};
-use crate::report::waste::Waste;
+use crate::report::waste::{MixPage, Overview};
 use crate::scale::shape::Ask;
 use crate::scale::{Address, Hand, LinkEvent};
 use crate::units::{Moment, Stamp};
@@ -78,15 +78,6 @@ pub enum Message {
         /// What, the latest first; or why it could not be read, in a sentence.
         read: Result<Vec<Move>, String>,
     },
-    /// So many mixes of so many are read for the waste of a time.
-    WasteReading {
-        /// The time.
-        span: Span,
-        /// How many are.
-        read: usize,
-        /// How many have to be.
-        of: usize,
-    },
     /// The waste of a time was read.
     WasteRead {
         /// The time.
@@ -94,7 +85,14 @@ pub enum Message {
         /// Its days.
         period: Period,
         /// The figures, or why they could not be read, in a sentence.
-        read: Result<Box<Waste>, String>,
+        read: Result<Box<Overview>, String>,
+    },
+    /// Mixes behind a row of the waste were read.
+    MixesRead {
+        /// Which.
+        wanted: Box<WantedMixes>,
+        /// The mixes, or why they could not be read, in a sentence.
+        read: Result<MixPage, String>,
     },
     /// The closed jobs were read, the latest first, or why they could not be, in a sentence.
     ClosedJobsRead(Result<Vec<JobJournal>, String>),
@@ -178,6 +176,8 @@ pub enum Effect {
         /// Its days.
         period: Period,
     },
+    /// Read mixes behind a row of the waste from the book.
+    ReadMixes(Box<WantedMixes>),
     /// Read the closed jobs from the book.
     ReadClosedJobs,
     /// Print the label of a mix.

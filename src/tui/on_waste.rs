@@ -3,9 +3,9 @@
 use super::app::{App, Screen};
 use super::keys::Action;
 use super::message::Effect;
-use super::waste::{Span, WasteOf, WastePage};
+use super::waste::{Span, WantedMixes, WasteOf, WastePage};
 use crate::report::Period;
-use crate::report::waste::Waste;
+use crate::report::waste::{MixPage, Overview};
 use tui_input::{Input, InputRequest};
 
 impl App {
@@ -15,7 +15,7 @@ impl App {
         let span = self.waste.last;
         self.waste.read.retain(|one| one.span == span);
         let mut page = WastePage { span, ..WastePage::default() };
-        page.take_in(self.waste.figures(span));
+        let _ = page.take_in(self.waste.figures(span));
         self.screen = Screen::Waste(Box::new(page));
         self.read_waste(span);
     }
@@ -27,34 +27,51 @@ impl App {
         }
         match span.period(self.now.stamp, self.settings.seconds_east) {
             Some(period) => {
-                self.waste.reading.push((span, None));
+                self.waste.reading.push(span);
                 self.effects.push(Effect::ReadWaste { span, period });
             }
             None => self.complain("the clock shows no day of this calendar: set it"),
         }
     }
 
-    /// So many mixes of so many are read.
-    pub(super) fn on_waste_reading(&mut self, span: Span, read: usize, of: usize) {
-        if let Some((_, progress)) = self.waste.reading.iter_mut().find(|(one, _)| *one == span) {
-            *progress = Some((read, of));
-        }
-    }
-
     /// The figures were read, or why they could not be.
-    pub(super) fn on_waste_read(&mut self, span: Span, period: Period, read: Result<Waste, String>) {
+    pub(super) fn on_waste_read(&mut self, span: Span, period: Period, read: Result<Overview, String>) {
         let read = read.map_err(|why| crate::units::clean(&why));
         if let Err(why) = &read {
             self.messages.keep(why, true, self.now.stamp);
         }
-        self.waste.reading.retain(|(one, _)| *one != span);
+        self.waste.reading.retain(|one| *one != span);
         self.waste.read.retain(|one| one.span != span);
         self.waste.read.push(WasteOf { span, period, read });
         if let Screen::Waste(page) = &mut self.screen
             && page.span == span
         {
-            page.take_in(self.waste.figures(span));
+            let wanted = page.take_in(self.waste.figures(span));
+            self.read_mixes(wanted);
         }
+    }
+
+    fn read_mixes(&mut self, wanted: Option<WantedMixes>) {
+        self.effects.extend(wanted.map(Box::new).map(Effect::ReadMixes));
+    }
+
+    /// Mixes behind a row were read, or why they could not be. What is looked at no more is let go.
+    pub(super) fn on_mixes_read(&mut self, wanted: &WantedMixes, read: Result<MixPage, String>) {
+        let read = read.map_err(|why| crate::units::clean(&why));
+        let Screen::Waste(page) = &mut self.screen else { return };
+        let Some(opened) = page.opened.as_mut() else { return };
+        opened.take_in(wanted, read);
+        if let Some(why) = &opened.failed {
+            self.messages.keep(why, true, self.now.stamp);
+        }
+        self.read_on();
+    }
+
+    /// Has the next mixes read, where the mark comes near to the last.
+    fn read_on(&mut self) {
+        let Screen::Waste(page) = &mut self.screen else { return };
+        let wanted = page.next_mixes(self.waste.figures(page.span));
+        self.read_mixes(wanted);
     }
 
     pub(super) fn act_on_waste(&mut self, action: Action) {
@@ -68,9 +85,11 @@ impl App {
         };
         match action {
             Action::Up => *row = row.saturating_sub(1),
-            Action::Down => *row = row.saturating_add(1).min(last),
             Action::PageUp => *row = row.saturating_sub(10),
-            Action::PageDown => *row = row.saturating_add(10).min(last),
+            Action::Down | Action::PageDown => {
+                *row = row.saturating_add(if action == Action::Down { 1 } else { 10 }).min(last);
+                self.read_on();
+            }
             Action::Back if page.opened.is_some() => page.opened = None,
             Action::Back if !page.query.value().is_empty() => page.edit(InputRequest::DeleteLine),
             Action::Back => self.open_colours(),
@@ -78,16 +97,19 @@ impl App {
             Action::Sort => page.sort_on(),
             Action::Previous | Action::Next => {
                 page.turn(action == Action::Next);
-                page.take_in(figures);
+                let _ = page.take_in(figures);
             }
             Action::EraseBack => page.edit(InputRequest::DeletePrevChar),
             Action::EraseAll => page.edit(InputRequest::DeleteLine),
-            Action::Accept => page.open(figures),
+            Action::Accept => {
+                let wanted = page.open(figures);
+                self.read_mixes(wanted);
+            }
             Action::Period => {
                 page.span_on();
                 let span = page.span;
                 self.waste.last = span;
-                page.take_in(self.waste.figures(span));
+                let _ = page.take_in(self.waste.figures(span));
                 if self.waste.figures(span).is_none() {
                     self.read_waste(span);
                 }

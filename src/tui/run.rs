@@ -408,6 +408,9 @@ impl Shell {
             Effect::ReadWaste { span, period } => {
                 super::waste_reader::read(self.shelf.path.clone(), span, period, &self.sender)?;
             }
+            Effect::ReadMixes(wanted) => {
+                super::waste_reader::read_mixes(self.shelf.path.clone(), *wanted, &self.sender)?;
+            }
             Effect::ReadClosedJobs => super::jobs_reader::read(self.shelf.path.clone(), &self.sender)?,
             Effect::PrintLabel(printing) => {
                 let book = self.shelf.path.clone();

@@ -53,10 +53,10 @@ impl App {
             }
             Message::ShelfRead(read) => self.on_shelf_read(read.map(|read| *read)),
             Message::MovesRead { toner, read } => self.on_moves_read(&toner, read),
-            Message::WasteReading { span, read, of } => self.on_waste_reading(span, read, of),
             Message::WasteRead { span, period, read } => {
                 self.on_waste_read(span, period, read.map(|read| *read));
             }
+            Message::MixesRead { wanted, read } => self.on_mixes_read(&wanted, read),
             Message::ClosedJobsRead(read) => self.on_closed_jobs_read(read),
             Message::LabelPrinted(printed) => self.on_label_printed(printed),
             Message::SheetWritten(written) => self.on_sheet_written(written),

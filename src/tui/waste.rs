@@ -1,7 +1,8 @@
 //! The owner's waste on the screen: over which time, told apart by what, in which order, what is typed to find a row, and
-//! the row whose mixes are looked at.
+//! the row whose mixes are looked at, which are read only then and so many at a time.
 
-use crate::report::waste::{By, Row, Waste};
+use crate::book::Behind;
+use crate::report::waste::{By, MixCost, MixPage, Overview, Row};
 use crate::report::{Bucket, Period};
 use crate::tui::screens::Bars;
 use crate::units::Stamp;
@@ -29,6 +30,14 @@ impl Span {
             Self::Days90 => "the last 90 days",
             Self::Year => "the last year",
             Self::All => "all mixes",
+        }
+    }
+
+    /// What the time is told apart by.
+    pub(super) const fn bucket(self) -> Bucket {
+        match self {
+            Self::All => Bucket::Month,
+            Self::Days30 | Self::Days90 | Self::Year => Bucket::Week,
         }
     }
 
@@ -74,8 +83,7 @@ impl Apart {
     /// Over that time.
     pub(super) const fn by(self, span: Span) -> By {
         match self {
-            Self::Time if matches!(span, Span::All) => By::Time(Bucket::Month),
-            Self::Time => By::Time(Bucket::Week),
+            Self::Time => By::Time(span.bucket()),
             Self::Layer => By::Layer,
             Self::Reason => By::Reason,
             Self::Painter => By::Painter,
@@ -150,15 +158,65 @@ impl Sort {
     }
 }
 
+/// So many mixes are read at a time.
+const PAGE: u32 = 100;
+/// More are asked for when so many are left below the mark.
+const LEFT: usize = 30;
+
+/// Mixes behind a row that are to be read from the book.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WantedMixes {
+    /// The time, as the person chose it.
+    pub(super) span: Span,
+    /// Its days.
+    pub(super) period: Period,
+    /// Which.
+    pub(super) of: Behind,
+    /// Only those before: begun before that moment, or in it with a lower number.
+    pub(super) before: Option<(Stamp, u32)>,
+    /// How many at most.
+    pub(super) most: u32,
+}
+
 /// A row whose mixes are looked at.
 #[derive(Debug)]
 pub(super) struct OpenedRow {
     /// Which.
     pub(super) key: String,
-    /// The places of its mixes, the latest first.
-    pub(super) mixes: Vec<usize>,
+    /// Its mixes as far as they are read, the latest first.
+    pub(super) mixes: Vec<MixCost>,
+    /// Whether there are more.
+    pub(super) is_more: bool,
+    /// Those that are being read.
+    pub(super) wanted: Option<WantedMixes>,
+    /// Why they could not be read.
+    pub(super) failed: Option<String>,
     /// Which of them is marked.
     pub(super) selected: usize,
+}
+
+impl OpenedRow {
+    /// Takes in what was read; nothing if something else is wanted since.
+    pub(super) fn take_in(&mut self, wanted: &WantedMixes, read: Result<MixPage, String>) {
+        if self.wanted.as_ref() != Some(wanted) {
+            return;
+        }
+        self.wanted = None;
+        let page = match read {
+            Ok(page) => page,
+            Err(why) => {
+                self.failed = Some(why);
+                return;
+            }
+        };
+        self.failed = None;
+        self.is_more = page.is_more;
+        if wanted.before.is_none() {
+            self.mixes.clear();
+        }
+        self.mixes.extend(page.mixes);
+        self.selected = self.selected.min(self.mixes.len().saturating_sub(1));
+    }
 }
 
 /// What was read of a time.
@@ -167,7 +225,7 @@ pub(super) struct WasteOf {
     pub(super) span: Span,
     pub(super) period: Period,
     /// The figures, or why they could not be read.
-    pub(super) read: Result<Waste, String>,
+    pub(super) read: Result<Overview, String>,
 }
 
 /// What is known of the waste, so that it is there at once the next time.
@@ -175,8 +233,8 @@ pub(super) struct WasteOf {
 pub(super) struct KnownWaste {
     /// What was read, each time once.
     pub(super) read: Vec<WasteOf>,
-    /// What is being read, and how many mixes of how many are.
-    pub(super) reading: Vec<(Span, Option<(usize, usize)>)>,
+    /// What is being read.
+    pub(super) reading: Vec<Span>,
     /// The time that was looked at last.
     pub(super) last: Span,
 }
@@ -188,18 +246,13 @@ impl KnownWaste {
     }
 
     /// The figures of that time.
-    pub(super) fn figures(&self, span: Span) -> Option<(&Period, &Waste)> {
+    pub(super) fn figures(&self, span: Span) -> Option<(&Period, &Overview)> {
         let of = self.of(span)?;
         Some((&of.period, of.read.as_ref().ok()?))
     }
 
     pub(super) fn is_reading(&self, span: Span) -> bool {
-        self.reading.iter().any(|(one, _)| *one == span)
-    }
-
-    /// How many mixes of how many are read; none where that is not known yet.
-    pub(super) fn progress(&self, span: Span) -> Option<(usize, usize)> {
-        self.reading.iter().find(|(one, _)| *one == span)?.1
+        self.reading.contains(&span)
     }
 }
 
@@ -211,7 +264,7 @@ pub(super) struct WastePage {
     pub(super) span: Span,
     pub(super) apart: Apart,
     pub(super) sort: Sort,
-    /// All rows, in their own order. Kept, so that the mixes are not added up for each picture.
+    /// All rows, in their own order.
     pub(super) rows: Vec<Row>,
     /// Which of those that are shown is marked.
     pub(super) selected: usize,
@@ -265,28 +318,59 @@ impl WastePage {
         self.selected = 0;
     }
 
-    /// Tells the figures apart anew. The mark stays with its row, and the row that is opened is opened.
-    pub(super) fn take_in(&mut self, figures: Option<(&Period, &Waste)>) {
+    /// Tells the figures apart anew. The mark stays with its row, and the row that is opened is opened: its mixes are to be
+    /// read anew then.
+    pub(super) fn take_in(&mut self, figures: Option<(&Period, &Overview)>) -> Option<WantedMixes> {
         let marked = self.marked().map(|row| row.key.clone());
         let by = self.by();
-        self.rows = figures.map(|(period, waste)| waste.rows_by(period, by)).unwrap_or_default();
+        self.rows = figures.map(|(_, told)| told.rows_by(by).to_vec()).unwrap_or_default();
         if let Some(marked) = marked {
             self.selected = self.shown().iter().position(|row| row.key == marked).unwrap_or(0);
         }
-        if let (Some(opened), Some((period, waste))) = (&mut self.opened, figures) {
-            opened.mixes = waste.mixes_of(period, by, &opened.key);
-            opened.selected = opened.selected.min(opened.mixes.len().saturating_sub(1));
+        let (opened, (period, told)) = (self.opened.as_mut()?, figures?);
+        // As many as were read before, so that the mark stays where it is.
+        let most = u32::try_from(opened.mixes.len()).unwrap_or(u32::MAX).max(PAGE);
+        let (span, period) = (self.span, period.clone());
+        opened.wanted =
+            told.behind(by, &opened.key).map(|of| WantedMixes { span, period, of, before: None, most });
+        if opened.wanted.is_none() {
+            opened.mixes.clear();
         }
+        opened.wanted.clone()
     }
 
-    /// Opens the marked row, if there is a mix in it.
-    pub(super) fn open(&mut self, figures: Option<(&Period, &Waste)>) {
-        let (Some((period, waste)), Some(row)) = (figures, self.marked()) else { return };
-        let key = row.key.clone();
-        let mixes = waste.mixes_of(period, self.by(), &key);
-        if !mixes.is_empty() {
-            self.opened = Some(OpenedRow { key, mixes, selected: 0 });
+    /// Opens the marked row, if there is a mix in it; its mixes are to be read then.
+    pub(super) fn open(&mut self, figures: Option<(&Period, &Overview)>) -> Option<WantedMixes> {
+        let (period, told) = figures?;
+        let row = self.marked().filter(|row| row.mixes > 0)?;
+        let (key, period) = (row.key.clone(), period.clone());
+        let of = told.behind(self.by(), &key)?;
+        let wanted = WantedMixes { span: self.span, period, of, before: None, most: PAGE };
+        self.opened = Some(OpenedRow {
+            key,
+            mixes: Vec::new(),
+            is_more: false,
+            wanted: Some(wanted.clone()),
+            failed: None,
+            selected: 0,
+        });
+        Some(wanted)
+    }
+
+    /// The mixes to be read next, where the mark comes near to the last that is read and there are more.
+    pub(super) fn next_mixes(&mut self, figures: Option<(&Period, &Overview)>) -> Option<WantedMixes> {
+        let by = self.by();
+        let (opened, (period, told)) = (self.opened.as_mut()?, figures?);
+        let is_near = opened.selected.saturating_add(LEFT) >= opened.mixes.len();
+        if !is_near || !opened.is_more || opened.wanted.is_some() {
+            return None;
         }
+        let last = opened.mixes.last()?;
+        let before = Some((last.begun, last.number));
+        let of = told.behind(by, &opened.key)?;
+        let wanted = WantedMixes { span: self.span, period: period.clone(), of, before, most: PAGE };
+        opened.wanted = Some(wanted.clone());
+        Some(wanted)
     }
 }
 

@@ -6,7 +6,7 @@ use super::screens::{Chrome, MixesView, WasteView};
 use super::theme::Theme;
 use super::waste::{Span, WastePage};
 use super::widgets::prompt::Input;
-use crate::report::waste::{MixCost, Row};
+use crate::report::waste::Row;
 
 /// Hands on the view of the waste.
 pub(super) fn with_waste(
@@ -16,17 +16,15 @@ pub(super) fn with_waste(
     see: impl FnOnce(WasteView<'_>),
 ) {
     let of = app.waste.of(page.span);
-    let waste = of.map(|of| of.read.as_ref().map_err(String::as_str));
-    let figures = waste.and_then(Result::ok);
+    let waste = of.map(|of| of.read.as_ref().map(|told| &told.waste).map_err(String::as_str));
     let rows: Vec<&Row> = page.shown();
-    let mixes: Vec<&MixCost> = match (&page.opened, figures) {
-        (Some(opened), Some(waste)) => opened.mixes.iter().filter_map(|at| waste.mixes.get(*at)).collect(),
-        _ => Vec::new(),
-    };
     let opened = page.opened.as_ref().map(|opened| MixesView {
         key: &opened.key,
         row: page.rows.iter().find(|row| row.key == opened.key),
-        mixes: &mixes,
+        mixes: &opened.mixes,
+        is_more: opened.is_more,
+        is_reading: opened.wanted.is_some(),
+        failed: opened.failed.as_deref(),
         selected: opened.selected,
     });
     let key = |context, action| app.bindings.shown(context, action, theme.symbols).unwrap_or_default();
@@ -43,7 +41,6 @@ pub(super) fn with_waste(
     see(WasteView {
         waste,
         is_reading: app.waste.is_reading(page.span),
-        progress: app.waste.progress(page.span),
         span: page.span.words(),
         by: page.by(),
         rows: &rows,

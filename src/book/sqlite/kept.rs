@@ -2,7 +2,7 @@
 
 use super::job_sql::{JOBS, WITHOUT_JOBS};
 use super::kept_sql::{V3, V4, V5, WITHOUT_FIGURES};
-use super::sums_sql::{V7, V8, WITHOUT_SUMS};
+use super::sums_sql::{V7, V8, V9, WITHOUT_SUMS};
 use super::{sum_rows, sums};
 use crate::book::figures::{Figures, JobRow, MixCost, MixHead, TinRow, cost_of, recipe_of};
 use crate::book::{Envelope, JobId, MixId};
@@ -73,6 +73,7 @@ pub(super) fn rebuild(connection: &mut Connection) -> rusqlite::Result<()> {
     step.execute_batch(V7)?;
     sums::fill(&step)?;
     step.execute_batch(V8)?;
+    step.execute_batch(V9)?;
     step.commit()
 }
 

@@ -1,16 +1,16 @@
 //! Answers from the figures that are kept, and from the journal by its indexes.
 
-use super::{SqliteStore, kept, migrations, read, sum_rows, sums};
+use super::{SqliteStore, behind, kept, migrations, read, sum_rows, sums};
 use crate::book::figures::{JobRow, TinRow, recipe_of};
-use crate::book::mix_sums::{Apart, ChoiceRow, ManyPours, SumRow, UseRow};
+use crate::book::mix_sums::{Apart, ChoiceRow, ManyPours, Sum, SumRow, UseRow};
 use crate::book::reading::MixRead;
 use crate::book::spans::{Hours, Span, Times};
 use crate::book::{
-    Account, Balance, Daily, Envelope, Flows, JobId, JobMix, JobsOf, Ledger, MixId, MixTotals, MixesOf,
-    Moved, StoreError, TinsOf, Told,
+    Account, Balance, Behind, Daily, Envelope, Flows, JobId, JobMix, JobsOf, Ledger, MixId, MixTotals,
+    MixesOf, Moved, StoreError, TinsOf, Told, UsedRow,
 };
 use crate::catalogue::{Role, TonerCode};
-use crate::units::{Decimal, Grams, Millilitres, Money};
+use crate::units::{Decimal, Grams, Millilitres, Money, Stamp};
 use rusqlite::{Connection, Params, Row};
 
 impl SqliteStore {
@@ -46,7 +46,7 @@ impl SqliteStore {
     }
 }
 
-fn all<T>(
+pub(super) fn all<T>(
     connection: &Connection,
     sql: &str,
     values: impl Params,
@@ -84,8 +84,13 @@ fn totals_where(rest: &str) -> String {
 }
 
 /// The same and what each mix tells, in the last place; in no order.
-fn told_where(rest: &str) -> String {
+pub(super) fn told_where(rest: &str) -> String {
     totals_and(", told", rest)
+}
+
+/// What [`told_where`] selects.
+pub(super) fn both(row: &Row<'_>) -> rusqlite::Result<(MixTotals, MixRead)> {
+    Ok((totals(row)?, sums::told(row, TOLD)?))
 }
 
 const TOLD: usize = 21;
@@ -111,6 +116,11 @@ impl Told {
     }
 }
 
+/// The mixes that are done and whose cups are not emptied, of an index that has no others.
+const IN_CUPS: &str = "
+    number IN (SELECT number FROM mix_heads WHERE outcome = 'mix/finished' AND emptied IS NULL AND begun >= ?1
+        ORDER BY begun DESC LIMIT ?2)";
+
 const MOVED_BY: &str = "
     SELECT e.subject, p.account, p.toner, sum(p.micrograms)
     FROM postings AS p JOIN events AS e ON e.position = p.event
@@ -134,13 +144,15 @@ const DAILY: &str = "
     SELECT day, what, why, toner, micrograms FROM daily
     WHERE day BETWEEN ?1 AND ?2 AND micrograms <> 0 ORDER BY day, what, why, toner";
 
+const FIRST_BEGUN: &str = "SELECT min(begun) FROM mix_heads WHERE begun >= ?1 AND begun < ?2";
+
 const USED: &str = "
-    SELECT day, what, why, toner, micrograms FROM daily
+    SELECT day, what, toner, micrograms FROM daily
     WHERE day BETWEEN ?1 AND ?2 AND what IN ('received', 'poured', 'reused', 'missing', 'discarded')
         AND micrograms <> 0 ORDER BY day, what, why, toner";
 
 const USED_BY_SPAN: &str = "
-    SELECT first, what, why, toner, micrograms FROM spans
+    SELECT first, what, toner, micrograms FROM spans
     WHERE span = ?1 AND first BETWEEN ?2 AND ?3 AND what IN ('received', 'poured', 'reused', 'missing', 'discarded')
         AND micrograms <> 0 ORDER BY first, what, why, toner";
 
@@ -152,6 +164,25 @@ fn daily(row: &Row<'_>) -> rusqlite::Result<Daily> {
         toner: TonerCode::new(row.get::<_, String>(3)?),
         mass: grams(row, 4)?,
     })
+}
+
+fn used(
+    connection: &Connection,
+    sql: &str,
+    values: impl Params,
+    take: &mut dyn FnMut(UsedRow<'_>),
+) -> rusqlite::Result<()> {
+    let mut query = connection.prepare_cached(sql)?;
+    let mut rows = query.query(values)?;
+    while let Some(row) = rows.next()? {
+        take(UsedRow {
+            first: row.get(0)?,
+            what: row.get_ref(1)?.as_str()?,
+            toner: row.get_ref(2)?.as_str()?,
+            micrograms: row.get(3)?,
+        });
+    }
+    Ok(())
 }
 
 const BEGUN_FOR: &str = "SELECT job FROM mix_jobs WHERE mix = ?1";
@@ -219,6 +250,7 @@ impl Ledger for SqliteStore {
                 let rest = "number > (SELECT max(number) FROM mix_heads) - ?1";
                 all(book, &totals_where(rest), [most], totals)
             }
+            MixesOf::InCups { from, most } => all(book, &totals_where(IN_CUPS), (from.0, most), totals),
             MixesOf::Begun { from, before } => all(book, &totals_where(BEGUN), (from.0, before.0), totals),
         })
     }
@@ -260,18 +292,46 @@ impl Ledger for SqliteStore {
         self.ask(|book| all(book, DAILY, (from, to), daily))
     }
 
-    fn used(&self, span: Span, from: i64, to: i64) -> Result<Vec<Daily>, StoreError> {
+    fn used(
+        &self,
+        span: Span,
+        from: i64,
+        to: i64,
+        take: &mut dyn FnMut(UsedRow<'_>),
+    ) -> Result<(), StoreError> {
         if matches!(span, Span::Hour | Span::Day) {
-            return self.ask(|book| all(book, USED, (from, to), daily));
+            return self.ask(|book| used(book, USED, (from, to), take));
         }
         // The last span that begins in these days may end after them.
         let after = span.first_day(to.saturating_add(1));
         let first = if span.first_day(from) == from { from } else { span.next_day(from) };
-        self.ask_sums(|book| all(book, USED_BY_SPAN, (span.word(), first, after.saturating_sub(1)), daily))
+        let values = (span.word(), first, after.saturating_sub(1));
+        self.ask_sums(|book| used(book, USED_BY_SPAN, values, take))
     }
 
     fn sums(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<SumRow>, StoreError> {
         self.ask_sums(|book| sum_rows::rows(book, apart, span, hours))
+    }
+
+    fn sum_of_each(&self, span: Span, hours: &Hours, of_day: &[u8]) -> Result<Vec<(i64, Sum)>, StoreError> {
+        self.ask_sums(|book| sum_rows::each(book, span, hours, of_day))
+    }
+
+    fn first_begun(&self, time: &Times) -> Result<Option<Stamp>, StoreError> {
+        let values = (time.start.0, time.end.0);
+        self.ask(|book| {
+            let first: Option<i64> = book.prepare_cached(FIRST_BEGUN)?.query_row(values, |row| row.get(0))?;
+            Ok(first.map(Stamp))
+        })
+    }
+
+    fn behind(
+        &self,
+        of: &Behind,
+        before: Option<(Stamp, u32)>,
+        most: u32,
+    ) -> Result<Vec<(MixTotals, MixRead)>, StoreError> {
+        self.ask_sums(|book| behind::read(book, of, before, most))
     }
 
     fn uses(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<UseRow>, StoreError> {
@@ -287,7 +347,6 @@ impl Ledger for SqliteStore {
     }
 
     fn told(&self, of: Told, time: &Times) -> Result<Vec<(MixTotals, MixRead)>, StoreError> {
-        let both = |row: &Row<'_>| Ok((totals(row)?, sums::told(row, TOLD)?));
         let mut told =
             self.ask_sums(|book| all(book, &told_where(&of.rest()), (time.start.0, time.end.0), both))?;
         // Sorted here: the book would carry all that each mix tells about with it.
@@ -369,6 +428,16 @@ mod tests {
             ),
             (sum_rows::POURS.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
             (sum_rows::CHOICES.replace("?1", "'day'").replace("?2", "1").replace("?3", "2"), "PRIMARY KEY"),
+            (sum_rows::EACH.clone(), "PRIMARY KEY"),
+            (FIRST_BEGUN.to_owned(), "mix_heads_by_time"),
+            (totals_where(IN_CUPS), "mix_heads_in_cups"),
+            (behind::page_where(behind::ALL), "mix_heads_by_time"),
+            (behind::page_where(behind::OF_LAYER), "mix_heads_by_layer"),
+            (behind::page_where(behind::OF_PAINTER), "mix_heads_by_painter"),
+            (behind::page_where(behind::OF_COLOUR), "mix_heads_by_subject"),
+            (behind::page_where(behind::WITH_REASON), "mix_heads_by_time"),
+            (behind::page_where(behind::OPEN_WITH_REASON), "mix_heads_open_by_time"),
+            (behind::DAYS.to_owned(), "PRIMARY KEY"),
             (MOVED_BY.replace("?1", "'x'"), "postings_by_account"),
             (MOVED_IN.replace("?1", "'x'"), "sqlite_autoindex_events_2"),
             (HELD.replace("?1", "'tin'"), "balances_held|PRIMARY KEY"),
@@ -382,8 +451,11 @@ mod tests {
             (BEGUN_FOR.replace("?1", "'x'"), "PRIMARY KEY"),
         ] {
             let mut query = store.connection.prepare(&format!("EXPLAIN QUERY PLAN {sql}")).unwrap();
-            let plan: Vec<String> =
-                query.query_map([], |row| row.get(3)).unwrap().map(Result::unwrap).collect();
+            // What is not bound does not change the plan.
+            let (mut steps, mut plan) = (query.raw_query(), Vec::<String>::new());
+            while let Some(step) = steps.next().unwrap() {
+                plan.push(step.get(3).unwrap());
+            }
             assert!(
                 plan.iter().any(|step| index.split('|').any(|name| step.contains(name))),
                 "{sql}: {plan:?}"

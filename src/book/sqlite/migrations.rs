@@ -5,7 +5,7 @@ use super::job_sql::JOBS;
 use super::kept;
 use super::kept_sql::{V3, V4, V5};
 use super::sums;
-use super::sums_sql::{V7, V8};
+use super::sums_sql::{V7, V8, V9};
 use crate::units::Stamp;
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior};
 
@@ -33,6 +33,7 @@ pub(super) const MIGRATIONS: &[Migration] = &[
     Migration { version: JOBS_KEPT, sql: JOBS, then: None },
     Migration { version: SUMS, sql: V7, then: Some(sums::fill) },
     Migration { version: 8, sql: V8, then: None },
+    Migration { version: 9, sql: V9, then: None },
 ];
 
 /// The version from which on figures are kept beside the journal.
@@ -218,7 +219,8 @@ mod tests {
                 "9a86693bf19a1f5a",
                 "22c57b3dfbad43b7",
                 "c23db56cb73f963f",
-                "1dd5853b09292dc5"
+                "1dd5853b09292dc5",
+                "5e066f51bd2a1d50"
             ]
         );
     }

@@ -1,5 +1,6 @@
 //! The book in one SQLite file of this machine.
 
+mod behind;
 mod copy;
 mod fault;
 mod fill;
@@ -87,6 +88,14 @@ impl SqliteStore {
     /// Why it can only be looked at; none if it can be written in.
     pub fn look_only(&self) -> Option<&str> {
         self.look_only.as_deref()
+    }
+
+    /// Asks the book several things of the same moment, whoever writes in it meanwhile.
+    pub fn at_once<T>(&self, ask: impl FnOnce(&Self) -> Result<T, StoreError>) -> Result<T, StoreError> {
+        let moment = self.connection.unchecked_transaction().map_err(|e| self.said(&e))?;
+        let told = ask(self);
+        moment.finish().map_err(|e| self.said(&e))?;
+        told
     }
 
     /// Makes the figures that are kept beside the journal anew from the journal.

@@ -53,6 +53,9 @@ const SETTINGS: &[(&str, &str, &str)] = &[
     ("recursive_triggers", "ON", "1"),
     // What a statement puts aside for a moment is small, and a file for it costs more than the statement.
     ("temp_store", "MEMORY", "2"),
+    // 32 MiB of pages: a large book's indexes do not fit into the usual 2, and would be fetched again with each pour and each
+    // report. A small book never takes so much.
+    ("cache_size", "-32768", "-32768"),
     // A file from elsewhere must not run functions from its schema.
     ("trusted_schema", "OFF", "0"),
 ];

@@ -41,6 +41,30 @@ fn of_sums(key: &str, rest: &str) -> String {
     )
 }
 
+/// By the table's own key. The last value has a bit for each time of the day.
+pub(super) static EACH: LazyLock<String> = LazyLock::new(|| {
+    format!(
+        "SELECT first, {} FROM mix_sums WHERE span = ?1 AND apart = 'all' AND first >= ?2 AND first < ?3
+             AND (?4 >> ((first % 24 + 24) % 24)) & 1 ORDER BY first",
+        COLUMNS.join(", ")
+    )
+});
+
+/// What all mixes came to, span by span; only those spans that begin at those times of the day, or all if there are none.
+pub(super) fn each(
+    connection: &Connection,
+    span: Span,
+    hours: &Hours,
+    of_day: &[u8],
+) -> rusqlite::Result<Vec<(i64, Sum)>> {
+    let bits = of_day.iter().filter(|hour| **hour < 24).fold(0_i64, |bits, hour| bits | (1_i64 << hour));
+    let bits = if of_day.is_empty() { -1 } else { bits };
+    let mut query = connection.prepare_cached(&EACH)?;
+    query
+        .query_map((span.word(), hours.start, hours.end, bits), |row| Ok((row.get(0)?, sum(row, 1)?)))?
+        .collect()
+}
+
 /// By the table's own key.
 pub(super) const USES: &str = "
     SELECT key, more, toner, sum(poured), sum(reused) FROM use_sums

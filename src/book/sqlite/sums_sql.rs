@@ -266,9 +266,21 @@ pub(super) const V8: &str = concat!(
     ),
 );
 
+/// The mixes behind a sum are found without looking through the others, and so are those whose cups wait: version 9.
+pub(super) const V9: &str = "
+CREATE INDEX mix_heads_by_layer ON mix_heads (ifnull(layer, ''), begun);
+CREATE INDEX mix_heads_by_painter ON mix_heads (operator, begun);
+CREATE INDEX mix_heads_by_subject ON mix_heads (ifnull(colour, ''), ifnull(variant, ''), begun);
+CREATE INDEX mix_heads_in_cups ON mix_heads (begun) WHERE outcome = 'mix/finished' AND emptied IS NULL;
+";
+
 /// Takes all of it away again, so that it can be made anew.
 pub(super) const WITHOUT_SUMS: &str = "
 DROP INDEX IF EXISTS mix_heads_open_by_time;
+DROP INDEX IF EXISTS mix_heads_by_layer;
+DROP INDEX IF EXISTS mix_heads_by_painter;
+DROP INDEX IF EXISTS mix_heads_by_subject;
+DROP INDEX IF EXISTS mix_heads_in_cups;
 DROP VIEW IF EXISTS span_flows;
 DROP VIEW IF EXISTS week_flows;
 DROP VIEW IF EXISTS month_flows;

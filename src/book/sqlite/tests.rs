@@ -404,6 +404,7 @@ const HELD: &[(u32, &[&str])] = &[
     (6, &[ONE_POUR, ONE_COST, ONE_CHECK]),
     (7, &[ONE_POUR, ONE_COST, ONE_READ, ONE_CHECK]),
     (8, &[ONE_POUR, ONE_COST, ONE_READ, ONE_CHECK]),
+    (9, &[ONE_POUR, ONE_COST, ONE_READ, ONE_CHECK]),
 ];
 
 const ONE_POUR: &str = r#"INSERT INTO events VALUES (1, '0197725b-bc00-7000-8000-000000000001', 1750000000000000, 'b', 'Robin',

@@ -1,66 +1,121 @@
-//! The same figures told apart anew, without the book: from the mixes that were read.
+//! The figures of a time told apart in every way there is, as a screen turns through them; and the mixes behind a row, which
+//! are read only when somebody looks at them.
 
-use super::{By, MixCost, Row, Waste, reason};
+use super::rows::Names;
+use super::{Adding, By, MixCost, Row, Waste, reason};
+use crate::book::{Behind, Ledger, StoreError};
 use crate::report::reading::{Amount, Fate};
 use crate::report::{Bucket, Period};
-use crate::units::Grams;
-use std::collections::BTreeMap;
+use crate::units::{Grams, Stamp};
+#[cfg(test)]
+use std::collections::BTreeSet;
 
-impl Waste {
-    /// The rows told apart by that, as a reading of the same period by it would have them, but in their own order: in that
-    /// of time, of names, of what became of the paint. Of days before the first mix there are no rows.
-    pub fn rows_by(&self, period: &Period, by: By) -> Vec<Row> {
-        let By::Time(bucket) = by else {
-            if by == By::Reason {
-                return self.reasons.clone();
-            }
-            return self.gathered(period, by, BTreeMap::new());
-        };
-        self.gathered(period, by, self.empty(period, bucket))
+/// The figures of a time, told apart in every way.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Overview {
+    /// All of it, without the mixes and the jobs one by one, and told apart by reasons alone.
+    pub waste: Waste,
+    /// From the first mix on; none where there is no mix.
+    period: Option<Period>,
+    /// Told apart: the rows in the order of time, of names, of what became of the paint, and what the book calls that which
+    /// each is of.
+    apart: Vec<(By, Vec<Row>, Names)>,
+}
+
+/// Some of the mixes behind a row.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct MixPage {
+    /// The mixes, the latest first.
+    pub mixes: Vec<MixCost>,
+    /// Whether there are more, begun before these.
+    pub is_more: bool,
+}
+
+/// Reads the figures told apart in every way, by time by those days, weeks or months, all from the sums that the book keeps.
+/// Of times before the first mix there are no rows.
+pub fn overview<B: Ledger + ?Sized>(
+    book: &B,
+    period: &Period,
+    bucket: Bucket,
+) -> Result<Overview, StoreError> {
+    let Some(first) = book.first_begun(&(period.from()..period.before()))? else {
+        return Ok(Overview {
+            waste: Waste { total: Row::named("all"), ..Waste::default() },
+            ..Overview::default()
+        });
+    };
+    let period = period.beginning(period.date_of(first));
+    let mut told = Adding::new(&period, &[By::Time(bucket), By::Layer, By::Painter, By::Colour]);
+    told.read(book)?;
+    let mut apart = Vec::new();
+    for rows in std::mem::take(&mut told.apart) {
+        let by = rows.by;
+        let (mut rows, names) = rows.with_names();
+        rows.retain(|row| row.mixes > 0 || matches!(by, By::Time(_)));
+        apart.push((by, rows, names));
+    }
+    let mut names = Names::new();
+    for (fate, why) in told.reasons.keys() {
+        names.entry(reason(*fate, why)).or_default().insert((fate.name().to_owned(), why.clone()));
+    }
+    let waste = told.done();
+    apart.push((By::Reason, waste.reasons.clone(), names));
+    Ok(Overview { waste, period: Some(period), apart })
+}
+
+/// Reads so many of those mixes, the latest first; of those that were begun before that moment, or in it with a lower
+/// number, where one is given.
+pub fn behind<B: Ledger + ?Sized>(
+    book: &B,
+    period: &Period,
+    of: &Behind,
+    before: Option<(Stamp, u32)>,
+    most: u32,
+) -> Result<MixPage, StoreError> {
+    let told = book.behind(of, before, most.saturating_add(1))?;
+    let mixes = told.iter().map(|(totals, read)| MixCost::told(period, totals, read));
+    let mut mixes: Vec<MixCost> = mixes.collect();
+    let most = usize::try_from(most).unwrap_or(usize::MAX);
+    let is_more = mixes.len() > most;
+    mixes.truncate(most);
+    Ok(MixPage { mixes, is_more })
+}
+
+impl Overview {
+    /// The rows told apart by that, in their own order: in that of time, of names, of what became of the paint. None by
+    /// days, weeks or months that were not asked for.
+    pub fn rows_by(&self, by: By) -> &[Row] {
+        self.apart.iter().find(|(own, ..)| *own == by).map_or(&[], |(_, rows, _)| rows)
     }
 
-    /// The places of the mixes that are behind the row of that key, the latest first.
-    pub fn mixes_of(&self, period: &Period, by: By, key: &str) -> Vec<usize> {
-        let is_of = |mix: &MixCost| match by {
-            By::Reason => mix.fates.iter().any(|(fate, why, _)| reason(*fate, why) == key),
-            _ => key_of(mix, period, by).as_deref() == Some(key),
-        };
-        let places = self.mixes.iter().enumerate().filter(|(_, mix)| is_of(mix)).map(|(place, _)| place);
-        let mut places: Vec<usize> = places.collect();
-        places.reverse();
-        places
-    }
-
-    fn gathered(&self, period: &Period, by: By, mut rows: BTreeMap<String, Row>) -> Vec<Row> {
-        for mix in &self.mixes {
-            let Some(key) = key_of(mix, period, by) else { continue };
-            let row = rows.entry(key.clone()).or_insert_with(|| Row::named(key));
-            row.mixes = row.mixes.saturating_add(1);
-            for (fate, _, amount) in &mix.fates {
-                row.put(*fate, *amount);
-            }
+    /// Which mixes stand behind the row of that key; none if there is no such row.
+    pub fn behind(&self, by: By, key: &str) -> Option<Behind> {
+        let period = self.period.as_ref()?;
+        let time = period.from()..period.before();
+        if let By::Time(bucket) = by {
+            let mut times = period.times(bucket).into_iter();
+            return times.find(|(own, _)| own == key).map(|(_, time)| Behind { time, having: None });
         }
-        rows.into_values().collect()
-    }
-
-    /// The days, weeks or months from the first mix on, so that those stand there too in which nothing was mixed.
-    fn empty(&self, period: &Period, bucket: Bucket) -> BTreeMap<String, Row> {
-        let first =
-            self.mixes.iter().map(|mix| mix.begun).min().map(|begun| bucket.of(period.date_of(begun)));
-        let Some(first) = first else { return BTreeMap::new() };
-        let from_first = period.buckets(bucket).into_iter().filter(|key| *key >= first);
-        from_first.map(|key| (key.clone(), Row::named(key))).collect()
+        let (.., names) = self.apart.iter().find(|(own, ..)| *own == by)?;
+        let kept_as = names.get(key)?.iter().cloned().collect();
+        Some(Behind { time, having: Some((by.apart()?, kept_as)) })
     }
 }
 
-fn key_of(mix: &MixCost, period: &Period, by: By) -> Option<String> {
-    Some(match by {
-        By::Time(bucket) => bucket.of(period.date_of(mix.begun)),
-        By::Layer => mix.layer.clone(),
-        By::Painter => mix.painter.clone(),
-        By::Colour => mix.colour.clone(),
-        By::Reason => return None,
-    })
+#[cfg(test)]
+impl Overview {
+    /// The same from mixes that were read; what the book calls a row of is the row's key.
+    pub(crate) fn of_mixes(waste: &Waste, period: &Period, bucket: Bucket) -> Self {
+        let ways = [By::Time(bucket), By::Layer, By::Painter, By::Colour, By::Reason];
+        let apart = ways.map(|by| {
+            let rows = waste.rows_by(period, by);
+            let named = |row: &Row| (row.key.clone(), BTreeSet::from([(row.key.clone(), String::new())]));
+            let names = rows.iter().map(named).collect();
+            (by, rows, names)
+        });
+        let waste = Waste { mixes: Vec::new(), jobs: Vec::new(), rows: Vec::new(), ..waste.clone() };
+        Self { waste, period: Some(period.clone()), apart: apart.into() }
+    }
 }
 
 impl Row {

@@ -41,7 +41,7 @@ fn of_kept(all: &[Envelope], mix: MixId) -> OfKept {
 /// All the figures of the period.
 pub(in crate::report) fn waste(book: &SqliteStore, period: &Period, by: By) -> Waste {
     let all = everything(book);
-    let mut adding = Adding::new(period, by);
+    let mut adding = Adding::new(period, &[by]);
     let mut jobs = BTreeMap::<String, JobCost>::new();
     for totals in book.totals(MixesOf::Begun { from: period.from(), before: period.before() }).unwrap() {
         let mut reader = MixReader::default();

@@ -22,8 +22,14 @@ pub struct MixesView<'a> {
     pub key: &'a str,
     /// The row; none where it is there no more.
     pub row: Option<&'a Row>,
-    /// Its mixes, the latest first.
-    pub mixes: &'a [&'a MixCost],
+    /// Its mixes as far as they are read, the latest first.
+    pub mixes: &'a [MixCost],
+    /// Whether there are more.
+    pub is_more: bool,
+    /// Whether they, or more of them, are being read.
+    pub is_reading: bool,
+    /// Why they could not be read.
+    pub failed: Option<&'a str>,
     /// Which is marked.
     pub selected: usize,
 }
@@ -47,10 +53,8 @@ pub enum Bars {
 pub struct WasteView<'a> {
     /// The figures; none while they are read for the first time, a sentence where they cannot be.
     pub waste: Option<Result<&'a Waste, &'a str>>,
-    /// Whether they are being read, and how many mixes of how many are, where that is known.
+    /// Whether they are being read.
     pub is_reading: bool,
-    /// How many mixes of how many are read.
-    pub progress: Option<(usize, usize)>,
     /// Over which time, in words.
     pub span: &'a str,
     /// What the rows are told apart by.
@@ -103,16 +107,15 @@ pub fn draw(view: &WasteView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
     let waste = match view.waste {
         Some(Ok(waste)) => waste,
-        Some(Err(_)) if view.is_reading => return say(&reading(view), below(body), buf, theme),
+        Some(Err(_)) if view.is_reading => return say(READING, below(body), buf, theme),
         Some(Err(why)) => return say(&format!("{why}; {}", view.again), below(body), buf, theme),
-        None => return say(&reading(view), below(body), buf, theme),
+        None => return say(READING, below(body), buf, theme),
     };
     if let Some(opened) = &view.opened {
         return waste_mixes::draw(view, opened, body, buf, theme);
     }
     if waste.total.mixes == 0 {
-        let words = if view.is_reading { reading(view) } else { view.nothing.to_owned() };
-        return say(&words, below(body), buf, theme);
+        return say(if view.is_reading { READING } else { view.nothing }, below(body), buf, theme);
     }
     let panel = if area.width >= WIDE { WIDE_PANEL } else { PANEL };
     let left = pen::columns(body, 0, body.width.saturating_sub(panel));
@@ -134,13 +137,8 @@ fn below(body: Rect) -> Rect {
     pen::rows(body, 1, body.height)
 }
 
-/// That the book is read, and how far it is.
-fn reading(view: &WasteView<'_>) -> String {
-    match view.progress {
-        Some((read, of)) => format!("reading the book: {read} of {of} mixes"),
-        None => "reading the book".to_owned(),
-    }
-}
+/// That the figures are on their way.
+const READING: &str = "reading the book";
 
 pub(super) fn say(words: &str, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let clip = pen::columns(area, 3, area.width.saturating_sub(6));
@@ -152,7 +150,7 @@ pub(super) fn say(words: &str, area: Rect, buf: &mut Buffer, theme: &Theme) {
 fn draw_query(view: &WasteView<'_>, row: Rect, buf: &mut Buffer, theme: &Theme) {
     let x = pen::put(buf, row, row.x.saturating_add(3), row.y, "find  ", theme.style(Meaning::Muted));
     // While the book is read anew that stands where the way to sort does.
-    let words = if view.is_reading { "reading the book" } else { view.sort };
+    let words = if view.is_reading { READING } else { view.sort };
     pen::put_right(buf, row, row.right().saturating_sub(1), row.y, words, theme.style(Meaning::Muted));
     let room = row.right().saturating_sub(x).saturating_sub(text::width(words).saturating_add(3));
     let input = Rect { x, width: room, ..row }.intersection(row);

@@ -22,11 +22,20 @@ pub(super) fn draw(
     buf: &mut Buffer,
     theme: &Theme,
 ) {
-    let Some(row) = opened.row.filter(|_| !opened.mixes.is_empty()) else {
-        return say("no mix stands behind it any more", pen::rows(area, 1, area.height), buf, theme);
+    let gone = "no mix stands behind it any more";
+    let Some(row) = opened.row else {
+        return say(gone, pen::rows(area, 1, area.height), buf, theme);
     };
     draw_row(opened, row, pen::rows(area, 0, 3), buf, theme);
     let rest = pen::rows(area, 4, area.height);
+    if opened.mixes.is_empty() {
+        let words = match opened.failed {
+            _ if opened.is_reading => "reading its mixes".to_owned(),
+            Some(why) => format!("{why}; go back and open it again"),
+            None => gone.to_owned(),
+        };
+        return say(&words, rest, buf, theme);
+    }
     let more = MORE.min(rest.height / 3);
     let list = pen::rows(rest, 0, rest.height.saturating_sub(more.saturating_add(1)));
     draw_list(view, opened, list, buf, theme);
@@ -53,7 +62,12 @@ fn draw_row(opened: &MixesView<'_>, row: &Row, area: Rect, buf: &mut Buffer, the
     let clip = pen::columns(area, 3, area.width.saturating_sub(4));
     let key = text::fit(opened.key, clip.width, theme.symbols.ellipsis);
     pen::put(buf, clip, clip.x, clip.y, &key, theme.style(Meaning::Title));
-    let count = if row.mixes == 1 { "1 mix".to_owned() } else { format!("{} mixes", row.mixes) };
+    let count = match (row.mixes, opened.mixes.len()) {
+        (1, _) => "1 mix".to_owned(),
+        (all, read) if opened.is_more && opened.is_reading => format!("{read} of {all} mixes, reading on"),
+        (all, read) if opened.is_more => format!("the latest {read} of {all} mixes"),
+        (all, _) => format!("{all} mixes"),
+    };
     if text::width(&key).saturating_add(text::width(&count)).saturating_add(2) < clip.width {
         pen::put_right(buf, clip, clip.right(), clip.y, &count, theme.style(Meaning::Muted));
     }

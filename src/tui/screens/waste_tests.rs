@@ -181,7 +181,6 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
     let list = WasteView {
         waste: Some(Ok(&told)),
         is_reading: false,
-        progress: None,
         span: span.words(),
         by: week,
         rows: &rows,
@@ -224,8 +223,7 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
     let none = WasteView { rows: &[], query: Input { text: "qq", cursor: 2 }, chrome: back, ..list };
     see("waste-nothing-found", &View::Waste(none));
     let only = shop.chrome(Context::Waste, &[Action::Period, Action::Back]);
-    let reading =
-        WasteView { waste: None, is_reading: true, progress: Some((140, 2_860)), chrome: only, ..list };
+    let reading = WasteView { waste: None, is_reading: true, chrome: only, ..list };
     see("waste-being-read", &View::Waste(reading));
     let again = shop.chrome(Context::Waste, &[Action::Period, Action::Back, Action::ReadAgain]);
     let why = "the book cannot be read: the disk is gone";
@@ -236,14 +234,26 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
     let keys = [Action::Up, Action::Down, Action::Back];
     let opened = shop.chrome(Context::Waste, &keys);
     let mixes = told.mixes_of(&period, By::Painter, "Kim");
-    let mixes: Vec<&MixCost> = mixes.iter().map(|at| &told.mixes[*at]).collect();
+    let mixes: Vec<MixCost> = mixes.iter().map(|at| told.mixes[*at].clone()).collect();
     let kim = painters.iter().find(|row| row.key == "Kim").copied();
-    let behind = MixesView { key: "Kim", row: kim, mixes: &mixes, selected: 1 };
-    see(
-        "waste-mixes",
-        &View::Waste(WasteView { by: By::Painter, opened: Some(behind), chrome: opened, ..list }),
-    );
-    let behind = MixesView { key: "Kim", row: None, mixes: &[], selected: 0 };
+    let behind = MixesView {
+        key: "Kim",
+        row: kim,
+        mixes: &mixes,
+        is_more: false,
+        is_reading: false,
+        failed: None,
+        selected: 1,
+    };
+    let mixes_of = WasteView { by: By::Painter, opened: Some(behind), chrome: opened, ..list };
+    see("waste-mixes", &View::Waste(mixes_of));
+    let reading = MixesView { mixes: &mixes[..2], is_more: true, is_reading: true, ..behind };
+    see("waste-mixes-read-on", &View::Waste(WasteView { opened: Some(reading), ..mixes_of }));
+    let only_back = shop.chrome(Context::Waste, &[Action::Back]);
+    let unread = MixesView { mixes: &[], is_reading: true, selected: 0, ..behind };
+    let unread = WasteView { opened: Some(unread), chrome: only_back, ..mixes_of };
+    see("waste-mixes-being-read", &View::Waste(unread));
+    let behind = MixesView { row: None, mixes: &[], selected: 0, ..behind };
     see(
         "waste-mixes-gone",
         &View::Waste(WasteView {

@@ -21,7 +21,7 @@ use crate::tui::sheet_writer::SheetAsked;
 use crate::tui::sound::Sound;
 use crate::tui::theme::Theme;
 use crate::tui::view;
-use crate::tui::waste::Span;
+use crate::tui::waste::{Span, WantedMixes};
 use crate::units::{Division, Grams, MassUnit, Moment, Stamp, parse_decimal};
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{Event as TerminalEvent, KeyCode, KeyEvent, KeyModifiers};
@@ -72,6 +72,8 @@ pub(super) struct Rig {
     pub(super) shelf_reads: usize,
     /// The times of which the waste was to be read, with their days.
     pub(super) waste_reads: Vec<(Span, Period)>,
+    /// The mixes behind a row that were to be read.
+    pub(super) mix_reads: Vec<WantedMixes>,
     /// How often the closed jobs were to be read.
     pub(super) closed_reads: usize,
     /// The toners of which it was to be read what came and went.
@@ -146,6 +148,7 @@ impl Rig {
             looks: 0,
             shelf_reads: 0,
             waste_reads: Vec::new(),
+            mix_reads: Vec::new(),
             closed_reads: 0,
             move_reads: Vec::new(),
             prints: Vec::new(),
@@ -239,6 +242,7 @@ impl Rig {
                 Effect::LookAtShop { .. } => self.looks += 1,
                 Effect::ReadShelf(_) => self.shelf_reads += 1,
                 Effect::ReadWaste { span, period } => self.waste_reads.push((span, period)),
+                Effect::ReadMixes(wanted) => self.mix_reads.push(*wanted),
                 Effect::ReadClosedJobs => self.closed_reads += 1,
                 Effect::ReadMoves(toner) => self.move_reads.push(toner.as_str().to_owned()),
                 Effect::PrintLabel(printing) => self.prints.push(printing),

@@ -3,6 +3,7 @@
 use super::mouse::{at, click};
 use super::rig::{Rig, settings};
 use crate::report::Period;
+use crate::report::waste::{By, MixPage, Overview, Waste};
 use crate::tui::app::{FromBook, Settings};
 use crate::tui::message::Message;
 use crate::tui::preferences::Preferences;
@@ -13,7 +14,42 @@ use ratatui::crossterm::event::MouseEventKind;
 
 /// The book's answer on a time.
 fn read(span: Span) -> Message {
-    Message::WasteRead { span, period: period(span), read: Ok(Box::new(waste(span))) }
+    told(span, &waste(span))
+}
+
+fn told(span: Span, waste: &Waste) -> Message {
+    let (days, bucket) = (period(span), span.bucket());
+    let read = Ok(Box::new(Overview::of_mixes(waste, &days, bucket)));
+    Message::WasteRead { span, period: days, read }
+}
+
+/// The book's answer on the mixes behind a row that was opened last; of many pages that one.
+fn answer(rig: &mut Rig) {
+    let wanted = rig.mix_reads.pop().expect("mixes were asked for");
+    let (all, days) = (waste(wanted.span), period(wanted.span));
+    let mut places = match &wanted.of.having {
+        None => {
+            let is_of = |at: &usize| wanted.of.time.contains(&all.mixes[*at].begun);
+            (0..all.mixes.len()).rev().filter(is_of).collect()
+        }
+        Some((apart, kept_as)) => {
+            let by = match apart.word() {
+                "layer" => By::Layer,
+                "painter" => By::Painter,
+                "colour" => By::Colour,
+                _ => By::Reason,
+            };
+            all.mixes_of(&days, by, &kept_as[0].0)
+        }
+    };
+    let before = |at: &usize| {
+        wanted.before.is_none_or(|before| (all.mixes[*at].begun, all.mixes[*at].number) < before)
+    };
+    places.retain(before);
+    let most = usize::try_from(wanted.most).unwrap();
+    let mixes = places.iter().take(most).map(|at| all.mixes[*at].clone()).collect();
+    let read = Ok(MixPage { mixes, is_more: places.len() > most });
+    rig.send(Message::MixesRead { wanted: Box::new(wanted), read });
 }
 
 /// The waste on the screen, its figures read.
@@ -32,6 +68,7 @@ pub(super) fn mixes() -> Rig {
     }
     rig.type_text("kim");
     rig.key("Enter");
+    answer(&mut rig);
     rig
 }
 
@@ -68,11 +105,6 @@ fn it_is_read_each_time_and_what_was_read_last_stands_there_meanwhile() {
     rig.key("F8");
     assert_eq!(spans(&rig), [Span::Days90]);
     rig.says("reading the book");
-    rig.send(Message::WasteReading { span: Span::Days90, read: 140, of: 2_860 });
-    rig.says("140 of 2860 mixes");
-    // What is said of another time is not said here.
-    rig.send(Message::WasteReading { span: Span::Year, read: 7, of: 9_999 });
-    rig.says_not("9999");
     rig.send(read(Span::Days90));
     rig.says("2026-W40");
     rig.says_not("reading the book");
@@ -237,12 +269,94 @@ fn behind_a_row_are_its_mixes_and_why() {
     }
     rig.says("nothing of it is lost");
     rig.says("mix 0372");
-    // Figures that come meanwhile leave it open.
+    // Figures that come meanwhile leave it open, and its mixes are read anew.
     rig.send(read(Span::Days90));
+    rig.says("mix 0372");
+    answer(&mut rig);
     rig.says("mix 0372");
     rig.key("Esc");
     rig.says("by painter");
     assert_eq!(marked(&rig), "Kim");
+}
+
+/// A row's mixes are asked for when it is opened, and what comes for another row is let go.
+#[test]
+fn a_row_s_mixes_are_read_when_it_is_opened() {
+    let mut rig = opened();
+    assert!(rig.mix_reads.is_empty());
+    for _ in 0..3 {
+        rig.key("Right");
+    }
+    rig.type_text("kim");
+    rig.key("Enter");
+    rig.says("reading its mixes");
+    rig.says("5 mixes");
+    let late = rig.mix_reads.pop().unwrap();
+    rig.key("Esc");
+    rig.key("Esc");
+    rig.type_text("robin");
+    rig.key("Enter");
+    rig.says("reading its mixes");
+    rig.send(Message::MixesRead { wanted: Box::new(late.clone()), read: Ok(MixPage::default()) });
+    rig.says("reading its mixes");
+    answer(&mut rig);
+    rig.says_not("reading its mixes");
+    rig.says("Robin");
+    // Once more the same does no harm.
+    rig.send(Message::MixesRead { wanted: Box::new(late), read: Err("too late".to_owned()) });
+    rig.says_not("too late");
+}
+
+#[test]
+fn mixes_that_cannot_be_read_say_why() {
+    let mut rig = opened();
+    rig.key("Enter");
+    let wanted = Box::new(rig.mix_reads.pop().unwrap());
+    rig.send(Message::MixesRead { wanted, read: Err("the disk is gone".to_owned()) });
+    rig.says("the disk is gone; go back and open it again");
+    rig.key("Esc");
+    rig.key("Enter");
+    rig.says("reading its mixes");
+    answer(&mut rig);
+    rig.says("mix 0411");
+    rig.says_not("the disk is gone");
+}
+
+/// Where there are many, the next are read before the mark comes to the last, each page once.
+#[test]
+fn many_mixes_come_page_by_page() {
+    let mut rig = opened();
+    rig.key("Right");
+    rig.key("Right");
+    rig.key("Right");
+    rig.type_text("kim");
+    rig.key("Enter");
+    let wanted = rig.mix_reads.pop().unwrap();
+    assert_eq!((wanted.before, wanted.most), (None, 100));
+    let all = waste(Span::Days90);
+    let kim: Vec<_> = all.mixes_of(&period(Span::Days90), By::Painter, "Kim");
+    let page = |from: usize, to: usize| MixPage {
+        mixes: kim[from..to].iter().map(|at| all.mixes[*at].clone()).collect(),
+        is_more: to < kim.len(),
+    };
+    rig.send(Message::MixesRead { wanted: Box::new(wanted), read: Ok(page(0, 2)) });
+    // The mark is near the last one at once.
+    let next = rig.mix_reads.pop().unwrap();
+    let last = &all.mixes[kim[1]];
+    assert_eq!(next.before, Some((last.begun, last.number)));
+    rig.says("2 of 5 mixes, reading on");
+    rig.key("Down");
+    rig.key("Down");
+    assert!(rig.mix_reads.is_empty());
+    rig.send(Message::MixesRead { wanted: Box::new(next), read: Ok(page(2, 4)) });
+    let next = rig.mix_reads.pop().unwrap();
+    rig.says("4 of 5 mixes, reading on");
+    // The mark is where it was.
+    rig.says(&format!("mix {:04}", last.number));
+    rig.send(Message::MixesRead { wanted: Box::new(next), read: Ok(page(4, 5)) });
+    assert!(rig.mix_reads.is_empty());
+    rig.says("5 mixes");
+    rig.says_not("reading on");
 }
 
 /// A week in which nothing was mixed has nothing behind it.
@@ -268,7 +382,7 @@ fn the_mark_stays_with_its_row() {
     let latest = fewer.mixes.iter().map(|mix| mix.begun.0).max().unwrap();
     fewer.mixes.retain(|mix| mix.begun.0 < latest - 3 * 86_400_000_000);
     assert!(latest == NOW.0 && !fewer.mixes.is_empty());
-    rig.send(Message::WasteRead { span, period: period(span), read: Ok(Box::new(fewer)) });
+    rig.send(told(span, &fewer));
     assert_eq!(marked(&rig), was);
 }
 
@@ -290,6 +404,8 @@ fn a_row_is_marked_and_opened_with_the_mouse() {
     assert_eq!(marked(&rig), "2026-W36");
     click(&mut rig, "2026-W36 \u{259a}");
     rig.says("2 mixes");
+    rig.says("reading its mixes");
+    answer(&mut rig);
     click(&mut rig, "0393");
     rig.says("mix 0393");
     click(&mut rig, "Esc back");
