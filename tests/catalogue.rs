@@ -302,7 +302,7 @@ fn a_number_that_could_be_misread_is_refused(#[case] written: &str, #[case] sent
 #[case::near_finish(GANNET, &COLOUR.replace("two-stage", "Two Stage"), "3:10", "error",
     "'Two Stage' is not a finish. Expected one of single-stage, two-stage, three-stage. Did you mean 'two-stage'?", "colour")]
 #[case::unknown_role(GANNET, &COLOUR.replace("\"base\"", "\"bass\""), "6:8", "error",
-    "'bass' is not a role of a layer. Expected one of undercoat, ground, base, pearl, blender, clear. Did you mean 'base'?", "colour")]
+    "'bass' is not a role of a layer. Expected one of undercoat, ground, base, blender, pearl, clear. Did you mean 'base'?", "colour")]
 #[case::missing_finish(GANNET, &COLOUR.replace("finish = \"two-stage\"", ""), "1:1", "error",
     "this colour has no 'finish'. Add it, like finish = \"two-stage\"", "colour")]
 #[case::no_layer(

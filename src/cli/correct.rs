@@ -18,7 +18,7 @@ pub(super) struct Args {
     /// Which of the shades under the same code
     #[arg(long, value_name = "NAME")]
     variant: Option<String>,
-    /// The layer: undercoat, ground, base, pearl, blender or clear
+    /// The layer: undercoat, ground, base, blender, pearl or clear
     #[arg(long, value_name = "ROLE", value_parser = amount::role)]
     layer: Role,
     /// How much was asked for, with its unit: "350 mL"

@@ -104,7 +104,8 @@ fn the_next_jobs_amount_follows_from_what_was_used() {
     let next = json(&run(&["show", "26-202", "--json"]));
     let wants = &next["layers"][0]["wants"];
     let mix: f64 = wants["mix_ml"].as_str().unwrap().parse().unwrap();
-    assert!((420.0..=428.0).contains(&mix), "{wants}");
+    // By hand from 1.40 of the estimate, as in `own_record`: exp(1.533 · 0.4774 − 0.1207) = 1.843 of 225.7.
+    assert!((411.0..=420.0).contains(&mix), "{wants}");
     assert_eq!((wants["past_mixes"].as_u64(), wants["enough_in_ten"].as_u64()), (Some(1), Some(9)));
     assert!(told(&run(&["amounts", "26-202"])).contains(" mL: enough nine times in ten\n"));
     // A mix that was not the job's after all says nothing.

@@ -214,7 +214,7 @@ fn a_layer_has_the_product_it_names_or_the_first_that_is_for_it() {
 #[case(
     "\"blender\"]",
     "\"blendr\"]",
-    "4:20 'blendr' is not a role of a layer. Expected one of undercoat, ground, base, pearl, blender, clear. Did you mean 'blender'?"
+    "4:20 'blendr' is not a role of a layer. Expected one of undercoat, ground, base, blender, pearl, clear. Did you mean 'blender'?"
 )]
 #[case(
     "voc = \"548\"",
