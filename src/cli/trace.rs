@@ -3,12 +3,13 @@
 use super::places::Places;
 use super::table::{self, Side};
 use super::{CliError, amount, label, open, out, stores};
-use crate::book::{Account, Ledger as _, MixesOf, SqliteStore};
+use crate::book::{Account, Ledger as _, MixesOf, SqliteStore, TinsOf};
 use crate::job::label::{Payload, PayloadError};
-use crate::stock::{Trace, trace_job, trace_lot, trace_mix};
+use crate::stock::{Trace, TraceError, trace_job, trace_lot, trace_mix};
 use clap::ValueEnum;
 use clap::builder::{EnumValueParser, PossibleValue, TypedValueParser};
 use serde::Serialize;
+use std::collections::BTreeSet;
 use std::ffi::OsStr;
 
 /// What it can be told.
@@ -113,12 +114,34 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         }
     };
     let trace = match what {
-        What::Lot => trace_lot(&book, which),
-        What::Job => trace_job(&book, which),
+        What::Lot => match trace_lot(&book, which) {
+            Err(unknown @ TraceError::Unknown(_)) => match lot_as_spelt(&book, which)? {
+                Some(lot) => trace_lot(&book, &lot),
+                None => Err(unknown),
+            },
+            traced => traced,
+        },
+        What::Job => match trace_job(&book, which) {
+            // By how its name begins, as everywhere else.
+            Err(unknown @ TraceError::Unknown(_)) => match super::job::find(&book, which) {
+                Ok(job) => trace_job(&book, &job.name),
+                Err(_) => Err(unknown),
+            },
+            traced => traced,
+        },
         What::Mix => trace_mix(&book, label::find(&book, which)?.mix),
     }
     .map_err(CliError::failed)?;
     if args.json { out::json(&json(&trace)) } else { text(&book, &trace)?.iter().try_for_each(out::line) }
+}
+
+/// A lot as the book spells it, where the capitals are others; none where there is no such lot, or more than one.
+fn lot_as_spelt(book: &SqliteStore, typed: &str) -> Result<Option<String>, CliError> {
+    let tins = book.tins(TinsOf::All).map_err(CliError::failed)?;
+    let folded = typed.to_lowercase();
+    let alike: BTreeSet<String> =
+        tins.into_iter().filter_map(|tin| tin.lot).filter(|lot| lot.to_lowercase() == folded).collect();
+    Ok(if alike.len() == 1 { alike.into_iter().next() } else { None })
 }
 
 fn json(trace: &Trace) -> Json<'_> {

@@ -68,12 +68,19 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let period = args.days.period()?;
     let by = args.by.by();
     let book = figures::book(places)?;
-    let toner = args.toner.as_deref().map(|code| TonerCode::new(code.trim()));
+    let shop = shop(places);
+    // In the shop's own spelling; a toner that is gone from its files may be in the book all the same.
+    let known = |code: &str| shop.as_ref().and_then(|shop| shop.toner(code)).map(|toner| toner.code.clone());
+    let named = args.toner.as_deref().map(str::trim);
+    let toner = named.map(|code| known(code).unwrap_or_else(|| TonerCode::new(code)));
     let told = book.at_once(|book| used(book, &period, by, toner.as_ref())).map_err(CliError::failed)?;
+    if let Some(code) = named.filter(|code| told.all.toners.is_empty() && known(code).is_none()) {
+        let error = format!("toner '{}' is neither in the shop's toners nor in the book's days", clean(code));
+        return Err(CliError::failed(error).hint("`pourbook shelf` names the toners."));
+    }
     if args.form.json {
         return out::json(&json::used(&told, &period, by));
     }
-    let shop = shop(places);
     let name = |code: &str| {
         let toner = shop.as_ref()?.toner(code)?;
         Some(clean(&toner.name))

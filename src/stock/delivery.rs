@@ -12,8 +12,33 @@ use std::collections::{BTreeMap, BTreeSet};
 pub const COLUMNS: [&str; 10] =
     ["label", "toner", "net", "empty", "size", "lot", "expires", "price", "item", "supplier"];
 
+/// Whether that number is one thousand to one and a thousandth to another: `1,500`. A table's number with a comma is a
+/// decimal one, but not where three digits follow one to three others.
+fn is_ambiguous(text: &str) -> bool {
+    let number = text.split(char::is_whitespace).next().unwrap_or_default();
+    number.split_once(',').is_some_and(|(whole, rest)| {
+        let digits = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
+        let thousand = rest.split([',', '.']).next().unwrap_or_default();
+        (1..=3).contains(&whole.len())
+            && whole != "0"
+            && digits(whole)
+            && thousand.len() == 3
+            && digits(thousand)
+    })
+}
+
+/// What is said of such a number.
+fn ambiguous(text: &str) -> String {
+    format!(
+        "'{text}' can be read in two ways: write it without a comma between thousands, or with a decimal point"
+    )
+}
+
 /// Grams, bare or with a unit of their own.
 pub(super) fn grams(text: &str) -> Result<Grams, String> {
+    if is_ambiguous(text) {
+        return Err(ambiguous(text));
+    }
     let read = parse_decimal_with_comma(text).map(Grams::new).ok().or_else(|| parse_mass(text).ok());
     read.ok_or_else(|| format!("'{text}' is no weight; write grams, as 1000 or 1 kg"))
 }
@@ -96,6 +121,9 @@ fn tin(
     let (net, empty) = (number("net"), number("empty"));
     let is_read = wrong.is_empty();
     let price = cell("price").map(|text| {
+        if is_ambiguous(&text) {
+            return Err(format!("price: {}", ambiguous(&text)));
+        }
         let price = parse_decimal_with_comma(&text).map(Money::new).ok();
         price.ok_or_else(|| format!("price: '{text}' is no amount of money"))
     });
@@ -159,6 +187,21 @@ mod tests {
                 r#"{"kind":"tin/received","label":"SEEN","toner":"K05","net":"500"}"#,
             ]
         );
+    }
+
+    /// A comma before three digits parts thousands to one and is a decimal one to another.
+    #[test]
+    fn a_number_that_can_be_read_in_two_ways_is_refused() {
+        for (net, price) in
+            [("\"1,500\"", ""), ("\"12,250 g\"", ""), ("\"1,234.5\"", ""), ("500", "\"1,234\"")]
+        {
+            let all = said(&format!("label,toner,net,price\nC-11,W10,{net},{price}\n"));
+            assert!(all.len() == 1 && all[0].contains("can be read in two ways"), "{all:?}");
+        }
+        for net in ["\"1,5 kg\"", "\"0,500 kg\"", "\"1500,250\"", "\"12,5\""] {
+            let all = said(&format!("label,toner,net\nC-11,W10,{net}\n"));
+            assert!(all[0].starts_with('{'), "{all:?}");
+        }
     }
 
     #[test]

@@ -145,6 +145,15 @@ fn a_lot_is_followed_to_the_repair_and_back() {
         (Some(mix.to_string().as_str()), Some("tin:T-W10"))
     );
     assert!(decimal(&used["mass_g"]) > 100.0);
+    // As it is typed at the bench: other capitals, and a job by how its name begins.
+    assert_eq!(told(&run(&["trace", "lot", "l1"])), text);
+    told(&run(&["job", "open", "R-7", "--colour", "gannet", "--panel", "bonnet"]));
+    assert_eq!(json(&run(&["trace", "job", "r-", "--json"])), of_job);
+    let by_toner = |code: &str| run(&["use", "--last", "9999d", "--by", "week", "--toner", code]);
+    assert!(told(&by_toner("w10")).contains("W10"), "{}", told(&by_toner("w10")));
+    assert_eq!(told(&by_toner("w10")), told(&by_toner("W10")));
+    let nobodys = by_toner("NOPE");
+    assert!(code(&nobodys) == 1 && err(&nobodys).contains("toner 'NOPE' is neither"), "{}", err(&nobodys));
     for (args, said, ends) in [
         (["trace", "lot", "L9"], "there is no tin of lot L9", 1),
         (["trace", "job", "R-9"], "there is no mix that was sprayed on R-9", 1),
