@@ -275,7 +275,8 @@ impl App {
                 let card =
                     number.ok_or_else(|| format!("'{typed}' is no card of this job: type its number"))?;
                 let (number, coats) = (card.made.card, card.made.coats);
-                let event = JobEvent::CardChosen(CardChosen { layer, coats, card: Some(number) });
+                let event =
+                    JobEvent::CardChosen(CardChosen { card: Some(number), ..CardChosen::of(layer, coats) });
                 let words = format!("card {number} is chosen: the car gets {}", coats_words(coats));
                 self.tell_of_job(id, event, &words)
             }
@@ -287,7 +288,7 @@ impl App {
             (JobAsks::WhyWithoutCard(coats), Some(layer)) => {
                 let overruled = JobEvent::CardOverruled { layer, reason: typed.to_owned() };
                 self.write_job(id, overruled)?;
-                let event = JobEvent::CardChosen(CardChosen { layer, coats, card: None });
+                let event = JobEvent::CardChosen(CardChosen::of(layer, coats));
                 let words = format!("the car gets {} without a card: {typed}", coats_words(coats));
                 self.tell_of_job(id, event, &words)
             }

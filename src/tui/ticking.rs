@@ -53,6 +53,7 @@ impl Ticks {
         match self {
             Self::PotLife(_, layer) => format!("pot life {layer}"),
             Self::Time(Timer::FlashOff { layer }) => format!("flash-off {layer}"),
+            Self::Time(Timer::BeforeNext { layer }) => format!("next layer on {layer}"),
             Self::Time(Timer::Bake { layer }) => format!("bake {layer}"),
             Self::Time(Timer::Clearance) => "clearance".to_owned(),
         }

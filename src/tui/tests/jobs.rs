@@ -66,7 +66,7 @@ fn mix() -> MixId {
 }
 
 fn chosen(coats: u32) -> JobEvent {
-    JobEvent::CardChosen(CardChosen { layer: Role::Pearl, coats, card: None })
+    JobEvent::CardChosen(CardChosen::of(Role::Pearl, coats))
 }
 
 fn joined() -> JobEvent {
