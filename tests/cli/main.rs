@@ -12,6 +12,7 @@
 mod book;
 mod figures;
 mod formulas;
+mod job_reasons;
 mod jobs;
 mod label;
 mod program;
