@@ -9,6 +9,7 @@ mod cups;
 mod doubts;
 pub(super) mod first_run;
 mod formulas;
+mod job_reasons;
 mod jobs;
 mod keypad;
 mod keys;
