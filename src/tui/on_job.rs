@@ -219,8 +219,8 @@ impl App {
             format!("not done: {}", open.join(", "))
         };
         let runs: Vec<String> = self.runs_of(id).collect();
-        let runs = if runs.is_empty() { String::new() } else { format!("; still runs: {}", runs.join(", ")) };
-        Some((what, format!("{open}{runs}; it can be opened again")))
+        let runs = if runs.is_empty() { String::new() } else { format!("still runs: {}; ", runs.join(", ")) };
+        Some((what, format!("{runs}{open}; it can be opened again")))
     }
 
     pub(super) fn tell_or_say(&mut self, id: JobId, event: JobEvent, done: &str) {

@@ -132,11 +132,11 @@ impl App {
         })
     }
 
-    /// What runs of a job, in words: `the bake of the clear, 8 min left`.
+    /// What runs of a job, in a few words each: `bake clear 8:20`.
     pub(super) fn runs_of(&self, job: JobId) -> impl Iterator<Item = String> {
         let now = self.now.stamp;
         let running = self.ticking().filter(move |one| one.of.id() == job && one.countdown.is_running(now));
-        running.map(move |one| format!("{}, {}", one.what.name(), one.countdown.at(now).words()))
+        running.map(move |one| format!("{} {}", one.what.words(), left(one.countdown, now)))
     }
 
     /// Whether a time runs, so that the clock has to be looked at.

@@ -72,7 +72,7 @@ fn a_bake_looks_another_way_when_it_is_planned_runs_and_is_over_and_outlives_its
     rig.says("the bake of the ground coat is not over: 9 min left");
     rig.key("Esc");
     rig.key("x");
-    rig.says("still runs: the bake of the ground coat, 9 min left");
+    rig.says("still runs: bake ground 8:59; not done: ground coat, pearl coat, clear");
     rig.key("y");
     assert_eq!(words(&rig), ["bake ground 8:59"]);
     rig.key("Esc");

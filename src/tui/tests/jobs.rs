@@ -428,7 +428,7 @@ fn closing_a_job_that_is_not_done_is_asked_about() {
     let mut rig = waiting();
     rig.key("x");
     rig.says("close job 26-118?");
-    rig.says("not done: ground coat, pearl coat, clear; still runs: the flash-off of the ground coat");
+    rig.says("still runs: flash-off ground 4:00, pot life ground 40 min; not done: ground");
     rig.key("Enter");
     assert!(rig.sent.is_empty());
     rig.key("x");
