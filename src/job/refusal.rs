@@ -149,8 +149,9 @@ impl Refusal {
     pub fn overruled(&self, reason: &str) -> Option<JobEvent> {
         let reason = reason.to_owned();
         match self {
-            Self::NoCardChosen(layer) => Some(JobEvent::CardOverruled { layer: *layer, reason }),
-            Self::NotShown { layer, .. } => Some(JobEvent::CardOverruled { layer: *layer, reason }),
+            Self::NoCardChosen(layer) | Self::NotShown { layer, .. } => {
+                Some(JobEvent::CardOverruled { layer: *layer, reason })
+            }
             Self::OtherMix { mix, .. } => Some(JobEvent::MixOverruled { mix: *mix, reason }),
             Self::NotDone { layer, short } => {
                 Some(JobEvent::LayerOverruled { layer: *layer, lacks: short.lacks(), reason })
@@ -342,7 +343,7 @@ impl Job {
                 }
             }
             JobEvent::CardChosen(chosen) => return self.may_choose(chosen),
-            JobEvent::CardOverruled { layer, reason } => {
+            JobEvent::CardOverruled { layer, reason } | JobEvent::LayerOverruled { layer, reason, .. } => {
                 self.planned(*layer)?;
                 said(reason, Refusal::NoReason)?;
             }
@@ -386,23 +387,9 @@ impl Job {
                 let run = self.time(*timer).filter(|run| run.ended.is_none());
                 run.ok_or(Refusal::NotRunning(*timer))?;
             }
-            JobEvent::LayerFinished { layer } => {
-                let standing = self.planned(*layer)?;
-                if let Some(short) = standing.short() {
-                    return Err(Refusal::NotDone { layer: *layer, short });
-                }
-                let bake = standing.bake.filter(|run| run.is_running(now) && standing.finished.is_none());
-                if let Some(run) = bake {
-                    let timer = Timer::Bake { layer: *layer };
-                    return Err(Refusal::NotOver { timer, left: run.countdown.at(now) });
-                }
-            }
+            JobEvent::LayerFinished { layer } => self.may_finish(*layer, now)?,
             JobEvent::LayerReopened { layer } => {
                 self.planned(*layer)?.finished.ok_or(Refusal::NotFinished(*layer))?;
-            }
-            JobEvent::LayerOverruled { layer, reason, .. } => {
-                self.planned(*layer)?;
-                said(reason, Refusal::NoReason)?;
             }
             JobEvent::Noted { text } => said(text, Refusal::Empty)?,
             JobEvent::Closed => {
@@ -414,6 +401,18 @@ impl Job {
             }
         }
         Ok(Vec::new())
+    }
+
+    /// A layer with all that was planned, or left without for a reason, and no bake that runs.
+    fn may_finish(&self, layer: Role, now: Stamp) -> Result<(), Refusal> {
+        let standing = self.planned(layer)?;
+        if let Some(short) = standing.short() {
+            return Err(Refusal::NotDone { layer, short });
+        }
+        let bake = standing.bake.filter(|run| run.is_running(now) && standing.finished.is_none());
+        bake.map_or(Ok(()), |run| {
+            Err(Refusal::NotOver { timer: Timer::Bake { layer }, left: run.countdown.at(now) })
+        })
     }
 
     fn may_spray(&self, event: &JobEvent, now: Stamp) -> Result<Vec<Warning>, Refusal> {

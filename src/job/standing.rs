@@ -152,7 +152,7 @@ impl Standing<'_> {
     /// Whether a bake is planned that it has not had, and it is neither done nor left without.
     pub fn is_to_bake(&self) -> bool {
         let is_open = self.finished.is_none() && !self.is_left_without(Lacks::Bake);
-        is_open && self.plan.bake.is_some() && !(self.is_baked() && !self.coats.is_empty())
+        is_open && self.plan.bake.is_some() && (self.coats.is_empty() || !self.is_baked())
     }
 
     /// Whether it is left without that, for a reason.

@@ -59,9 +59,10 @@ impl App {
                 Some(layer) => self.layer_done(id, layer),
                 None => self.say("every layer is done"),
             },
-            Action::WrongCoat if last_coat(job).is_none() => self.say("no coat was sprayed yet"),
+            Action::WrongCoat | Action::TakeBackCoat if last_coat(job).is_none() => {
+                self.say("no coat was sprayed yet");
+            }
             Action::WrongCoat => self.ask_of_job(JobAsks::WrongCoat, String::new()),
-            Action::TakeBackCoat if last_coat(job).is_none() => self.say("no coat was sprayed yet"),
             Action::TakeBackCoat => self.ask_of_job(JobAsks::WhyTakenBack, String::new()),
             Action::OpenLayer => match last_done(job) {
                 Some(layer) => {
