@@ -15,7 +15,7 @@ use super::{CliError, amount};
 use crate::book::figures::JobRow;
 use crate::book::{JobsOf, Ledger as _, MixTotals, MixesOf, SqliteStore, Store as _};
 use crate::catalogue::{Finish, Role, Word as _};
-use crate::job::card::{AtAngle, Gun, Light, View};
+use crate::job::card::{AtAngle, Gun, Light, Reading, View};
 use crate::job::{Job, JobJournal, LayerPlan, Panel};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -42,7 +42,7 @@ enum What {
     Amounts(Show),
     /// A spray-out card was made
     Card(Card),
-    /// What was seen when a card was held against the car
+    /// What was seen when a card was held against the car, or what of it is not to count
     Compare(Compare),
     /// The count of coats that matches the car, or why the layer is mixed without one
     Choose(Choose),
@@ -52,11 +52,11 @@ enum What {
     Part(Part),
     /// Hardener went into a mix: its pot life runs
     Activate(Activate),
-    /// A coat was sprayed: its flash-off runs
+    /// A coat was sprayed: its flash-off runs; or one that was counted was not
     Coat(Coat),
-    /// A time of flash-off, bake or booth clearance: start, stop or overrule it
+    /// A time of flash-off, bake, before the next layer or booth clearance: start, stop or overrule it
     Timer(Timer),
-    /// A layer is done
+    /// A layer is done, or is not after all
     Finish(LayerDone),
     /// Note something down
     Note(Note),
@@ -90,7 +90,7 @@ struct Painted {
     /// The size of the body, by which panels.toml has areas of its own
     #[arg(long, value_name = "SIZE")]
     body: Option<String>,
-    /// What is known of a layer: "pearl, coats=3, product=CODE, shade=G3, asked=350 mL, area=1.4 m2, flash-off=5, bake=10"; it is added if it is not there
+    /// What is known of a layer: "pearl, coats=3, product=CODE, shade=G3, asked=350 mL, area=1.4 m2, flash-off=5, bake=10, before-next=15"; it is added if it is not there
     #[arg(long, value_name = "LAYER", value_parser = typed::layer)]
     layer: Vec<LayerSaid>,
     /// A layer that is not painted
@@ -197,6 +197,15 @@ struct Compare {
     /// Readings of the car and of one or more cards, a row each: columns sample (car, or a card's number), angle, L, a, b
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    /// What is not to count of that card: an angle, "45", or a view and a light, "face sun"
+    #[arg(
+        long,
+        value_name = "READING",
+        value_parser = Reading::parse,
+        allow_hyphen_values = true,
+        conflicts_with_all = ["csv", "seen", "view", "measured"]
+    )]
+    withdraw: Option<Reading>,
     #[command(flatten)]
     common: Common,
 }
@@ -205,8 +214,8 @@ struct Compare {
 struct Choose {
     /// Which job
     name: String,
-    /// How many coats the car gets
-    #[arg(long, required_unless_present = "no_card")]
+    /// How many coats the car gets [default: as many as the card has]
+    #[arg(long, required_unless_present_any = ["no_card", "card"])]
     coats: Option<u32>,
     /// Which card shows it, by its number
     #[arg(long, value_name = "CARD")]
@@ -214,8 +223,8 @@ struct Choose {
     /// Of which layer [default: pearl]
     #[arg(long, value_parser = amount::role)]
     layer: Option<Role>,
-    /// No card was chosen: why it is mixed all the same
-    #[arg(long, value_name = "REASON", conflicts_with_all = ["coats", "card"])]
+    /// No card shows it: why it is mixed all the same, or gets so many coats
+    #[arg(long, value_name = "REASON")]
     no_card: Option<String>,
     #[command(flatten)]
     common: Common,
@@ -233,7 +242,7 @@ struct Mix {
     /// It is for spray-out cards alone
     #[arg(long)]
     for_cards: bool,
-    /// Why it is right though no card was chosen
+    /// Why it is right though no card was chosen, or though it was weighed for something else
     #[arg(long, value_name = "REASON")]
     overrule: Option<String>,
     #[command(flatten)]
@@ -281,9 +290,12 @@ struct Coat {
     /// How many minutes ago it was done
     #[arg(long, value_name = "MINUTES", default_value_t = 0)]
     ago: u32,
-    /// Why a flash-off or a bake that was not over was not waited for
+    /// Why a time that was not over was not waited for, or a layer below is as it is
     #[arg(long, value_name = "REASON")]
     overrule: Option<String>,
+    /// The last coat was counted and not sprayed: why
+    #[arg(long, value_name = "REASON", conflicts_with_all = ["overrule", "flash_off", "ago"])]
+    take_back: Option<String>,
     #[command(flatten)]
     common: Common,
 }
@@ -302,6 +314,8 @@ enum Doing {
 enum Time {
     /// Until the next coat or layer may follow
     FlashOff,
+    /// Until the next layer may follow
+    BeforeNext,
     /// The bake
     Bake,
     /// Until the booth is clear of mist
@@ -319,7 +333,7 @@ struct Timer {
     #[arg(value_enum)]
     time: Time,
     /// Of which layer
-    #[arg(long, value_parser = amount::role, required_if_eq_any = [("time", "flash-off"), ("time", "bake")])]
+    #[arg(long, value_parser = amount::role, required_if_eq_any = [("time", "flash-off"), ("time", "before-next"), ("time", "bake")])]
     layer: Option<Role>,
     /// How long [default: the layer's own]
     #[arg(long)]
@@ -327,7 +341,7 @@ struct Timer {
     /// How many minutes ago it began
     #[arg(long, value_name = "MINUTES", default_value_t = 0)]
     ago: u32,
-    /// Why it is not waited for
+    /// Why it is not waited for; only the booth's clearance is stopped without
     #[arg(long, required_if_eq("doing", "overrule"))]
     reason: Option<String>,
     #[command(flatten)]
@@ -341,6 +355,12 @@ struct LayerDone {
     /// Which layer
     #[arg(value_parser = amount::role)]
     layer: Role,
+    /// Why it is done though it has fewer coats, or was not baked
+    #[arg(long, value_name = "REASON", conflicts_with = "undo")]
+    overrule: Option<String>,
+    /// It is not done after all
+    #[arg(long)]
+    undo: bool,
     #[command(flatten)]
     common: Common,
 }

@@ -207,7 +207,7 @@ impl<'a> Diary<'a> {
         }
         told.at.0 += 4 * MINUTE;
         if upto == Upto::TheEnd {
-            let chosen = CardChosen { layer: role, coats: 3, card: Some(2) };
+            let chosen = CardChosen { card: Some(2), ..CardChosen::of(role, 3) };
             self.happened(told, &JobEvent::CardChosen(chosen))?;
         }
         let used = wanted.times(decimal(0.6 + 0.35 * self.chance.part()));

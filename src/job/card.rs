@@ -6,6 +6,7 @@
 mod comparison;
 mod gun;
 mod measured;
+mod reading;
 mod sight;
 mod table;
 #[cfg(test)]
@@ -15,5 +16,6 @@ mod words;
 pub use comparison::{ByEye, ByMeasure, Compared, Comparison, Count, Difference, NoCount, comparison};
 pub use gun::Gun;
 pub use measured::{AtAngle, MOST_ANGLE, Measured};
+pub use reading::Reading;
 pub use sight::{How, Light, Seen, Sight, SightWord, View};
 pub use table::{CardReadings, Table, TableError, read_table};

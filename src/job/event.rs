@@ -4,7 +4,7 @@
 //! millilitres, both as decimal strings, times are microseconds since 1970-01-01T00:00:00Z, lengths of time minutes; what
 //! was not said is left out. None of them moves paint: the mixes do.
 
-use super::card::{AtAngle, Gun, Sight};
+use super::card::{AtAngle, Gun, Reading, Sight};
 use crate::book::MixId;
 use crate::catalogue::{ColourCode, Finish, Role};
 use crate::units::{Decimal, Millilitres, Stamp, clean};
@@ -46,6 +46,9 @@ pub struct LayerPlan {
     /// The bake after the last coat, in minutes.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bake: Option<u32>,
+    /// From the last coat until the next layer may follow, in minutes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before_next: Option<u32>,
 }
 
 impl LayerPlan {
@@ -60,6 +63,7 @@ impl LayerPlan {
             area: None,
             flash_off: None,
             bake: None,
+            before_next: None,
         }
     }
 }
@@ -168,6 +172,26 @@ pub struct CardChosen {
     /// Which card shows it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub card: Option<u32>,
+    /// Between which two cards it lies, where none has so many coats.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub between: Option<(u32, u32)>,
+}
+
+impl CardChosen {
+    /// So many coats, and no card that shows them.
+    pub const fn of(layer: Role, coats: u32) -> Self {
+        Self { layer, coats, card: None, between: None }
+    }
+}
+
+/// What was seen or measured of a card is not to count: `job/card-withdrawn`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct CardWithdrawn {
+    /// Of which card.
+    pub card: u32,
+    /// What.
+    #[serde(flatten)]
+    pub reading: Reading,
 }
 
 /// A mix is for this job: `job/mix-joined`.
@@ -218,6 +242,16 @@ pub struct Coat {
     pub flash_off: Option<u32>,
 }
 
+/// What a layer has not, of what was planned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Lacks {
+    /// Its coats, or some of them.
+    Coats,
+    /// Its bake.
+    Bake,
+}
+
 /// A time that is kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(tag = "timer", rename_all = "kebab-case")]
@@ -225,6 +259,11 @@ pub enum Timer {
     /// Until the next coat or layer may follow.
     FlashOff {
         /// Of which layer.
+        layer: Role,
+    },
+    /// Until the next layer may follow; another coat of the same does not wait for it.
+    BeforeNext {
+        /// On which layer.
         layer: Role,
     },
     /// The bake.
@@ -241,8 +280,17 @@ impl Timer {
     pub fn name(self) -> String {
         match self {
             Self::FlashOff { layer } => format!("the flash-off of the {}", layer.name()),
+            Self::BeforeNext { layer } => format!("the time before the next layer on the {}", layer.name()),
             Self::Bake { layer } => format!("the bake of the {}", layer.name()),
             Self::Clearance => "the clearance of the booth".to_owned(),
+        }
+    }
+
+    /// The layer it is of, if it is of one.
+    pub const fn layer(self) -> Option<Role> {
+        match self {
+            Self::FlashOff { layer } | Self::BeforeNext { layer } | Self::Bake { layer } => Some(layer),
+            Self::Clearance => None,
         }
     }
 }
@@ -263,10 +311,13 @@ pub enum JobEvent {
     /// A card was compared.
     #[serde(rename = "job/card-compared")]
     CardCompared(CardCompared),
+    /// What was seen or measured of a card is not to count.
+    #[serde(rename = "job/card-withdrawn")]
+    CardWithdrawn(CardWithdrawn),
     /// A count of coats was chosen.
     #[serde(rename = "job/card-chosen")]
     CardChosen(CardChosen),
-    /// The layer is mixed without a chosen card, and why.
+    /// The layer is mixed without a chosen card, or gets a count that no card shows, and why.
     #[serde(rename = "job/card-overruled")]
     CardOverruled {
         /// Which layer.
@@ -285,12 +336,30 @@ pub enum JobEvent {
         /// Why.
         reason: String,
     },
+    /// A mix that does not look like this job's is, and why.
+    #[serde(rename = "job/mix-overruled")]
+    MixOverruled {
+        /// Which mix.
+        mix: MixId,
+        /// Why.
+        reason: String,
+    },
     /// Hardener went into a mix.
     #[serde(rename = "job/activated")]
     Activated(Activation),
     /// A coat was sprayed.
     #[serde(rename = "job/coat-sprayed")]
     CoatSprayed(Coat),
+    /// A coat that was counted was not sprayed.
+    #[serde(rename = "job/coat-taken-back")]
+    CoatTakenBack {
+        /// Of which layer.
+        layer: Role,
+        /// Which coat of it: the last.
+        coat: u32,
+        /// Why it was counted.
+        reason: String,
+    },
     /// A time begins.
     #[serde(rename = "job/timer-started")]
     TimerStarted {
@@ -324,6 +393,22 @@ pub enum JobEvent {
         /// Which.
         layer: Role,
     },
+    /// It is not, after all.
+    #[serde(rename = "job/layer-reopened")]
+    LayerReopened {
+        /// Which.
+        layer: Role,
+    },
+    /// A layer is left without what was planned, and why.
+    #[serde(rename = "job/layer-overruled")]
+    LayerOverruled {
+        /// Which.
+        layer: Role,
+        /// Without what.
+        lacks: Lacks,
+        /// Why.
+        reason: String,
+    },
     /// Something worth remembering.
     #[serde(rename = "job/noted")]
     Noted {
@@ -346,16 +431,21 @@ impl JobEvent {
             Self::Amended(_) => "job/amended",
             Self::CardMade(_) => "job/card-made",
             Self::CardCompared(_) => "job/card-compared",
+            Self::CardWithdrawn(_) => "job/card-withdrawn",
             Self::CardChosen(_) => "job/card-chosen",
             Self::CardOverruled { .. } => "job/card-overruled",
             Self::MixJoined(_) => "job/mix-joined",
             Self::MixParted { .. } => "job/mix-parted",
+            Self::MixOverruled { .. } => "job/mix-overruled",
             Self::Activated(_) => "job/activated",
             Self::CoatSprayed(_) => "job/coat-sprayed",
+            Self::CoatTakenBack { .. } => "job/coat-taken-back",
             Self::TimerStarted { .. } => "job/timer-started",
             Self::TimerStopped { .. } => "job/timer-stopped",
             Self::TimerOverruled { .. } => "job/timer-overruled",
             Self::LayerFinished { .. } => "job/layer-finished",
+            Self::LayerReopened { .. } => "job/layer-reopened",
+            Self::LayerOverruled { .. } => "job/layer-overruled",
             Self::Noted { .. } => "job/noted",
             Self::Closed => "job/closed",
             Self::Reopened => "job/reopened",
@@ -405,15 +495,20 @@ impl JobEvent {
             Self::CardCompared(compared) => tidy(&mut compared.seen),
             Self::CardOverruled { reason, .. }
             | Self::MixParted { reason, .. }
+            | Self::MixOverruled { reason, .. }
+            | Self::CoatTakenBack { reason, .. }
+            | Self::LayerOverruled { reason, .. }
             | Self::TimerOverruled { reason, .. } => tidy(reason),
             Self::Noted { text } => tidy(text),
-            Self::CardChosen(_)
+            Self::CardWithdrawn(_)
+            | Self::CardChosen(_)
             | Self::MixJoined(_)
             | Self::Activated(_)
             | Self::CoatSprayed(_)
             | Self::TimerStarted { .. }
             | Self::TimerStopped { .. }
             | Self::LayerFinished { .. }
+            | Self::LayerReopened { .. }
             | Self::Closed
             | Self::Reopened => {}
         }

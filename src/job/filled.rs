@@ -45,6 +45,7 @@ fn from_sheet(plan: &mut LayerPlan, product: &Product) {
     }
     plan.flash_off = plan.flash_off.or(product.flash_off);
     plan.bake = plan.bake.or(product.bake.map(|bake| bake.minutes));
+    plan.before_next = plan.before_next.or(product.before_next.filter(|minutes| *minutes > 0));
 }
 
 /// The shade the undercoat is to have: as its own formula says, or else as the layer wants it that lies on it.
@@ -92,6 +93,7 @@ mod tests {
             (Some(3), Some(5), Some(12)),
             "typed ones win"
         );
+        assert_eq!((undercoat.before_next, ground.before_next), (None, Some(10)));
         assert_eq!((pearl.product.as_deref(), pearl.coats), (Some("PC-4"), None), "a card says how many");
         assert_eq!((ground.shade.as_ref(), pearl.shade.as_ref()), (None, None));
     }

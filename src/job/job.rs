@@ -2,8 +2,8 @@
 //! happen is said before it is written (`refusal`).
 
 use super::Countdown;
-use super::card::{AtAngle, Comparison, Gun, Sight, comparison};
-use super::event::{CardChosen, CardMade, JobEvent, Joined, LayerPlan, Panel, Timer};
+use super::card::{AtAngle, Comparison, Gun, Reading, Sight, comparison};
+use super::event::{CardChosen, CardMade, JobEvent, Joined, Lacks, LayerPlan, Panel, Timer};
 use crate::book::MixId;
 use crate::catalogue::{ColourCode, Finish, Role};
 use crate::units::Stamp;
@@ -50,6 +50,31 @@ pub struct Card {
 }
 
 impl Card {
+    /// Whether it was held against the car, and something of that still counts.
+    pub fn is_compared(&self) -> bool {
+        !(self.seen.is_empty() && self.sights.is_empty() && self.measured.is_empty())
+    }
+
+    /// Whether it has that reading.
+    pub fn has(&self, reading: Reading) -> bool {
+        match reading {
+            Reading::Measured { angle } => self.measured.iter().any(|(_, at)| at.angle == angle),
+            Reading::Seen { view, light } => {
+                self.sights.iter().any(|(_, sight)| (sight.view, sight.light) == (view, light))
+            }
+        }
+    }
+
+    /// That reading counts no more, however often it was taken.
+    fn withdraw(&mut self, reading: Reading) {
+        match reading {
+            Reading::Measured { angle } => self.measured.retain(|(_, at)| at.angle != angle),
+            Reading::Seen { view, light } => {
+                self.sights.retain(|(_, sight)| (sight.view, sight.light) != (view, light));
+            }
+        }
+    }
+
     /// What is known of it, and what was seen of it in the painter's own words, in the order it was said.
     pub fn said(&self) -> Vec<String> {
         let mut said: Vec<String> = self.made.over.iter().map(|over| format!("over {over}")).collect();
@@ -62,58 +87,15 @@ impl Card {
 
 /// What has happened to one layer.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-struct Layer {
-    chosen: Option<CardChosen>,
-    unmatched: Option<String>,
-    coats: BTreeMap<u32, Stamp>,
-    finished: Option<Stamp>,
-}
-
-/// Where a layer stands.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Standing<'a> {
-    /// What was planned.
-    pub plan: &'a LayerPlan,
-    /// How many coats the car gets: as the chosen card says, else as planned.
-    pub wanted: Option<u32>,
-    /// The count that was chosen by the cards.
-    pub chosen: Option<&'a CardChosen>,
-    /// Why it is mixed without a chosen card, if that was said.
-    pub unmatched: Option<&'a str>,
-    /// The mixes for the car.
-    pub mixes: Vec<MixId>,
-    /// Until when the mix that was activated last can be sprayed.
-    pub activated: Option<Countdown>,
-    /// The coats that were sprayed, and when.
-    pub coats: Vec<(u32, Stamp)>,
-    /// The last flash-off.
-    pub flash_off: Option<&'a Run>,
-    /// The last bake.
-    pub bake: Option<&'a Run>,
-    /// When it was done.
-    pub finished: Option<Stamp>,
-}
-
-impl Standing<'_> {
-    /// How many coats were sprayed.
-    pub fn sprayed(&self) -> u32 {
-        u32::try_from(self.coats.len()).unwrap_or(u32::MAX)
-    }
-
-    /// Whether it is still to be mixed for the car.
-    pub fn is_to_mix(&self) -> bool {
-        self.mixes.is_empty() && self.coats.is_empty() && self.finished.is_none()
-    }
-
-    /// The number of the next coat.
-    pub fn next_coat(&self) -> u32 {
-        self.coats.last().map_or(0, |(coat, _)| *coat).saturating_add(1)
-    }
-
-    /// Whether the car has as many coats as it gets; none where nobody said how many.
-    pub fn is_covered(&self) -> Option<bool> {
-        Some(self.sprayed() >= self.wanted?)
-    }
+pub(super) struct Layer {
+    pub(super) chosen: Option<CardChosen>,
+    pub(super) unmatched: Option<String>,
+    /// Whether that reason was given since a count was chosen last: it is the reason for the next one.
+    pub(super) has_reason: bool,
+    pub(super) coats: BTreeMap<u32, Stamp>,
+    pub(super) taken_back: Vec<(Stamp, u32, String)>,
+    pub(super) left: BTreeMap<Lacks, (Stamp, String)>,
+    pub(super) finished: Option<Stamp>,
 }
 
 /// A repair.
@@ -138,10 +120,11 @@ pub struct Job {
     /// When it was closed, if it is.
     pub closed: Option<Stamp>,
     plan: Vec<LayerPlan>,
-    layers: BTreeMap<Role, Layer>,
+    pub(super) layers: BTreeMap<Role, Layer>,
     cards: BTreeMap<u32, Card>,
     mixes: BTreeMap<MixId, Joined>,
     parted: BTreeSet<MixId>,
+    pub(super) mix_reasons: BTreeMap<MixId, (Stamp, String)>,
     activated: BTreeMap<MixId, Countdown>,
     times: BTreeMap<Timer, Vec<Run>>,
     notes: Vec<(Stamp, String)>,
@@ -177,6 +160,7 @@ impl Job {
             cards: BTreeMap::new(),
             mixes: BTreeMap::new(),
             parted: BTreeSet::new(),
+            mix_reasons: BTreeMap::new(),
             activated: BTreeMap::new(),
             times: BTreeMap::new(),
             notes: Vec::new(),
@@ -213,9 +197,20 @@ impl Job {
                     card.measured.extend(compared.measured.into_iter().map(|angle| (at, angle)));
                 }
             }
-            JobEvent::CardChosen(chosen) => self.layer_mut(chosen.layer).chosen = Some(chosen.clone()),
+            JobEvent::CardWithdrawn(withdrawn) => {
+                if let Some(card) = self.cards.get_mut(&withdrawn.card) {
+                    card.withdraw(withdrawn.reading);
+                }
+            }
+            JobEvent::CardChosen(chosen) => {
+                let layer = self.layer_mut(chosen.layer);
+                layer.chosen = Some(chosen.clone());
+                layer.has_reason = false;
+            }
             JobEvent::CardOverruled { layer, reason } => {
-                self.layer_mut(*layer).unmatched = Some(reason.clone());
+                let layer = self.layer_mut(*layer);
+                layer.unmatched = Some(reason.clone());
+                layer.has_reason = true;
             }
             JobEvent::MixJoined(joined) => {
                 self.parted.remove(&joined.mix);
@@ -229,14 +224,22 @@ impl Job {
                 let countdown = Countdown::new(activation.since, activation.pot_life);
                 self.activated.insert(activation.mix, countdown);
             }
+            JobEvent::MixOverruled { mix, reason } => {
+                self.mix_reasons.insert(*mix, (at, reason.clone()));
+            }
             JobEvent::CoatSprayed(coat) => {
                 self.layer_mut(coat.layer).coats.insert(coat.coat, coat.at);
+                self.wait_before_next(coat.layer, coat.at);
                 let timer = Timer::FlashOff { layer: coat.layer };
                 match coat.flash_off {
                     Some(minutes) => self.begin(timer, Countdown::new(coat.at, minutes)),
                     // What was waited for was this coat.
                     None => self.end(timer, coat.at, None),
                 }
+            }
+            JobEvent::CoatTakenBack { layer, coat, reason } => {
+                self.layer_mut(*layer).taken_back.push((at, *coat, reason.clone()));
+                self.take_back(*layer, *coat);
             }
             JobEvent::TimerStarted { timer, from, minutes } => {
                 self.begin(*timer, Countdown::new(*from, *minutes));
@@ -246,11 +249,42 @@ impl Job {
             JobEvent::LayerFinished { layer } => {
                 self.layer_mut(*layer).finished.get_or_insert(at);
             }
+            JobEvent::LayerReopened { layer } => {
+                let layer = self.layer_mut(*layer);
+                layer.finished = None;
+                layer.left.clear();
+            }
+            JobEvent::LayerOverruled { layer, lacks, reason } => {
+                self.layer_mut(*layer).left.insert(*lacks, (at, reason.clone()));
+            }
             JobEvent::Noted { text } => self.notes.push((at, text.clone())),
             JobEvent::Closed => {
                 self.closed.get_or_insert(at);
             }
             JobEvent::Reopened => self.closed = None,
+        }
+    }
+
+    /// The time before the next layer begins with the last coat: that of an earlier one is not waited for.
+    fn wait_before_next(&mut self, layer: Role, at: Stamp) {
+        let timer = Timer::BeforeNext { layer };
+        self.times.remove(&timer);
+        let minutes = self.plan.iter().find(|plan| plan.role == layer).and_then(|plan| plan.before_next);
+        if let Some(minutes) = minutes {
+            self.begin(timer, Countdown::new(at, minutes));
+        }
+    }
+
+    /// A coat that was not sprayed has no times; those of the coat before it count again.
+    fn take_back(&mut self, layer: Role, coat: u32) {
+        let Some(at) = self.layer_mut(layer).coats.remove(&coat) else { return };
+        let before = self.layer_mut(layer).coats.last_key_value().map(|(_, at)| *at);
+        if let Some(runs) = self.times.get_mut(&Timer::FlashOff { layer }) {
+            runs.pop_if(|run| run.countdown.from == at);
+        }
+        self.times.remove(&Timer::BeforeNext { layer });
+        if let Some(at) = before {
+            self.wait_before_next(layer, at);
         }
     }
 
@@ -332,40 +366,6 @@ impl Job {
         &self.notes
     }
 
-    /// Where that layer stands; none if it is not planned.
-    pub fn standing(&self, role: Role) -> Option<Standing<'_>> {
-        let plan = self.plan.iter().find(|plan| plan.role == role)?;
-        Some(self.standing_of(plan))
-    }
-
-    /// Where each layer stands, from the panel outwards.
-    pub fn standings(&self) -> impl Iterator<Item = Standing<'_>> {
-        self.plan.iter().map(|plan| self.standing_of(plan))
-    }
-
-    fn standing_of<'a>(&'a self, plan: &'a LayerPlan) -> Standing<'a> {
-        let layer = self.layers.get(&plan.role);
-        let chosen = layer.and_then(|layer| layer.chosen.as_ref());
-        let mixes: Vec<MixId> = self
-            .mixes
-            .values()
-            .filter(|joined| joined.layer == plan.role && !joined.for_cards)
-            .map(|joined| joined.mix)
-            .collect();
-        Standing {
-            plan,
-            wanted: chosen.map(|chosen| chosen.coats).or(plan.coats),
-            chosen,
-            unmatched: layer.and_then(|layer| layer.unmatched.as_deref()),
-            activated: mixes.iter().filter_map(|mix| self.pot_life(*mix)).max_by_key(|time| time.from),
-            mixes,
-            coats: layer.map_or_else(Vec::new, |layer| layer.coats.iter().map(|(n, at)| (*n, *at)).collect()),
-            flash_off: self.time(Timer::FlashOff { layer: plan.role }),
-            bake: self.time(Timer::Bake { layer: plan.role }),
-            finished: layer.and_then(|layer| layer.finished),
-        }
-    }
-
     /// Whether a layer is matched by spray-out cards before it is mixed for the car.
     pub const fn wants_cards(role: Role) -> bool {
         matches!(role, Role::Pearl)
@@ -375,8 +375,12 @@ impl Job {
     pub fn waits_for(&self, role: Role, now: Stamp) -> Option<(Timer, Countdown)> {
         let up_to = self.plan.iter().position(|plan| plan.role == role)?;
         let layers = self.plan.iter().take(up_to.saturating_add(1)).map(|plan| plan.role);
+        let before_next = |layer| (layer != role).then_some(Timer::BeforeNext { layer });
         layers
-            .flat_map(|layer| [Timer::Bake { layer }, Timer::FlashOff { layer }])
+            .flat_map(|layer| {
+                [Some(Timer::Bake { layer }), Some(Timer::FlashOff { layer }), before_next(layer)]
+            })
+            .flatten()
             .filter_map(|timer| Some((timer, self.time(timer)?)))
             .filter(|(_, run)| run.is_running(now))
             .map(|(timer, run)| (timer, run.countdown))

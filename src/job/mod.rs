@@ -16,6 +16,7 @@ mod event;
 mod filled;
 #[expect(clippy::module_inception, reason = "one noun a file, and this one is the job itself")]
 mod job;
+mod joining;
 mod journal;
 mod judged;
 pub mod label;
@@ -31,6 +32,7 @@ mod refusal;
 pub mod sheet;
 mod shop_file;
 mod stage;
+mod standing;
 mod step;
 mod still_needed;
 #[cfg(test)]
@@ -49,11 +51,12 @@ pub use composite::{SOLVENT_POUNDS_PER_GALLON, average, composite, per_solids};
 pub use difference::Lab;
 pub use emission::{Emission, Released, emission};
 pub use event::{
-    Activation, Amendment, CardChosen, CardCompared, CardMade, Coat, JobEvent, Joined, LayerPlan, Opening,
-    Panel, Timer,
+    Activation, Amendment, CardChosen, CardCompared, CardMade, CardWithdrawn, Coat, JobEvent, Joined, Lacks,
+    LayerPlan, Opening, Panel, Timer,
 };
 pub use filled::{filled, panels};
-pub use job::{Card, Job, Overruled, Run, Standing};
+pub use job::{Card, Job, Overruled, Run};
+pub use joining::Joining;
 pub use journal::{JobError, JobJournal, faults};
 pub use judged::{AID, CoatJudged, Judged, Verdict, judge};
 pub use limit::{Averages, Known, LIMITS, LIMITS_FILE, Limit, LimitTable, Limits, read_limits};
@@ -66,6 +69,7 @@ pub use quantity::{Film, Need, QuantityError, Surface, colour_of, needed, spread
 pub use record::{DUE_DAYS, PAINTERS_FILE, Record, RecordStanding, Records, read_records};
 pub use refusal::{MOST_COATS, Refusal, Warning};
 pub use stage::{HIGHEST, Stage, StageMix, StageMixed, of_averages, of_stages, sum_words};
+pub use standing::{Counted, Reason, Short, Standing};
 pub use step::{MixStands, Step};
 pub use still_needed::{StillNeeded, in_toners, open_colours, still_needed};
 pub use thinning::{Thinning, thinning};

@@ -2,8 +2,10 @@
 
 use super::card::AtAngle;
 use super::clock::{Clock, Countdown, MOST_MINUTES};
-use super::event::{CardCompared, JobEvent, LayerPlan, Timer};
+use super::event::{CardChosen, CardCompared, JobEvent, LayerPlan, Timer};
+use super::standing::Short;
 use super::{Job, Standing};
+use crate::book::MixId;
 use crate::catalogue::Role;
 use crate::units::Stamp;
 use thiserror::Error;
@@ -59,12 +61,66 @@ pub enum Refusal {
     /// A layer is mixed for the car before the cards said how many coats.
     #[error("no card of the {} was chosen yet: how many coats match the car is not known. Choose one, or say why not", .0.name())]
     NoCardChosen(Role),
+    /// A count of coats that no card shows.
+    #[error("{why}. Choose a card, or say why so many")]
+    NotShown {
+        /// Of which layer.
+        layer: Role,
+        /// What the cards say.
+        why: String,
+    },
+    /// The card has no such reading.
+    #[error("card {card} has nothing from {what} to withdraw")]
+    NoReading {
+        /// Which card.
+        card: u32,
+        /// Which reading.
+        what: String,
+    },
     /// What was seen or measured cannot be.
     #[error("{0}")]
     Comparison(String),
     /// The mix is none of this job's.
     #[error("that mix was not joined to this job")]
     NotJoined,
+    /// The mix is another layer's.
+    #[error("that mix was weighed as the {}, and cannot be the {}", role.name(), layer.name())]
+    OtherRole {
+        /// What it was weighed as.
+        role: Role,
+        /// What it was to be.
+        layer: Role,
+    },
+    /// The mix does not look like this job's.
+    #[error("{why}. Say why it is this job's all the same")]
+    OtherMix {
+        /// Which mix.
+        mix: MixId,
+        /// What speaks against it.
+        why: String,
+    },
+    /// The layer is not as it was planned.
+    #[error("{}. See to that first, or say why it is left so", short.words(*layer))]
+    NotDone {
+        /// Which layer.
+        layer: Role,
+        /// What it is short of.
+        short: Short,
+    },
+    /// It is not done, and cannot be opened again.
+    #[error("the {} is not said to be done", .0.name())]
+    NotFinished(Role),
+    /// It is done.
+    #[error("the {} is said to be done: open it again first", .0.name())]
+    Finished(Role),
+    /// Another coat than the last cannot be taken back.
+    #[error("coat {coat} of the {} is not its last: only the last is taken back", layer.name())]
+    NotLast {
+        /// Of which layer.
+        layer: Role,
+        /// Which coat.
+        coat: u32,
+    },
     /// A coat out of its order.
     #[error("coat {coat} of the {} is not next: it would be coat {next}", layer.name())]
     NotNext {
@@ -99,7 +155,13 @@ impl Refusal {
     pub fn overruled(&self, reason: &str) -> Option<JobEvent> {
         let reason = reason.to_owned();
         match self {
-            Self::NoCardChosen(layer) => Some(JobEvent::CardOverruled { layer: *layer, reason }),
+            Self::NoCardChosen(layer) | Self::NotShown { layer, .. } => {
+                Some(JobEvent::CardOverruled { layer: *layer, reason })
+            }
+            Self::OtherMix { mix, .. } => Some(JobEvent::MixOverruled { mix: *mix, reason }),
+            Self::NotDone { layer, short } => {
+                Some(JobEvent::LayerOverruled { layer: *layer, lacks: short.lacks(), reason })
+            }
             Self::NotOver { timer, .. } => Some(JobEvent::TimerOverruled { timer: *timer, reason }),
             _ => None,
         }
@@ -138,17 +200,10 @@ pub enum Warning {
     },
     /// The layer was said to be done.
     WasFinished(Role),
-    /// Fewer coats than the car gets.
-    FewerCoats {
-        /// Of which layer.
-        layer: Role,
-        /// How many it has.
-        sprayed: u32,
-        /// How many were wanted.
-        wanted: u32,
-    },
     /// Layers that are not done while the job is closed.
     Unfinished(u32),
+    /// A time that runs while the job is closed.
+    Runs(Timer, Clock),
 }
 
 impl Warning {
@@ -172,9 +227,7 @@ impl Warning {
                 )
             }
             Self::WasFinished(layer) => format!("the {} was said to be done", layer.name()),
-            Self::FewerCoats { layer, sprayed, wanted } => {
-                format!("the {} has {sprayed} of {wanted} coats", layer.name())
-            }
+            Self::Runs(timer, left) => format!("{} still runs: {}", timer.name(), left.words()),
             Self::Unfinished(1) => "a layer is not done".to_owned(),
             Self::Unfinished(many) => format!("{many} layers are not done"),
         }
@@ -206,6 +259,7 @@ fn layers(layers: &[LayerPlan]) -> Result<(), Refusal> {
         layer.coats.map_or(Ok(()), coats)?;
         layer.flash_off.map_or(Ok(()), length)?;
         layer.bake.map_or(Ok(()), length)?;
+        layer.before_next.map_or(Ok(()), length)?;
         if layer.asked.is_some_and(|asked| !asked.is_positive()) {
             return Err(Refusal::Plan(format!("the {} asks for no paint", role.name())));
         }
@@ -293,23 +347,14 @@ impl Job {
                 self.card(compared.card).ok_or(Refusal::NoCard(compared.card))?;
                 return held_against(compared);
             }
-            JobEvent::CardChosen(chosen) => {
-                let layer = self.planned(chosen.layer)?;
-                if chosen.coats == 0 {
-                    return Err(Refusal::OnlyToCompare(chosen.layer));
-                }
-                coats(chosen.coats)?;
-                if let Some(card) = chosen.card {
-                    let known = self.card(card).filter(|card| card.made.layer == chosen.layer);
-                    known.ok_or(Refusal::NoCard(card))?;
-                }
-                let (layer, sprayed) = (chosen.layer, layer.sprayed());
-                if sprayed > chosen.coats {
-                    let wanted = chosen.coats;
-                    return Ok(vec![Warning::MoreCoats { layer, coat: sprayed, wanted, by_card: true }]);
+            JobEvent::CardWithdrawn(withdrawn) => {
+                let (card, reading) = (withdrawn.card, withdrawn.reading);
+                if !self.card(card).ok_or(Refusal::NoCard(card))?.has(reading) {
+                    return Err(Refusal::NoReading { card, what: reading.words() });
                 }
             }
-            JobEvent::CardOverruled { layer, reason } => {
+            JobEvent::CardChosen(chosen) => return self.may_choose(chosen),
+            JobEvent::CardOverruled { layer, reason } | JobEvent::LayerOverruled { layer, reason, .. } => {
                 self.planned(*layer)?;
                 said(reason, Refusal::NoReason)?;
             }
@@ -324,41 +369,61 @@ impl Job {
                 said(reason, Refusal::NoReason)?;
                 self.mixes().find(|joined| joined.mix == *mix).ok_or(Refusal::NotJoined)?;
             }
+            JobEvent::MixOverruled { reason, .. } => said(reason, Refusal::NoReason)?,
             JobEvent::Activated(activation) => {
                 self.mixes().find(|joined| joined.mix == activation.mix).ok_or(Refusal::NotJoined)?;
                 length(activation.pot_life)?;
                 not_later(activation.since, now)?;
             }
             JobEvent::CoatSprayed(_) => return self.may_spray(event, now),
+            JobEvent::CoatTakenBack { layer, coat, reason } => {
+                let standing = self.planned(*layer)?;
+                said(reason, Refusal::NoReason)?;
+                if standing.coats.last().map(|(last, _)| *last) != Some(*coat) {
+                    return Err(Refusal::NotLast { layer: *layer, coat: *coat });
+                }
+                if standing.finished.is_some() {
+                    return Err(Refusal::Finished(*layer));
+                }
+            }
             JobEvent::TimerStarted { timer, from, minutes } => {
                 self.of_layer(*timer)?;
                 length(*minutes)?;
                 not_later(*from, now)?;
             }
-            JobEvent::TimerStopped { timer } => self.runs(*timer, now)?,
+            JobEvent::TimerStopped { timer } => self.may_stop(*timer, now)?,
             JobEvent::TimerOverruled { timer, reason } => {
                 said(reason, Refusal::NoReason)?;
                 // It may be over by now, and was not when a coat was sprayed that is only written down now.
                 let run = self.time(*timer).filter(|run| run.ended.is_none());
                 run.ok_or(Refusal::NotRunning(*timer))?;
             }
-            JobEvent::LayerFinished { layer: role } => {
-                let layer = self.planned(*role)?;
-                let sprayed = layer.sprayed();
-                let few = layer.wanted.filter(|wanted| sprayed < *wanted);
-                return Ok(few
-                    .map(|wanted| Warning::FewerCoats { layer: *role, sprayed, wanted })
-                    .into_iter()
-                    .collect());
+            JobEvent::LayerFinished { layer } => self.may_finish(*layer, now)?,
+            JobEvent::LayerReopened { layer } => {
+                self.planned(*layer)?.finished.ok_or(Refusal::NotFinished(*layer))?;
             }
             JobEvent::Noted { text } => said(text, Refusal::Empty)?,
             JobEvent::Closed => {
                 let open = self.standings().filter(|layer| layer.finished.is_none()).count();
                 let open = u32::try_from(open).unwrap_or(u32::MAX);
-                return Ok(if open == 0 { Vec::new() } else { vec![Warning::Unfinished(open)] });
+                let open = (open > 0).then_some(Warning::Unfinished(open));
+                let runs = |(timer, time): (Timer, Countdown)| Warning::Runs(timer, time.at(now));
+                return Ok(open.into_iter().chain(self.running(now).into_iter().map(runs)).collect());
             }
         }
         Ok(Vec::new())
+    }
+
+    /// A layer with all that was planned, or left without for a reason, and no bake that runs.
+    fn may_finish(&self, layer: Role, now: Stamp) -> Result<(), Refusal> {
+        let standing = self.planned(layer)?;
+        if let Some(short) = standing.short() {
+            return Err(Refusal::NotDone { layer, short });
+        }
+        let bake = standing.bake.filter(|run| run.is_running(now) && standing.finished.is_none());
+        bake.map_or(Ok(()), |run| {
+            Err(Refusal::NotOver { timer: Timer::Bake { layer }, left: run.countdown.at(now) })
+        })
     }
 
     fn may_spray(&self, event: &JobEvent, now: Stamp) -> Result<Vec<Warning>, Refusal> {
@@ -371,12 +436,17 @@ impl Job {
         if coat.coat != next {
             return Err(Refusal::NotNext { layer: role, coat: coat.coat, next });
         }
+        let below = self.standings().take_while(|below| below.plan.role != role);
+        let mut short = below.filter_map(|below| Some((below.plan.role, below.short_below()?)));
+        if let Some((layer, short)) = short.next() {
+            return Err(Refusal::NotDone { layer, short });
+        }
         if let Some((timer, countdown)) = self.waits_for(role, coat.at) {
             return Err(Refusal::NotOver { timer, left: countdown.at(coat.at) });
         }
         let mut warnings = Vec::new();
         if let Some(wanted) = layer.wanted.filter(|wanted| layer.sprayed() >= *wanted) {
-            let by_card = layer.chosen.is_some();
+            let by_card = layer.counted.is_by_cards();
             warnings.push(Warning::MoreCoats { layer: role, coat: coat.coat, wanted, by_card });
         }
         if layer.mixes.is_empty() {
@@ -399,16 +469,57 @@ impl Job {
         })
     }
 
-    fn of_layer(&self, timer: Timer) -> Result<(), Refusal> {
-        match timer {
-            Timer::FlashOff { layer } | Timer::Bake { layer } => self.planned(layer).map(|_| ()),
-            Timer::Clearance => Ok(()),
+    /// A count that a card has, or that lies between two that were held against the car, or for which there is a reason.
+    fn may_choose(&self, chosen: &CardChosen) -> Result<Vec<Warning>, Refusal> {
+        let (layer, wanted) = (chosen.layer, chosen.coats);
+        let standing = self.planned(layer)?;
+        if wanted == 0 {
+            return Err(Refusal::OnlyToCompare(layer));
         }
+        coats(wanted)?;
+        let of_layer = |number| {
+            let known = self.card(number).filter(|card| card.made.layer == layer);
+            known.ok_or(Refusal::NoCard(number))
+        };
+        let card = chosen.card.map(of_layer).transpose()?;
+        if let Some((one, other)) = chosen.between {
+            of_layer(one).and(of_layer(other))?;
+        }
+        let is_shown = card.is_some_and(|card| card.made.coats == wanted);
+        let is_between = chosen.between.is_some_and(|cards| self.lies_between(layer, wanted, cards));
+        if !(is_shown || is_between || standing.has_reason) {
+            let why = match (card, chosen.between) {
+                (Some(card), _) => {
+                    format!(
+                        "card {} has {} of the {} and not {wanted}",
+                        card.made.card,
+                        card.made.coats,
+                        layer.name()
+                    )
+                }
+                (None, Some((one, other))) => format!(
+                    "{wanted} does not lie between cards {one} and {other}, both held against the car"
+                ),
+                (None, None) => format!("no card of the {} shows {wanted}", layer.name()),
+            };
+            return Err(Refusal::NotShown { layer, why });
+        }
+        let (coat, by_card) = (standing.sprayed(), is_shown || is_between);
+        let is_more = coat > wanted;
+        Ok(is_more.then_some(Warning::MoreCoats { layer, coat, wanted, by_card }).into_iter().collect())
     }
 
-    fn runs(&self, timer: Timer, now: Stamp) -> Result<(), Refusal> {
-        let run = self.time(timer).filter(|run| run.is_running(now));
-        run.map(|_| ()).ok_or(Refusal::NotRunning(timer))
+    fn of_layer(&self, timer: Timer) -> Result<(), Refusal> {
+        timer.layer().map_or(Ok(()), |layer| self.planned(layer).map(|_| ()))
+    }
+
+    /// A time that runs is stopped with a reason; only the booth's is nobody's but those who stand before it.
+    fn may_stop(&self, timer: Timer, now: Stamp) -> Result<(), Refusal> {
+        let run = self.time(timer).filter(|run| run.is_running(now)).ok_or(Refusal::NotRunning(timer))?;
+        match timer {
+            Timer::Clearance => Ok(()),
+            _ => Err(Refusal::NotOver { timer, left: run.countdown.at(now) }),
+        }
     }
 }
 

@@ -9,7 +9,7 @@ mod words;
 pub use words::{Block, Look, panel_words};
 
 use super::card::Comparison;
-use super::{Card, Job, LayerPlan, Panel, Run, Standing, Timer};
+use super::{Card, Job, LayerPlan, Panel, Reason, Run, Standing, Timer};
 use crate::catalogue::{Finish, Role};
 use crate::units::{Decimal, Grams, Stamp};
 
@@ -20,6 +20,8 @@ pub struct AmountRow {
     pub plan: LayerPlan,
     /// How many coats the car gets, if that is known.
     pub wanted: Option<u32>,
+    /// By what that many were chosen, where they were: `between cards 2 and 4`.
+    pub counted: Option<String>,
     /// How many it has.
     pub sprayed_coats: u32,
     /// What was poured of its mixes, hardener and thinner included.
@@ -168,6 +170,8 @@ pub struct Sheet {
     pub cards: Vec<CardRow>,
     /// How the cards of each layer compare with the car, where that was measured or seen by view and light.
     pub compared: Vec<(Role, Comparison)>,
+    /// What was done otherwise than it is usually, and why.
+    pub reasons: Vec<Reason>,
     /// Why a layer was mixed without a chosen card.
     pub unmatched: Vec<(Role, String)>,
     /// The coats.
@@ -198,7 +202,7 @@ impl Sheet {
                 said: card.said(),
                 chosen: chosen.is_some_and(|chosen| match chosen.card {
                     Some(number) => number == card.made.card,
-                    None => chosen.coats == card.made.coats,
+                    None => chosen.between.is_none() && chosen.coats == card.made.coats,
                 }),
             }
         };
@@ -209,6 +213,7 @@ impl Sheet {
         let amount = |layer: Standing<'_>| AmountRow {
             plan: layer.plan.clone(),
             wanted: layer.wanted,
+            counted: layer.counted.words(),
             sprayed_coats: layer.sprayed(),
             mixed: Grams::ZERO,
             sprayed: Grams::ZERO,
@@ -236,6 +241,7 @@ impl Sheet {
             parts: Vec::new(),
             cards: job.cards().map(card).collect(),
             compared: job.comparisons(),
+            reasons: job.reasons(),
             unmatched: job
                 .standings()
                 .filter_map(|layer| Some((layer.plan.role, layer.unmatched?.to_owned())))

@@ -1,6 +1,7 @@
 //! What comes next in a job, as data and as a sentence.
 
-use super::event::Timer;
+use super::event::{Lacks, Timer};
+use super::standing::Short;
 use super::{Countdown, Job};
 use crate::book::MixId;
 use crate::catalogue::Role;
@@ -124,16 +125,18 @@ impl Job {
         }
         if let Some(layer) = self.standings().find(|layer| layer.finished.is_none()) {
             let role = layer.plan.role;
-            if layer.is_covered() == Some(true) {
-                return match (layer.bake, layer.plan.bake) {
-                    (Some(run), _) if run.is_running(now) => {
+            if layer.is_covered() == Some(true) || layer.is_left_without(Lacks::Coats) {
+                return match layer.bake {
+                    Some(run) if run.is_running(now) => {
                         Step::Wait { timer: Timer::Bake { layer: role }, countdown: run.countdown }
                     }
-                    (None, Some(minutes)) => match self.waits_for(role, now) {
-                        Some((timer, countdown)) => Step::Wait { timer, countdown },
-                        None => Step::Bake { layer: role, minutes },
+                    _ => match layer.short() {
+                        Some(Short::Bake { minutes }) => match self.waits_for(role, now) {
+                            Some((timer, countdown)) => Step::Wait { timer, countdown },
+                            None => Step::Bake { layer: role, minutes },
+                        },
+                        _ => Step::Finish { layer: role },
                     },
-                    _ => Step::Finish { layer: role },
                 };
             }
             if layer.mixes.is_empty() && layer.coats.is_empty() {
@@ -183,9 +186,9 @@ impl Step {
             | Self::Spray { layer, .. }
             | Self::Bake { layer, .. }
             | Self::Finish { layer }
-            | Self::WeighBack { layer, .. }
-            | Self::Wait { timer: Timer::FlashOff { layer } | Timer::Bake { layer }, .. } => Some(layer),
-            Self::Wait { timer: Timer::Clearance, .. } | Self::Close | Self::Closed => None,
+            | Self::WeighBack { layer, .. } => Some(layer),
+            Self::Wait { timer, .. } => timer.layer(),
+            Self::Close | Self::Closed => None,
         }
     }
 

@@ -6,6 +6,8 @@ use crate::catalogue::{ColourCode, Finish, Role};
 use crate::units::{Decimal, Millilitres, Stamp};
 use proptest::prelude::*;
 
+mod overruled;
+
 const MINUTE: i64 = 60_000_000;
 const BEGAN: i64 = 1_750_000_000_000_000;
 
@@ -28,7 +30,7 @@ fn opening() -> Opening {
         finish: Finish::ThreeStage,
         panels: vec![Panel { name: "tailgate".into(), area: Some(Decimal::new(9, 1)) }],
         layers: vec![
-            LayerPlan { bake: Some(10), ..layer(Role::Ground, Some(2), Some(5)) },
+            LayerPlan { bake: Some(10), before_next: Some(3), ..layer(Role::Ground, Some(2), Some(5)) },
             LayerPlan { asked: Some(Millilitres::new(350.into())), ..layer(Role::Pearl, None, Some(5)) },
             layer(Role::Clear, None, None),
         ],
@@ -44,7 +46,7 @@ fn coat(layer: Role, coat: u32, at: Stamp, flash_off: Option<u32>) -> JobEvent {
 }
 
 fn chosen(layer: Role, coats: u32) -> JobEvent {
-    JobEvent::CardChosen(CardChosen { layer, coats, card: None })
+    JobEvent::CardChosen(CardChosen::of(layer, coats))
 }
 
 /// A job as it goes, each step written only if the job takes it.
@@ -82,7 +84,7 @@ fn three_stages_from_the_card_to_the_close() {
     assert_eq!(rig.0.next_card(), 3);
     assert_eq!(rig.next(1), "hold the cards against the car and choose the coats of the pearl coat");
     rig.at(2, &JobEvent::CardCompared(CardCompared::seen(2, "side tone, sun: match")));
-    rig.at(3, &JobEvent::CardChosen(CardChosen { layer: Role::Pearl, coats: 3, card: Some(2) }));
+    rig.at(3, &JobEvent::CardChosen(CardChosen { card: Some(2), ..CardChosen::of(Role::Pearl, 3) }));
     assert_eq!(rig.0.card(2).unwrap().seen, [(minute(2), "side tone, sun: match".to_owned())]);
     assert_eq!(rig.0.standing(Role::Pearl).unwrap().wanted, Some(3));
     assert_eq!(rig.next(3), "mix the ground coat");
@@ -230,7 +232,7 @@ fn a_card_without_a_coat_is_compared_and_not_chosen() {
     rig.at(2, &JobEvent::CardMade(CardMade::of(2, Role::Pearl, 1)));
     assert_eq!(rig.0.next(minute(2)), Step::ChooseCard { layer: Role::Pearl });
     rig.at(3, &JobEvent::CardCompared(CardCompared::seen(1, "face, sun: lighter")));
-    let none = JobEvent::CardChosen(CardChosen { layer: Role::Pearl, coats: 0, card: Some(1) });
+    let none = JobEvent::CardChosen(CardChosen { card: Some(1), ..CardChosen::of(Role::Pearl, 0) });
     let refusal = rig.refused(4, &none);
     assert_eq!(refusal, Refusal::OnlyToCompare(Role::Pearl));
     // No reason makes it right: without pearl the layer is not in the plan.
@@ -294,13 +296,19 @@ fn what_makes_no_sense_is_refused() {
         (never(|one| one.measured[0].card.a = Decimal::from(-301)), "the card at 45°: a* -301 cannot be"),
         (chosen(Role::Pearl, 21), "from 1 to 20"),
         (chosen(Role::Pearl, 0), "without a coat of the pearl coat is there to compare with"),
-        (JobEvent::CardChosen(CardChosen { layer: Role::Ground, coats: 2, card: Some(1) }), "no card 1"),
+        (JobEvent::CardChosen(CardChosen { card: Some(1), ..CardChosen::of(Role::Ground, 2) }), "no card 1"),
         (JobEvent::Activated(Activation { mix: mix(1), since: minute(0), pot_life: 60 }), "not joined"),
         (JobEvent::Noted { text: String::new() }, "say what"),
     ] {
         let refusal = rig.refused(1, &event);
         assert!(refusal.to_string().contains(said), "{event:?}: {refusal}");
-        let can_be = matches!(refusal, Refusal::NoCardChosen(_) | Refusal::NotOver { .. });
+        let can_be = matches!(
+            refusal,
+            Refusal::NoCardChosen(_)
+                | Refusal::NotOver { .. }
+                | Refusal::NotDone { .. }
+                | Refusal::NotShown { .. }
+        );
         assert_eq!(refusal.overruled("why").is_some(), can_be);
     }
     let twice = Amendment {
@@ -345,17 +353,26 @@ fn the_book_gives_back_the_job_that_was_written() {
             gun: Some(card::Gun { tip: Some("1.3 mm".into()), ..card::Gun::default() }),
             ..CardMade::of(1, Role::Pearl, 2)
         }),
-        JobEvent::CardCompared(CardCompared::seen(1, "too light")),
-        chosen(Role::Pearl, 3),
+        JobEvent::CardCompared(CardCompared {
+            measured: vec![card::AtAngle::parse("-15: car 50 0 0 card 51 0 0").unwrap()],
+            ..CardCompared::seen(1, "too light")
+        }),
+        JobEvent::CardWithdrawn(CardWithdrawn { card: 1, reading: card::Reading::Measured { angle: -15 } }),
         JobEvent::CardOverruled { layer: Role::Pearl, reason: "known".into() },
+        chosen(Role::Pearl, 3),
+        JobEvent::MixOverruled { mix: mix(4), reason: "the same tint".into() },
         joined(Role::Pearl, 4),
         JobEvent::Activated(Activation { mix: mix(4), since: minute(0), pot_life: 60 }),
+        JobEvent::LayerOverruled { layer: Role::Ground, lacks: Lacks::Coats, reason: "none".into() },
         coat(Role::Pearl, 1, minute(1), Some(5)),
         JobEvent::TimerOverruled { timer: Timer::FlashOff { layer: Role::Pearl }, reason: "dry".into() },
         JobEvent::TimerStarted { timer: Timer::Clearance, from: minute(1), minutes: 3 },
         JobEvent::TimerStopped { timer: Timer::Clearance },
         JobEvent::MixParted { mix: mix(4), reason: "none".into() },
+        JobEvent::CoatTakenBack { layer: Role::Pearl, coat: 1, reason: "pressed twice".into() },
+        JobEvent::LayerOverruled { layer: Role::Pearl, lacks: Lacks::Coats, reason: "none".into() },
         JobEvent::LayerFinished { layer: Role::Pearl },
+        JobEvent::LayerReopened { layer: Role::Pearl },
         JobEvent::Noted { text: "a run on the edge".into() },
         JobEvent::Closed,
         JobEvent::Reopened,
@@ -368,7 +385,7 @@ fn the_book_gives_back_the_job_that_was_written() {
     }
     assert_eq!(
         written.iter().map(|envelope| envelope.sequence).collect::<Vec<_>>(),
-        (0..=16).collect::<Vec<_>>()
+        (0..=22).collect::<Vec<_>>()
     );
     assert_eq!(JobJournal::fold(id, &written).unwrap(), journal);
     let before = journal.clone();
@@ -443,14 +460,14 @@ fn about(role: Role) -> impl Strategy<Value = JobEvent> {
     let timer = prop_oneof![Just(Timer::FlashOff { layer: role }), Just(Timer::Bake { layer: role })];
     // A mix and a card are of one layer.
     let own = ROLES.iter().position(|other| *other == role).unwrap() as u64;
-    (0_u8..12, 1_u32..6, 0_i64..180, timer).prop_map(move |(what, number, at, timer)| {
+    (0_u8..16, 1_u32..6, 0_i64..180, timer).prop_map(move |(what, number, at, timer)| {
         let card = number * 3 + u32::try_from(own).unwrap();
         let mix = mix(u64::from(number) * 3 + own);
         let at = minute(at);
         match what {
             0 => JobEvent::CardMade(CardMade::of(card, role, number)),
             1 => JobEvent::CardCompared(CardCompared::seen(card, "lighter")),
-            2 => JobEvent::CardChosen(CardChosen { layer: role, coats: number, card: Some(card) }),
+            2 => JobEvent::CardChosen(CardChosen { card: Some(card), ..CardChosen::of(role, number) }),
             3 => JobEvent::CardOverruled { layer: role, reason: "known".into() },
             4 => JobEvent::MixJoined(Joined { mix, layer: role, for_cards: number == 1, estimate: None }),
             5 => JobEvent::Activated(Activation { mix, since: at, pot_life: number * 10 }),
@@ -458,6 +475,14 @@ fn about(role: Role) -> impl Strategy<Value = JobEvent> {
             8 => JobEvent::TimerStarted { timer, from: at, minutes: number * 5 },
             9 => JobEvent::TimerStopped { timer },
             10 => JobEvent::TimerOverruled { timer, reason: "dry".into() },
+            11 => JobEvent::LayerOverruled {
+                layer: role,
+                lacks: if number == 1 { Lacks::Bake } else { Lacks::Coats },
+                reason: "left out".into(),
+            },
+            12 => JobEvent::LayerReopened { layer: role },
+            13 => JobEvent::CoatTakenBack { layer: role, coat: number, reason: "twice".into() },
+            14 => JobEvent::MixOverruled { mix, reason: "the same".into() },
             _ => JobEvent::LayerFinished { layer: role },
         }
     })
@@ -493,10 +518,14 @@ proptest! {
             let step = folded.next(minute(now));
             prop_assert!(!matches!(step, Step::Closed));
             for layer in folded.standings() {
-                let coats: std::collections::BTreeSet<_> = events[..until].iter().filter_map(|(_, event)| match event {
-                    JobEvent::CoatSprayed(coat) if coat.layer == layer.plan.role => Some(coat.coat),
-                    _ => None,
-                }).collect();
+                let mut coats = std::collections::BTreeSet::new();
+                for (_, event) in &events[..until] {
+                    match event {
+                        JobEvent::CoatSprayed(coat) if coat.layer == layer.plan.role => drop(coats.insert(coat.coat)),
+                        JobEvent::CoatTakenBack { layer: of, coat, .. } if *of == layer.plan.role => drop(coats.remove(coat)),
+                        _ => {}
+                    }
+                }
                 prop_assert_eq!(layer.coats.len(), coats.len());
             }
             // A coat is only ever offered when nothing has to be waited for, and then it is taken.

@@ -45,6 +45,10 @@ pub(super) enum JobAsks {
     Note,
     /// What is wrong with the last coat.
     WrongCoat,
+    /// Why the last coat was counted.
+    WhyTakenBack,
+    /// Why something is done that was refused.
+    WhyAllTheSame,
 }
 
 impl CardField {
@@ -114,6 +118,8 @@ impl JobAsks {
             Self::Clearance => "how many minutes until the booth is clear?",
             Self::Note => "what is to be noted?",
             Self::WrongCoat => "what is wrong with the last coat?",
+            Self::WhyTakenBack => "why was the last coat counted?",
+            Self::WhyAllTheSame => "why all the same?",
         }
     }
 
@@ -131,14 +137,15 @@ impl JobAsks {
             Self::Seen => "face sun: match; side-tone shade: a little darker, coarser; or in your own words",
             Self::Choose => "its number; the car gets as many coats as it has",
             Self::Coats => "from 1 to 20; it is asked why without a card",
-            Self::WhyWithoutCard(_) | Self::WhyNotWaited | Self::Note => {
+            Self::WhyWithoutCard(_) | Self::WhyNotWaited | Self::WhyAllTheSame | Self::Note => {
                 "a word or two; it stands on the job's sheet"
             }
             Self::Clearance => {
                 "as it was measured for this booth; nobody goes in without air-fed breathing apparatus"
             }
-            Self::WrongCoat => {
-                "a run, too dry, counted by mistake, …: it stays counted, and the note stands beside it"
+            Self::WrongCoat => "a run, too dry, …: it stays counted, and the note stands beside it",
+            Self::WhyTakenBack => {
+                "pressed twice, the wrong job, …: it counts no more, and its flash-off ends"
             }
         }
     }
@@ -200,6 +207,9 @@ impl App {
     /// What helps to answer it, where that depends on the job.
     pub(super) fn job_hint(&self, asks: JobAsks) -> Option<String> {
         let (_, job) = self.opened_job()?;
+        if asks == JobAsks::WhyAllTheSame {
+            return self.jobs_at_work.refused.as_ref().map(|(_, _, refusal)| refusal.to_string());
+        }
         let Step::Wait { timer, countdown } = job.next(self.now.stamp) else { return None };
         let left = countdown.at(self.now.stamp).words();
         (asks == JobAsks::WhyNotWaited).then(|| format!("{}, {left}; {}", timer.name(), asks.hint()))
@@ -207,8 +217,16 @@ impl App {
 
     /// What is asked, where that depends on the job.
     pub(super) fn job_question(&self, asks: JobAsks) -> Option<String> {
-        let card = self.marked_card().filter(|_| asks == JobAsks::Seen)?;
-        Some(format!("card {card}: what is seen beside the car?"))
+        match asks {
+            JobAsks::Seen => {
+                self.marked_card().map(|card| format!("card {card}: what is seen beside the car?"))
+            }
+            JobAsks::WhyTakenBack => {
+                let (coat, layer) = last_coat(self.opened_job()?.1)?;
+                Some(format!("coat {coat} of the {}: why was it counted?", layer.name()))
+            }
+            _ => None,
+        }
     }
 
     /// The number of the marked card.
@@ -275,7 +293,8 @@ impl App {
                 let card =
                     number.ok_or_else(|| format!("'{typed}' is no card of this job: type its number"))?;
                 let (number, coats) = (card.made.card, card.made.coats);
-                let event = JobEvent::CardChosen(CardChosen { layer, coats, card: Some(number) });
+                let event =
+                    JobEvent::CardChosen(CardChosen { card: Some(number), ..CardChosen::of(layer, coats) });
                 let words = format!("card {number} is chosen: the car gets {}", coats_words(coats));
                 self.tell_of_job(id, event, &words)
             }
@@ -287,7 +306,7 @@ impl App {
             (JobAsks::WhyWithoutCard(coats), Some(layer)) => {
                 let overruled = JobEvent::CardOverruled { layer, reason: typed.to_owned() };
                 self.write_job(id, overruled)?;
-                let event = JobEvent::CardChosen(CardChosen { layer, coats, card: None });
+                let event = JobEvent::CardChosen(CardChosen::of(layer, coats));
                 let words = format!("the car gets {} without a card: {typed}", coats_words(coats));
                 self.tell_of_job(id, event, &words)
             }
@@ -311,6 +330,12 @@ impl App {
                 let event = JobEvent::Noted { text: typed.to_owned() };
                 self.tell_of_job(id, event, "noted")
             }
+            (JobAsks::WhyAllTheSame, _) => self.do_all_the_same(id, typed),
+            (JobAsks::WhyTakenBack, _) => {
+                let Some((coat, layer)) = last_coat(job) else { return Ok(()) };
+                let event = JobEvent::CoatTakenBack { layer, coat, reason: typed.to_owned() };
+                self.tell_of_job(id, event, &format!("coat {coat} of the {} is taken back", layer.name()))
+            }
             (JobAsks::WrongCoat, _) if typed.is_empty() => Err(Refusal::Empty.to_string()),
             (JobAsks::WrongCoat, _) => {
                 let Some((coat, layer)) = last_coat(job) else { return Ok(()) };
@@ -319,6 +344,29 @@ impl App {
             }
             _ => Ok(()),
         }
+    }
+
+    /// Writes that; where it is refused and a reason would do, that is asked for.
+    pub(super) fn tell_or_ask(&mut self, id: JobId, event: JobEvent, words: &str) {
+        let refused = self.job_of(id).and_then(|job| job.may(&event, self.now.stamp).err());
+        match refused.filter(|refusal| refusal.overruled("").is_some()) {
+            Some(refusal) => {
+                self.jobs_at_work.refused = Some((event, words.to_owned(), refusal));
+                self.ask_of_job(JobAsks::WhyAllTheSame, String::new());
+            }
+            None => self.tell_or_say(id, event, words),
+        }
+    }
+
+    /// Writes for that reason what was refused: one refusal after the other, as they hide each other.
+    fn do_all_the_same(&mut self, id: JobId, reason: &str) -> Result<(), String> {
+        let Some((event, words, _)) = self.jobs_at_work.refused.clone() else { return Ok(()) };
+        while let Some(refusal) = self.job_of(id).and_then(|job| job.may(&event, self.now.stamp).err()) {
+            let overruled = refusal.overruled(reason).ok_or_else(|| refusal.to_string())?;
+            self.write_job(id, overruled)?;
+        }
+        self.jobs_at_work.refused = None;
+        self.tell_of_job(id, event, &words)
     }
 
     /// The card is in the book, with the mix it was sprayed of if one was made for cards.

@@ -4,7 +4,7 @@ use super::new_job::NewJob;
 use super::ticking::Heeded;
 use crate::book::{EventId, JobId};
 use crate::catalogue::Role;
-use crate::job::{Job, JobJournal, Wanted};
+use crate::job::{Job, JobEvent, JobJournal, Refusal, Wanted};
 use tui_input::{Input, InputRequest};
 
 /// The list of the jobs on the screen.
@@ -67,6 +67,8 @@ pub(super) struct Jobs {
     /// What each layer of the job on the screen wants, and of which state of the job that was reckoned.
     pub(super) wanted: Vec<Wanted>,
     pub(super) reckoned: Option<(JobId, u32, bool)>,
+    /// What was refused, what was to be said of it, and why: a reason for it all the same is asked for.
+    pub(super) refused: Option<(JobEvent, String, Refusal)>,
     /// The times that were heard of.
     pub(super) heeded: Heeded,
 }
@@ -74,6 +76,12 @@ pub(super) struct Jobs {
 /// The layer that its cards are made of: the first that is matched by cards.
 pub(super) fn carded(job: &Job) -> Option<Role> {
     job.plan().iter().map(|plan| plan.role).find(|role| Job::wants_cards(*role))
+}
+
+/// The layer that was said to be done last.
+pub(super) fn last_done(job: &Job) -> Option<Role> {
+    let done = job.standings().filter_map(|layer| Some((layer.finished?, layer.plan.role)));
+    done.max_by_key(|(at, role)| (*at, *role)).map(|(_, role)| role)
 }
 
 /// The layer under way: the first that is not done.

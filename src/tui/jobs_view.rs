@@ -7,10 +7,11 @@ use super::message::Now;
 use super::new_job::about;
 use super::on_job::{coats_of, time_words};
 use super::screens::{CardBox, Chrome, JobRow, JobView, JobsView, LayerRow};
+use super::ticking::left;
 use super::view::input;
 use crate::book::MixId;
 use crate::job::card::comparison;
-use crate::job::{Card, Countdown, Job, Run, Standing};
+use crate::job::{Card, Countdown, Counted, Job, Run, Standing};
 use crate::units::Stamp;
 
 /// Hands on the view of the list.
@@ -96,7 +97,8 @@ pub(super) fn with_job(
         .collect();
     let (next, colour) = (next(app, job, now), format!("{}, {}", colour(app, job), job.finish));
     let about = about(job.vehicle.as_deref(), &job.panels, app.notation());
-    let sentence = app.wanted_sentence(job, now);
+    let said = [app.wanted_sentence(job, now), counted(job)];
+    let sentence = said.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join("; ");
     let compared = comparison(job.cards()).words(app.notation()).join(" ");
     see(JobView {
         name: &job.name,
@@ -112,6 +114,18 @@ pub(super) fn with_job(
         link_words: app.scale.word(),
         chrome,
     });
+}
+
+/// By what the coats of a layer were counted, where no card shows them and it is not done.
+fn counted(job: &Job) -> String {
+    let open = job.standings().filter(|layer| layer.finished.is_none());
+    let mut by = open.filter_map(|layer| match layer.counted {
+        Counted::Planned | Counted::Card(_) => None,
+        other => {
+            Some(format!("{}: {}, {}", layer.plan.role.name(), coats_words(layer.wanted?), other.words()?))
+        }
+    });
+    by.next().unwrap_or_default()
 }
 
 fn is_chosen(job: &Job, card: &Card) -> bool {
@@ -136,17 +150,18 @@ fn cells(app: &App, layer: &Standing<'_>, now: Stamp) -> [String; 6] {
     let running = |run: Option<&Run>| -> Option<Countdown> {
         run.filter(|run| run.is_running(now)).map(|run| run.countdown)
     };
-    let is_done = layer.finished.is_some();
+    // A mix that is left in its cup goes on hardening, whether its layer is done or not.
+    let is_mixed = layer.finished.is_none() || layer.mixes.iter().any(|mix| app.cup_at(*mix).is_some());
     let bake = match (layer.bake, layer.plan.bake) {
-        (Some(run), _) if run.is_running(now) => time_words(Some(run.countdown), now),
-        (Some(_), _) => "over".to_owned(),
-        (None, Some(minutes)) => format!("{minutes} min"),
-        (None, None) => "-".to_owned(),
+        (Some(run), _) if run.is_running(now) => format!("{} left", left(run.countdown, now)),
+        (Some(_), _) if layer.is_baked() => "over".to_owned(),
+        (_, Some(minutes)) if layer.is_to_bake() => format!("{minutes} min"),
+        _ => "-".to_owned(),
     };
     [
         app.amount_words(layer),
         mixed(app, &layer.mixes),
-        time_words(layer.activated.filter(|_| !is_done), now),
+        time_words(layer.activated.filter(|_| is_mixed), now),
         coats_of(layer.sprayed(), layer.wanted),
         time_words(running(layer.flash_off), now),
         bake,

@@ -2,7 +2,7 @@
 
 use super::app::{App, Screen, Waiting};
 use super::job_asks::{JobAsks, coats_words, last_coat};
-use super::jobs::{carded, under_way};
+use super::jobs::{carded, last_done, under_way};
 use super::keys::Action;
 use super::prompt::Asks;
 use super::put_right::Sure;
@@ -59,8 +59,18 @@ impl App {
                 Some(layer) => self.layer_done(id, layer),
                 None => self.say("every layer is done"),
             },
-            Action::WrongCoat if last_coat(job).is_none() => self.say("no coat was sprayed yet"),
+            Action::WrongCoat | Action::TakeBackCoat if last_coat(job).is_none() => {
+                self.say("no coat was sprayed yet");
+            }
             Action::WrongCoat => self.ask_of_job(JobAsks::WrongCoat, String::new()),
+            Action::TakeBackCoat => self.ask_of_job(JobAsks::WhyTakenBack, String::new()),
+            Action::OpenLayer => match last_done(job) {
+                Some(layer) => {
+                    let words = format!("the {} is not done after all", layer.name());
+                    self.tell_or_say(id, JobEvent::LayerReopened { layer }, &words);
+                }
+                None => self.say("no layer was said to be done"),
+            },
             Action::CloseJob => self.ask(Asks::Sure(Sure::CloseJob)),
             _ => {}
         }
@@ -100,6 +110,8 @@ impl App {
                     self.take_cup(at);
                 }
             }
+            // What runs goes on after the close: that is asked about.
+            Step::Close if self.runs_of(id).next().is_some() => self.ask(Asks::Sure(Sure::CloseJob)),
             Step::Close => self.tell_or_say(id, JobEvent::Closed, "closed"),
             Step::Closed => self.say("this job is closed: open it again to go on with it"),
         }
@@ -183,7 +195,7 @@ impl App {
 
     fn layer_done(&mut self, id: JobId, layer: Role) {
         let done = format!("the {} is done", layer.name());
-        self.tell_or_say(id, JobEvent::LayerFinished { layer }, &done);
+        self.tell_or_ask(id, JobEvent::LayerFinished { layer }, &done);
     }
 
     /// It was answered with yes.
@@ -195,21 +207,24 @@ impl App {
 
     /// Whether to close the job, and what is not done.
     pub(super) fn close_question(&self) -> Option<(String, String)> {
-        let (_, job) = self.opened_job()?;
+        let (id, job) = self.opened_job()?;
         let open: Vec<&str> = job
             .standings()
             .filter(|layer| layer.finished.is_none())
             .map(|layer| layer.plan.role.name())
             .collect();
         let what = format!("close job {}?", job.name);
-        Some(if open.is_empty() {
-            (what, "every layer is done; it can be opened again".to_owned())
+        let open = if open.is_empty() {
+            "every layer is done".to_owned()
         } else {
-            (what, format!("not done: {}; it can be opened again", open.join(", ")))
-        })
+            format!("not done: {}", open.join(", "))
+        };
+        let runs: Vec<String> = self.runs_of(id).collect();
+        let runs = if runs.is_empty() { String::new() } else { format!("still runs: {}; ", runs.join(", ")) };
+        Some((what, format!("{runs}{open}; it can be opened again")))
     }
 
-    fn tell_or_say(&mut self, id: JobId, event: JobEvent, done: &str) {
+    pub(super) fn tell_or_say(&mut self, id: JobId, event: JobEvent, done: &str) {
         if let Err(why) = self.tell_of_job(id, event, done) {
             self.complain(why);
         }
@@ -226,7 +241,8 @@ impl App {
             Action::Previous | Action::Next => job.cards().nth(1).is_some(),
             Action::MixLayer | Action::LayerDone => is_open && under_way(job).is_some(),
             Action::NotWaited => is_open && matches!(job.next(now), Step::Wait { .. }),
-            Action::WrongCoat => is_open && last_coat(job).is_some(),
+            Action::OpenLayer => is_open && last_done(job).is_some(),
+            Action::WrongCoat | Action::TakeBackCoat => is_open && last_coat(job).is_some(),
             Action::Cups => is_open && !self.cups_of(job).is_empty(),
             Action::Clearance | Action::CloseJob => is_open,
             Action::ReopenJob => !is_open,

@@ -8,7 +8,7 @@ use super::sound::Sound;
 use super::text;
 use crate::book::{JobId, MixId};
 use crate::catalogue::Role;
-use crate::job::{Clock, Countdown, Job, JobJournal, Timer};
+use crate::job::{Clock, Countdown, Job, JobJournal, Standing, Timer};
 use crate::units::Stamp;
 use std::collections::HashSet;
 
@@ -47,6 +47,8 @@ pub(super) struct Heeded {
 const SECONDS_BELOW: u64 = 600;
 /// What ended longer ago than a day, in microseconds, is no news at the start (common practice, no source).
 const NEWS: i64 = 86_400_000_000;
+/// So long after its end, in microseconds, the time of a closed job is still said to be over.
+const JUST_NOW: u64 = 60_000_000;
 /// The most of a job's name in a line of times.
 const NAME: u16 = 16;
 
@@ -56,6 +58,7 @@ impl Ticks {
         match self {
             Self::PotLife(_, layer) => format!("pot life {layer}"),
             Self::Time(Timer::FlashOff { layer }) => format!("flash-off {layer}"),
+            Self::Time(Timer::BeforeNext { layer }) => format!("next layer on {layer}"),
             Self::Time(Timer::Bake { layer }) => format!("bake {layer}"),
             Self::Time(Timer::Clearance) => "clearance".to_owned(),
         }
@@ -81,32 +84,62 @@ pub(super) fn left(time: Countdown, now: Stamp) -> String {
     if minutes < 120 { format!("{minutes} min") } else { format!("{} h {} min", minutes / 60, minutes % 60) }
 }
 
-/// The times of one job that count: the last of each kind unless it was ended by hand, and of each layer that is not done
-/// the pot life that began last.
-pub(super) fn of_job(job: &Job) -> Vec<(Ticks, Countdown)> {
+/// Whether the end of a time may be news: what ended long ago in a job that was closed, and is only looked at now, is none.
+fn is_news(one: &Ticking<'_>, now: Stamp) -> bool {
+    let is_pot_life = matches!(one.what, Ticks::PotLife(..));
+    let ago = match one.countdown.at(now) {
+        Clock::Left(_) => 0,
+        Clock::Over(ago) => ago,
+    };
+    is_pot_life || one.of.job().closed.is_none() || ago < JUST_NOW
+}
+
+/// The times of one job that count: the last of each kind unless it was ended by hand, of each layer that is not done the
+/// pot life that began last, and that of each mix in a cup that is not emptied yet.
+fn of_job(job: &Job, is_in_cup: impl Fn(MixId) -> bool) -> Vec<(Ticks, Countdown)> {
+    // While another coat of it follows, nobody waits for the next layer.
+    let before_next = |layer| {
+        let is_last = job.standing(layer).is_some_and(|standing| standing.is_covered() != Some(false));
+        is_last.then_some(Timer::BeforeNext { layer })
+    };
     let layers = job.plan().iter().map(|plan| plan.role);
     let timers = layers
-        .flat_map(|layer| [Timer::FlashOff { layer }, Timer::Bake { layer }])
+        .flat_map(|layer| [Some(Timer::FlashOff { layer }), Some(Timer::Bake { layer }), before_next(layer)])
+        .flatten()
         .chain([Timer::Clearance])
         .filter_map(|timer| Some((timer, job.time(timer)?)))
         .filter(|(_, run)| run.ended.is_none())
         .map(|(timer, run)| (Ticks::Time(timer), run.countdown));
-    let open = job.standings().filter(|layer| layer.finished.is_none()).map(|layer| layer.plan.role);
-    let pot_lives = open.filter_map(|layer| {
+    let is_open = |layer: &Standing<'_>| job.closed.is_none() && layer.finished.is_none();
+    let last = |layer: Role| {
         let own = job.mixes().filter(|joined| joined.layer == layer);
         let times = own.filter_map(|joined| Some((joined.mix, job.pot_life(joined.mix)?)));
-        let (mix, time) = times.max_by_key(|(_, time)| time.from)?;
-        Some((Ticks::PotLife(mix, layer), time))
+        times.max_by_key(|(_, time)| time.from).map(|(mix, _)| mix)
+    };
+    let open: Vec<MixId> =
+        job.standings().filter(is_open).filter_map(|layer| last(layer.plan.role)).collect();
+    let pot_lives = job.mixes().filter_map(|joined| {
+        let time = job.pot_life(joined.mix)?;
+        let counts = open.contains(&joined.mix) || is_in_cup(joined.mix);
+        counts.then_some((Ticks::PotLife(joined.mix, joined.layer), time))
     });
     timers.chain(pot_lives).collect()
 }
 
 impl App {
+    /// The times of every job; a bake that runs does not end with the job it is of.
     fn ticking(&self) -> impl Iterator<Item = Ticking<'_>> {
-        let open = self.jobs.iter().filter(|of| of.job().closed.is_none());
-        open.flat_map(|of| {
-            of_job(of.job()).into_iter().map(move |(what, countdown)| Ticking { of, what, countdown })
+        self.jobs.iter().flat_map(|of| {
+            let times = of_job(of.job(), |mix| self.cup_at(mix).is_some()).into_iter();
+            times.map(move |(what, countdown)| Ticking { of, what, countdown })
         })
+    }
+
+    /// What runs of a job, in a few words each: `bake clear 8:20`.
+    pub(super) fn runs_of(&self, job: JobId) -> impl Iterator<Item = String> {
+        let now = self.now.stamp;
+        let running = self.ticking().filter(move |one| one.of.id() == job && one.countdown.is_running(now));
+        running.map(move |one| format!("{} {}", one.what.words(), left(one.countdown, now)))
     }
 
     /// Whether a time runs, so that the clock has to be looked at.
@@ -143,7 +176,7 @@ impl App {
         let at_bench = self.bench().map(|bench| bench.journal().mix());
         let over: Vec<(JobId, Ticks, Stamp, String, Stamp)> = self
             .ticking()
-            .filter(|one| !one.countdown.is_running(now))
+            .filter(|one| !one.countdown.is_running(now) && is_news(one, now))
             .map(|one| {
                 let job = one.of.job();
                 (one.of.id(), one.what, one.countdown.until(), job.name.clone(), job.last)

@@ -72,14 +72,15 @@ fn a_repair_from_its_card_to_its_close() {
     refused(&["compare", "26-118", "9", "x"], "this job has no card 9");
     assert_eq!(
         told(&run(&["choose", "26-118", "--coats", "3", "--card", "2"])),
-        "26-118 tailgate: the car gets 3 coats of the pearl coat\nnext: mix the ground coat\n"
+        "26-118 tailgate: the car gets 3 coats of the pearl coat (card 2)\nnext: mix the ground coat\n"
     );
     // A coat is not put on what has not flashed off, unless somebody says why.
-    let first = run(&["coat", "26-118", "ground"]);
+    let first = run(&["coat", "26-118", "ground", "--ago", "4"]);
     assert_eq!(err(&first), "note: no mix of the ground coat was joined to this job\n");
     assert!(told(&first).contains("coat 1 of the ground coat is on\nnext: wait for the flash-off"));
     refused(&["coat", "26-118", "ground"], "the flash-off of the ground coat is not over: ");
-    let overruled = json(&run(&["coat", "26-118", "ground", "--overrule", "the booth is hot", "--json"]));
+    let overruled =
+        json(&run(&["coat", "26-118", "ground", "--ago", "4", "--overrule", "the booth is hot", "--json"]));
     assert_eq!(keys(&overruled), ["job", "job_id", "next", "next_layer", "warnings", "written"]);
     let kinds: Vec<_> = overruled["written"]
         .as_array()
@@ -93,16 +94,20 @@ fn a_repair_from_its_card_to_its_close() {
         (Some("wait"), Some("ground"))
     );
     // Times began when it is said that they did.
-    told(&run(&["timer", "26-118", "stop", "flash-off", "--layer", "ground"]));
+    let stop = ["timer", "26-118", "stop", "flash-off", "--layer", "ground"];
+    refused(&stop, "--reason \"REASON\"");
+    told(&run(&[&stop[..], &["--reason", "the lamp is on it"]].concat()));
     refused(&["timer", "26-118", "stop", "flash-off", "--layer", "ground"], "does not run");
-    told(&run(&["timer", "26-118", "start", "bake", "--layer", "ground", "--ago", "4"]));
+    told(&run(&["timer", "26-118", "start", "bake", "--layer", "ground", "--ago", "3"]));
     refused(&["coat", "26-118", "pearl"], "the bake of the ground coat is not over: ");
     told(&run(&["timer", "26-118", "overrule", "bake", "--layer", "ground", "--reason", "hard already"]));
     refused(&["timer", "26-118", "start", "clearance"], "--minutes N");
     let output = run(&["timer", "26-118", "start", "bake"]);
     assert!(code(&output) == 2 && err(&output).contains("--layer"), "{}", err(&output));
     // More coats than the chosen count is said, and is no error.
-    for _ in 0..3 {
+    refused(&["coat", "26-118", "pearl"], "the time before the next layer on the ground coat is not over");
+    told(&run(&["coat", "26-118", "pearl", "--overrule", "hard already"]));
+    for _ in 0..2 {
         told(&run(&["coat", "26-118", "pearl"]));
     }
     let fourth = run(&["coat", "26-118", "pearl"]);
@@ -114,7 +119,7 @@ fn a_repair_from_its_card_to_its_close() {
     told(&run(&["note", "26-118", "a run on the edge"]));
     let shown = told(&run(&["show", "26-118"]));
     assert!(
-        shown.contains("bonnet (1.5 m²); door, left (0.9 m²)") && shown.contains("4 of 3 (card)"),
+        shown.contains("bonnet (1.5 m²); door, left (0.9 m²)") && shown.contains("4 of 3 (card 2)"),
         "{shown}"
     );
     assert!(shown.contains("a run on the edge") && shown.ends_with("next: mix the clear\n"), "{shown}");

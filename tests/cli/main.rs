@@ -13,6 +13,7 @@ mod book;
 mod figures;
 mod formulas;
 mod job_mixes;
+mod job_reasons;
 mod jobs;
 mod label;
 mod program;

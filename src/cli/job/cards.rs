@@ -10,7 +10,7 @@ use crate::cli::{CliError, out};
 use crate::job::card::{
     AtAngle, Compared, Comparison, Gun, Measured, NoCount, Sight, TableError, read_table,
 };
-use crate::job::{Card, CardChosen, CardCompared, CardMade, Job, JobError, JobEvent};
+use crate::job::{Card, CardChosen, CardCompared, CardMade, CardWithdrawn, Job, JobError, JobEvent, Refusal};
 use crate::units::{Notation, Stamp, plain};
 use serde::Serialize;
 use std::fs;
@@ -33,6 +33,12 @@ pub(super) fn card(places: &Places, args: &super::Card) -> Result<(), CliError> 
 }
 
 pub(super) fn compare(places: &Places, args: &super::Compare) -> Result<(), CliError> {
+    if let Some((reading, card)) = args.withdraw.zip(args.card) {
+        let mut desk = Desk::open(places, &args.name, &args.common)?;
+        desk.tell(JobEvent::CardWithdrawn(CardWithdrawn { card, reading }))?;
+        let done = format!("card {card}: what it was at {} does not count", reading.words());
+        return desk.say(places, &args.common, &done);
+    }
     let mut unused = Vec::new();
     let compared = match (&args.csv, args.card) {
         (Some(path), _) => {
@@ -122,22 +128,34 @@ fn differences(job: &Job, card: u32, notation: Notation) -> Option<String> {
 pub(super) fn choose(places: &Places, args: &super::Choose) -> Result<(), CliError> {
     let mut desk = Desk::open(places, &args.name, &args.common)?;
     let layer = carded(args.layer);
-    let (event, done) = match (&args.no_card, args.coats) {
-        (Some(reason), _) => (
-            JobEvent::CardOverruled { layer, reason: reason.clone() },
-            format!("the {} is mixed without a chosen card", layer.name()),
-        ),
-        (None, coats) => {
-            let coats = coats.unwrap_or_default();
-            let chosen = CardChosen { layer, coats, card: args.card };
-            (
-                JobEvent::CardChosen(chosen),
-                format!("the car gets {} of the {}", coats_of(coats), layer.name()),
-            )
+    let job = desk.journal.job();
+    let made = |card: &Card| card.made.layer == layer && Some(card.made.card) == args.card;
+    let coats = args.coats.or(job.cards().find(|card| made(card)).map(|card| card.made.coats));
+    let Some(coats) = coats else {
+        if let Some(card) = args.card {
+            return Err(CliError::failed(Refusal::NoCard(card)).hint("Nothing was written."));
         }
+        let reason = args.no_card.clone().unwrap_or_default();
+        desk.tell(JobEvent::CardOverruled { layer, reason })?;
+        let done = format!("the {} is mixed without a chosen card", layer.name());
+        return desk.say(places, &args.common, &done);
     };
+    // Where none is named, a card that has as many shows it: the last that was held against the car.
+    let shows = |card: &&Card| card.made.layer == layer && card.made.coats == coats;
+    let shown = job.cards().filter(shows).max_by_key(|card| (card.is_compared(), card.made.card));
+    let card = args.card.or(shown.map(|card| card.made.card));
+    let is_shown =
+        shown.is_some() && args.card.is_none_or(|card| job.card(card).is_some_and(|card| shows(&card)));
+    let between = if is_shown { None } else { job.between(layer, coats) };
+    let event = JobEvent::CardChosen(CardChosen { card, between, ..CardChosen::of(layer, coats) });
+    if let Some(refusal) = job.may(&event, Stores::now()).err().filter(|one| one.overruled("").is_some()) {
+        desk.overrule(&refusal, args.no_card.as_deref(), "--no-card")?;
+    }
     desk.tell(event)?;
-    desk.say(places, &args.common, &done)
+    let standing = desk.journal.job().standing(layer);
+    let by =
+        standing.and_then(|layer| layer.counted.words()).map_or_else(String::new, |by| format!(" ({by})"));
+    desk.say(places, &args.common, &format!("the car gets {} of the {}{by}", coats_of(coats), layer.name()))
 }
 
 #[derive(Serialize)]

@@ -61,12 +61,14 @@ struct JsonLayer<'a> {
     asked_ml: Option<String>,
     coats_wanted: Option<u32>,
     by_card: bool,
+    counted_by: Option<String>,
     without_card: Option<&'a str>,
     coats: u32,
     mixes: Vec<u32>,
     pot_life_until: Option<Stamp>,
     flash_off_until: Option<Stamp>,
     bake_until: Option<Stamp>,
+    before_next_until: Option<Stamp>,
     finished: Option<Stamp>,
     wants: Option<JsonWanted>,
 }
@@ -181,6 +183,16 @@ fn numbers(book: &SqliteStore, layer: &Standing<'_>) -> Result<Vec<u32>, CliErro
     Ok(numbers)
 }
 
+/// The bake of a layer: planned, running, done, or left out.
+fn bake(layer: &Standing<'_>, now: Stamp) -> String {
+    match (layer.bake, layer.plan.bake) {
+        (Some(run), _) if run.is_running(now) => run.countdown.at(now).words(),
+        (Some(_), _) if layer.is_baked() => "over".to_owned(),
+        (_, Some(minutes)) if layer.is_to_bake() => format!("{minutes} min"),
+        _ => "–".to_owned(),
+    }
+}
+
 fn running(run: Option<&Run>, now: Stamp) -> Option<Countdown> {
     run.filter(|run| run.is_running(now)).map(|run| run.countdown)
 }
@@ -201,13 +213,15 @@ fn json<'a>(
             shade: layer.plan.shade.as_deref(),
             asked_ml: layer.plan.asked.map(amount::exact_volume),
             coats_wanted: layer.wanted,
-            by_card: layer.chosen.is_some(),
+            by_card: layer.counted.is_by_cards(),
+            counted_by: layer.counted.words(),
             without_card: layer.unmatched,
             coats: layer.sprayed(),
             mixes: numbers(book, &layer)?,
             pot_life_until: layer.activated.map(Countdown::until),
             flash_off_until: running(layer.flash_off, now).map(Countdown::until),
             bake_until: running(layer.bake, now).map(Countdown::until),
+            before_next_until: running(layer.before_next, now).map(Countdown::until),
             finished: layer.finished,
             wants: wanted.iter().find(|wanted| wanted.layer == layer.plan.role).map(amounts::json),
         });
@@ -263,8 +277,8 @@ fn text(
     let heads = ["layer", "asked for", "coats", "mixes", "pot life", "flash-off", "bake", "state"];
     let mut rows = vec![heads.map(str::to_owned).to_vec()];
     for layer in job.standings() {
-        let coats = match (layer.wanted, layer.chosen) {
-            (Some(wanted), Some(_)) => format!("{} of {wanted} (card)", layer.sprayed()),
+        let coats = match (layer.wanted, layer.counted.words()) {
+            (Some(wanted), Some(by)) => format!("{} of {wanted} ({by})", layer.sprayed()),
             (Some(wanted), None) => format!("{} of {wanted}", layer.sprayed()),
             (None, _) => layer.sprayed().to_string(),
         };
@@ -276,8 +290,8 @@ fn text(
             coats,
             dash(Some(mixes.join(", ").as_str()).filter(|text| !text.is_empty())),
             dash(time(layer.activated).as_deref()),
-            dash(time(running(layer.flash_off, now)).as_deref()),
-            dash(time(running(layer.bake, now)).as_deref()),
+            dash(time(running(layer.flash_off, now).or(running(layer.before_next, now))).as_deref()),
+            bake(&layer, now),
             layer.finished.map_or("–", |_| "done").to_owned(),
         ]);
     }
@@ -290,6 +304,8 @@ fn text(
         }
     }
     lines.extend(cards::text(job, notation));
+    let reasons = job.reasons();
+    lines.extend(reasons.iter().map(|one| format!("{}  {}: {}", open::when(one.at), one.what, one.why)));
     lines.extend(job.notes().iter().map(|(at, text)| format!("{}  {text}", open::when(*at))));
     let next = next_step(book, job, now).words(now, |volume| notation.given_volume(volume));
     lines.extend([String::new(), format!("next: {next}")]);

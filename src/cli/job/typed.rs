@@ -21,6 +21,7 @@ impl LayerSaid {
         known.area = said.area.or(known.area);
         known.flash_off = said.flash_off.or(known.flash_off);
         known.bake = said.bake.or(known.bake);
+        known.before_next = said.before_next.or(known.before_next);
     }
 }
 
@@ -63,14 +64,14 @@ pub(super) fn layer(text: &str) -> Result<LayerSaid, String> {
             "area" => plan.area = Some(square_metres(value).map_err(|problem| format!("{key}: {problem}"))?),
             "flash-off" => plan.flash_off = Some(number()?),
             "bake" => plan.bake = Some(number()?),
+            "before-next" => plan.before_next = Some(number()?),
             _ => return Err(format!("'{key}': {EXPECTED}")),
         }
     }
     Ok(LayerSaid(plan))
 }
 
-const EXPECTED: &str =
-    "one of coats=, product=, shade=, asked=, area=, flash-off= and bake= (minutes) was expected";
+const EXPECTED: &str = "one of coats=, product=, shade=, asked=, area=, flash-off=, bake= and before-next= (minutes) was expected";
 
 /// Reads `face`, or `side tone`.
 pub(super) fn view(text: &str) -> Result<View, String> {
@@ -129,7 +130,7 @@ mod tests {
     #[test]
     fn a_layer_is_told_what_is_known_of_it() {
         let read = layer(
-            "pearl coat, coats=3,asked = 350 mL, area=1.4 m2, flash-off=5,bake=10, product=P-1, shade=G3",
+            "pearl coat, coats=3,asked = 350 mL, area=1.4 m2, flash-off=5,bake=10, before-next=15, product=P-1, shade=G3",
         )
         .unwrap();
         let whole = LayerPlan {
@@ -141,6 +142,7 @@ mod tests {
             area: Some(Decimal::new(14, 1)),
             flash_off: Some(5),
             bake: Some(10),
+            before_next: Some(15),
         };
         assert_eq!(read.0, whole);
         let mut known = whole.clone();

@@ -3,14 +3,14 @@
 use super::amounts::Terms;
 use super::show::next_step;
 use super::{Common, Doing, Time, find, planned, read};
-use crate::book::{Journal, Ledger as _, MixId, MixesOf, SqliteStore, Store as _};
+use crate::book::{JobsOf, Journal, Ledger as _, MixId, MixesOf, SqliteStore, Store as _};
 use crate::catalogue::{Catalogue, Finish, Role, Word as _};
 use crate::cli::places::Places;
 use crate::cli::stores::{Stores, Untold};
 use crate::cli::{CliError, colour, out};
 use crate::job::{
-    self, Activation, Amendment, Coat, JobError, JobEvent, JobJournal, Joined, LayerPlan, Opening, Timer,
-    Warning, filled,
+    self, Activation, Amendment, Clock, Coat, JobError, JobEvent, JobJournal, Joined, Joining, LayerPlan,
+    Opening, Refusal, Timer, Warning, filled,
 };
 use crate::units::Stamp;
 use serde::Serialize;
@@ -70,14 +70,27 @@ impl Desk {
             let Err(refusal) = self.journal.job().may(&event.cleaned(), Stores::now()) else {
                 return self.tell(event);
             };
-            let Some(overruled) = refusal.overruled(reason.unwrap_or_default()) else {
+            if refusal.overruled("").is_none() {
                 return self.tell(event);
-            };
-            if reason.is_none() {
-                let error = CliError::failed(JobError::from(refusal)).hint("Nothing was written.");
-                return Err(error.hint("To go on all the same, say why: --overrule \"REASON\"."));
             }
-            self.tell(overruled)?;
+            self.overrule(&refusal, reason, "--overrule")?;
+        }
+    }
+
+    /// Writes why something is done that is refused. Where it cannot be, or nobody said why, nothing is written.
+    pub(super) fn overrule(
+        &mut self,
+        refusal: &Refusal,
+        reason: Option<&str>,
+        flag: &str,
+    ) -> Result<(), CliError> {
+        let refused = CliError::failed(JobError::from(refusal.clone())).hint("Nothing was written.");
+        match (refusal.overruled(reason.unwrap_or_default()), reason) {
+            (Some(overruled), Some(_)) => self.tell(overruled),
+            (Some(_), None) => {
+                Err(refused.hint(format!("To go on all the same, say why: {flag} \"REASON\".")))
+            }
+            (None, _) => Err(refused),
         }
     }
 
@@ -105,10 +118,41 @@ impl Desk {
         out::line(format_args!("next: {next}"))
     }
 
+    /// The pot lives that run of mixes whose cups are not emptied, with the mixes' numbers.
+    fn pot_lives(&self) -> Result<Vec<(Role, Clock, u32)>, CliError> {
+        let (job, now) = (self.journal.job(), Stores::now());
+        let mut lives = Vec::new();
+        for joined in job.mixes() {
+            let Some(time) = job.pot_life(joined.mix).filter(|time| time.is_running(now)) else { continue };
+            let found = self.stores.book.totals(MixesOf::Mix(joined.mix)).map_err(CliError::failed)?;
+            let in_cups = found.iter().filter(|totals| totals.head.emptied.is_none());
+            lives.extend(in_cups.map(|totals| (joined.layer, time.at(now), totals.head.number)));
+        }
+        Ok(lives)
+    }
+
     /// What happened to a mix.
     fn journal_of(&self, mix: MixId) -> Result<Journal, CliError> {
         let events = self.stores.book.events(mix).map_err(CliError::failed)?;
         Journal::fold(mix, &events).map_err(CliError::failed)
+    }
+
+    /// What the book has of a mix's colour, variant and layer, and when its cup was emptied.
+    fn known_of(&self, number: u32) -> Result<([Option<String>; 3], Option<Stamp>), CliError> {
+        let totals = self.stores.book.totals(MixesOf::Number(number)).map_err(CliError::failed)?.pop();
+        Ok(totals.map(|totals| (totals.head.subject, totals.head.emptied)).unwrap_or_default())
+    }
+
+    /// The name of another open job that has that mix.
+    fn job_of(&self, mix: MixId) -> Result<Option<String>, CliError> {
+        for row in self.stores.book.jobs(JobsOf::Open).map_err(CliError::failed)? {
+            // A job that cannot be read has no say in this one.
+            let Some(journal) = read(&self.stores.book, &row).ok() else { continue };
+            if row.job != self.journal.id() && journal.job().mixes().any(|joined| joined.mix == mix) {
+                return Ok(Some(row.name));
+            }
+        }
+        Ok(None)
     }
 
     /// A mix of the book by its number.
@@ -237,8 +281,28 @@ pub(super) fn mix_joined(places: &Places, args: &super::Mix) -> Result<(), CliEr
         None => None,
     };
     let estimate = wanted.and_then(|wanted| wanted.estimate());
-    let joined = JobEvent::MixJoined(Joined { mix, layer, for_cards: args.for_cards, estimate });
-    desk.tell_or_overrule(joined, args.overrule.as_deref())?;
+    let joined = Joined { mix, layer, for_cards: args.for_cards, estimate };
+    let (subject, emptied) = desk.known_of(args.number)?;
+    let [colour, variant, _] = &subject;
+    let other = desk.job_of(mix)?;
+    let known = Joining {
+        role: begun_as,
+        colour: colour.as_deref(),
+        variant: variant.as_deref(),
+        emptied,
+        of: other.as_deref(),
+    };
+    let refused = desk.journal.job().may_join(&joined, known).err();
+    // What cannot be overruled for another cause is not begun with.
+    let never = |refusal: &Refusal| refusal.overruled("").is_none();
+    let event = JobEvent::MixJoined(joined);
+    if let Some(refusal) = desk.journal.job().may(&event, Stores::now()).err().filter(never) {
+        return Err(CliError::failed(JobError::from(refusal)).hint("Nothing was written."));
+    }
+    if let Some(refusal) = refused {
+        desk.overrule(&refusal, args.overrule.as_deref(), "--overrule")?;
+    }
+    desk.tell_or_overrule(event, args.overrule.as_deref())?;
     let done = format!("mix {} is its {}", args.number, layer.name());
     desk.say(places, &args.common, &done)
 }
@@ -271,6 +335,17 @@ pub(super) fn activate(places: &Places, args: &super::Activate) -> Result<(), Cl
 pub(super) fn coat(places: &Places, args: &super::Coat) -> Result<(), CliError> {
     let mut desk = Desk::open(places, &args.name, &args.common)?;
     let layer = args.layer;
+    if let Some(reason) = &args.take_back {
+        let last = desk.journal.job().standing(layer).and_then(|layer| layer.coats.last().copied());
+        let coat = last.map_or(0, |(coat, _)| coat);
+        if coat == 0 {
+            return Err(CliError::failed(format!("no coat of the {} was counted", layer.name()))
+                .hint("Nothing was written."));
+        }
+        desk.tell(JobEvent::CoatTakenBack { layer, coat, reason: reason.clone() })?;
+        let done = format!("coat {coat} of the {} is taken back", layer.name());
+        return desk.say(places, &args.common, &done);
+    }
     let (coat, flash_off) = desk
         .journal
         .job()
@@ -286,11 +361,20 @@ pub(super) fn timer(places: &Places, args: &super::Timer) -> Result<(), CliError
     let no_layer = || CliError::wrong("say of which layer: --layer ROLE");
     let timer = match args.time {
         Time::FlashOff => Timer::FlashOff { layer: args.layer.ok_or_else(no_layer)? },
+        Time::BeforeNext => Timer::BeforeNext { layer: args.layer.ok_or_else(no_layer)? },
         Time::Bake => Timer::Bake { layer: args.layer.ok_or_else(no_layer)? },
         Time::Clearance => Timer::Clearance,
     };
     let event = match args.doing {
-        Doing::Stop => JobEvent::TimerStopped { timer },
+        Doing::Stop => {
+            let stopped = JobEvent::TimerStopped { timer };
+            let refused = desk.journal.job().may(&stopped, Stores::now()).err();
+            match (refused.filter(|refusal| refusal.overruled("").is_some()), &args.reason) {
+                (None, _) => stopped,
+                (Some(_), Some(reason)) => JobEvent::TimerOverruled { timer, reason: reason.clone() },
+                (Some(refusal), None) => return desk.overrule(&refusal, None, "--reason"),
+            }
+        }
         Doing::Overrule => {
             JobEvent::TimerOverruled { timer, reason: args.reason.clone().unwrap_or_default() }
         }
@@ -299,6 +383,7 @@ pub(super) fn timer(places: &Places, args: &super::Timer) -> Result<(), CliError
             let usual = standing.and_then(|layer| match timer {
                 Timer::FlashOff { .. } => layer.plan.flash_off,
                 Timer::Bake { .. } => layer.plan.bake,
+                Timer::BeforeNext { .. } => layer.plan.before_next,
                 Timer::Clearance => None,
             });
             let minutes = args.minutes.or(usual).ok_or_else(|| {
@@ -321,8 +406,13 @@ pub(super) fn timer(places: &Places, args: &super::Timer) -> Result<(), CliError
 
 pub(super) fn finish(places: &Places, args: &super::LayerDone) -> Result<(), CliError> {
     let mut desk = Desk::open(places, &args.name, &args.common)?;
-    desk.tell(JobEvent::LayerFinished { layer: args.layer })?;
-    desk.say(places, &args.common, &format!("the {} is done", args.layer.name()))
+    let layer = args.layer;
+    if args.undo {
+        desk.tell(JobEvent::LayerReopened { layer })?;
+        return desk.say(places, &args.common, &format!("the {} is not done after all", layer.name()));
+    }
+    desk.tell_or_overrule(JobEvent::LayerFinished { layer }, args.overrule.as_deref())?;
+    desk.say(places, &args.common, &format!("the {} is done", layer.name()))
 }
 
 pub(super) fn note(places: &Places, args: &super::Note) -> Result<(), CliError> {
@@ -333,6 +423,13 @@ pub(super) fn note(places: &Places, args: &super::Note) -> Result<(), CliError> 
 
 pub(super) fn close(places: &Places, args: &super::Named) -> Result<(), CliError> {
     let mut desk = Desk::open(places, &args.name, &args.common)?;
+    for (layer, left, number) in desk.pot_lives()? {
+        out::note(format_args!(
+            "note: mix {number}, the {}, is in its cup: {} of its pot life",
+            layer.name(),
+            left.words()
+        ));
+    }
     desk.tell(JobEvent::Closed)?;
     desk.say(places, &args.common, "closed")
 }

@@ -61,6 +61,7 @@ impl Sheet {
             self.compared_block(look),
             self.coats_block(look),
             self.times_block(look),
+            self.reasons_block(look),
             self.voc_block(look),
             self.cautions_block(),
             self.notes_block(look),
@@ -79,6 +80,7 @@ impl Sheet {
                 || row.sprayed_coats.to_string(),
                 |wanted| format!("{} of {wanted}", row.sprayed_coats),
             );
+            let coats = row.counted.as_ref().map_or_else(|| coats.clone(), |by| format!("{coats} ({by})"));
             vec![
                 row.plan.role.name().to_owned(),
                 said(row.plan.product.as_ref()),
@@ -259,6 +261,20 @@ impl Sheet {
             title: "Times",
             columns: columns(&["what", "from", "length", "until", "how it ended"], &[], look),
             rows: self.times.iter().map(row).collect(),
+            notes: Vec::new(),
+        }
+    }
+
+    fn reasons_block(&self, look: &Look<'_>) -> Block {
+        Block {
+            id: "reasons",
+            title: "Otherwise than usual",
+            columns: columns(&["when", "what", "why"], &[], look),
+            rows: self
+                .reasons
+                .iter()
+                .map(|one| vec![(look.when)(one.at), one.what.clone(), one.why.clone()])
+                .collect(),
             notes: Vec::new(),
         }
     }

@@ -98,7 +98,7 @@ fn the_chosen_count_is_what_the_car_gets_and_cards_are_counted_once() {
     for card in 1..=4 {
         job.apply(Stamp(1), &JobEvent::CardMade(made(card, Some(mix(1)))));
     }
-    let chosen = CardChosen { layer: Role::Pearl, coats: 4, card: Some(4) };
+    let chosen = CardChosen { card: Some(4), ..CardChosen::of(Role::Pearl, 4) };
     job.apply(Stamp(2), &JobEvent::CardChosen(chosen));
     // 1.3 · 24 / 0.072: the cards were made, from a mix of their own.
     assert_eq!(shown(&of(&job, Role::Pearl, &[])), ["433.333", "0.000", "473.333"]);

@@ -274,11 +274,13 @@ actions! {
     MixLayer = "mix-layer", "mix", "Mixes the layer that is next; as long as no card is chosen, for its cards.";
     NotWaited = "not-waited", "do not wait", "Goes on although a time is not over; asks why.";
     Clearance = "clearance", "clearance", "Starts the time until the booth is clear, or stops it.";
-    LayerDone = "layer-done", "layer done", "Says that the layer under way is done with the coats that it has.";
+    LayerDone = "layer-done", "layer done", "Says that the layer under way is done; asks why where it has not all that was planned.";
     WrongCoat = "wrong-coat", "wrong coat", "Notes that the last coat is not as it should be; it stays counted.";
+    TakeBackCoat = "take-back-coat", "take coat back", "Takes the last coat back: it was counted and not sprayed; asks why.";
+    OpenLayer = "open-layer", "open layer", "Opens the layer again that was said to be done last.";
     NoteOnJob = "job-note", "note", "Notes something on the job.";
     JobSheet = "job-sheet", "sheet", "Writes the job's sheet beside the book, as a page and as text.";
-    CloseJob = "close-job", "close", "Closes the job; asks first where a layer is not done.";
+    CloseJob = "close-job", "close", "Closes the job; asks first where a layer is not done or a time runs.";
     ReopenJob = "reopen-job", "open again", "Opens a closed job again.";
     Seen = "seen", "seen", "Says that the warning of a pot life was seen.";
     Sort = "sort", "sort", "Sorts by the next of what the rows can be sorted by.";

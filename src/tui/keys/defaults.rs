@@ -335,6 +335,8 @@ pub(super) const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Job, A::ReopenJob, &[c('r'), c('9')]),
         (C::Job, A::Back, &[ESC, c('.')]),
         (C::Job, A::WrongCoat, &[c('w'), c('-')]),
+        (C::Job, A::TakeBackCoat, &[c('u'), c('0')]),
+        (C::Job, A::OpenLayer, &[c('a')]),
         (C::Job, A::NoteOnJob, &[c('b'), c('6')]),
         (C::Job, A::JobSheet, &[c('s'), c('7')]),
         (C::Job, A::CloseJob, &[c('x'), c('8')]),

@@ -65,7 +65,7 @@ pub struct JobView<'a> {
 /// What stands over the columns of a layer.
 pub const HEADINGS: [&str; 6] = ["amount", "mixed", "pot life", "coats", "flash-off", "bake"];
 /// How wide they are, and how wide they may be where there is room.
-const NARROW: [u16; 6] = [10, 9, 10, 8, 10, 9];
+const NARROW: [u16; 6] = [10, 9, 10, 8, 10, 12];
 const WIDE: [u16; 6] = [16, 16, 14, 12, 14, 12];
 /// From this width on there is room.
 const WIDE_FROM: u16 = 112;

@@ -14,9 +14,9 @@ use crate::tui::message::Message;
 use crate::tui::sound::Sound;
 use crate::units::Stamp;
 
-const MINUTE: i64 = 60_000_000;
+pub(super) const MINUTE: i64 = 60_000_000;
 /// When the rig's clock begins, about.
-const BEGAN: i64 = 1_700_000_001_000_000;
+pub(super) const BEGAN: i64 = 1_700_000_001_000_000;
 
 fn plan(role: Role, coats: Option<u32>, flash_off: Option<u32>, bake: Option<u32>) -> LayerPlan {
     LayerPlan { coats, flash_off, bake, ..LayerPlan::of(role) }
@@ -39,7 +39,7 @@ fn opening(name: &str) -> JobEvent {
 }
 
 /// A job that was opened an hour ago and to which that happened, each so many minutes before now.
-fn job(name: &str, events: &[(i64, JobEvent)]) -> JobJournal {
+pub(super) fn job(name: &str, events: &[(i64, JobEvent)]) -> JobJournal {
     let mut ids = Ids::counted(name.len() as u64);
     let by = settings().by;
     let at = Stamp(BEGAN - 60 * MINUTE);
@@ -54,7 +54,7 @@ fn job(name: &str, events: &[(i64, JobEvent)]) -> JobJournal {
     journal
 }
 
-fn with(jobs: Vec<JobJournal>) -> Rig {
+pub(super) fn with(jobs: Vec<JobJournal>) -> Rig {
     let book = FromBook { next_number: 412, jobs, ..FromBook::default() };
     let mut rig = Rig::opened(settings(), book);
     rig.live();
@@ -66,7 +66,12 @@ fn mix() -> MixId {
 }
 
 fn chosen(coats: u32) -> JobEvent {
-    JobEvent::CardChosen(CardChosen { layer: Role::Pearl, coats, card: None })
+    JobEvent::CardChosen(CardChosen::of(Role::Pearl, coats))
+}
+
+/// Why the pearl gets so many coats without a card.
+fn as_ever() -> JobEvent {
+    JobEvent::CardOverruled { layer: Role::Pearl, reason: "as ever".into() }
 }
 
 fn joined() -> JobEvent {
@@ -77,16 +82,22 @@ fn activated(before: i64, pot_life: u32) -> JobEvent {
     JobEvent::Activated(Activation { mix: mix(), since: Stamp(BEGAN - before * MINUTE), pot_life })
 }
 
-fn coat(layer: Role, coat: u32, before: i64, flash_off: Option<u32>) -> JobEvent {
+pub(super) fn coat(layer: Role, coat: u32, before: i64, flash_off: Option<u32>) -> JobEvent {
     JobEvent::CoatSprayed(Coat { layer, coat, at: Stamp(BEGAN - before * MINUTE), flash_off })
 }
 
 /// The ground coat is mixed and activated, one coat of it sprayed a minute ago.
 fn under_way() -> Vec<(i64, JobEvent)> {
-    vec![(30, chosen(3)), (20, joined()), (20, activated(20, 60)), (1, coat(Role::Ground, 1, 1, Some(5)))]
+    vec![
+        (30, as_ever()),
+        (30, chosen(3)),
+        (20, joined()),
+        (20, activated(20, 60)),
+        (1, coat(Role::Ground, 1, 1, Some(5))),
+    ]
 }
 
-fn open_first(mut rig: Rig) -> Rig {
+pub(super) fn open_first(mut rig: Rig) -> Rig {
     rig.key("F9");
     rig.key("Enter");
     assert!(matches!(rig.app.screen, Screen::Job(_)), "{}", rig.screen());
@@ -125,7 +136,7 @@ pub(super) fn waiting() -> Rig {
 }
 
 pub(super) fn over() -> Rig {
-    let events = [(30, chosen(3)), (29, joined()), (29, activated(29, 20))];
+    let events = [(30, as_ever()), (30, chosen(3)), (29, joined()), (29, activated(29, 20))];
     open_first(with(vec![job("26-118", &events)]))
 }
 
@@ -138,7 +149,7 @@ pub(super) fn closed() -> Rig {
     rig
 }
 
-fn only(rig: &Rig) -> &Job {
+pub(super) fn only(rig: &Rig) -> &Job {
     assert_eq!(rig.app.jobs.len(), 1);
     rig.app.jobs[0].job()
 }
@@ -154,7 +165,7 @@ fn agrees(rig: &Rig) {
     }
 }
 
-fn words(rig: &Rig) -> Vec<String> {
+pub(super) fn words(rig: &Rig) -> Vec<String> {
     rig.app.ticking_words(rig.now().stamp)
 }
 
@@ -279,7 +290,7 @@ fn enter_alone_goes_through_a_job() {
 
 #[test]
 fn a_coat_is_not_counted_twice_by_one_foot() {
-    let mut rig = open_first(with(vec![job("26-118", &[(30, chosen(3)), (20, joined())])]));
+    let mut rig = open_first(with(vec![job("26-118", &[(30, as_ever()), (30, chosen(3)), (20, joined())])]));
     // Without a flash-off nothing else would keep the second from counting.
     let id = rig.app.jobs[0].id();
     let mut layers = rig.app.jobs[0].job().plan().to_vec();
@@ -417,14 +428,14 @@ fn closing_a_job_that_is_not_done_is_asked_about() {
     let mut rig = waiting();
     rig.key("x");
     rig.says("close job 26-118?");
-    rig.says("not done: ground coat, pearl coat, clear");
+    rig.says("still runs: flash-off ground 4:00, pot life ground 40 min; not done: ground");
     rig.key("Enter");
     assert!(rig.sent.is_empty());
     rig.key("x");
     rig.tick(1_000);
     rig.key("y");
     assert_eq!(rig.kinds(), ["job/closed"]);
-    assert_eq!(words(&rig), [""; 0], "a closed job has no times");
+    assert_eq!(words(&rig), ["flash-off ground 3:59"], "what runs goes on; of the mix there is no cup");
     rig.key("Esc");
     rig.says("no job is open");
     rig.key("Tab");
