@@ -93,7 +93,7 @@ mod tests {
             (Some(3), Some(5), Some(12)),
             "typed ones win"
         );
-        assert_eq!((undercoat.before_next, ground.before_next), (None, Some(10)));
+        assert_eq!((undercoat.before_next, ground.before_next), (Some(15), Some(10)));
         assert_eq!((pearl.product.as_deref(), pearl.coats), (Some("PC-4"), None), "a card says how many");
         assert_eq!((ground.shade.as_ref(), pearl.shade.as_ref()), (None, None));
     }
