@@ -167,10 +167,9 @@ fn main() {
         );
         for by in [None, Some(By::Time(Bucket::Week)), Some(By::Time(Bucket::Day)), Some(By::Painter)] {
             let word = by.map_or("toner", By::word);
-            let times = if by == Some(By::Painter) { 1 } else { 3 };
             time(
                 &format!("use by {word}, {name}"),
-                times,
+                3,
                 Box::new(|| drop(std::hint::black_box(used(&store, &here, by, None).unwrap()))),
             );
         }
@@ -292,18 +291,20 @@ fn at_start(path: &Path, at: Stamp) -> Result<(), StoreError> {
 /// does to both.
 fn pours(small: &Path, large: &Path, one: &mut Year, other: &mut Year, at: Stamp) {
     let mut books = [
-        (to_write(small), Events::after(one, at), Vec::new(), 0_u64),
-        (to_write(large), Events::after(other, at), Vec::new(), 0_u64),
+        (to_write(small), Events::after(one, at), Vec::new(), [0_u64; 3]),
+        (to_write(large), Events::after(other, at), Vec::new(), [0_u64; 3]),
     ];
     while books.iter().any(|(_, _, took, _)| took.len() < POURS) {
         for (store, events, took, work) in &mut books {
             // What comes before the next pour belongs to the book too.
             while let Some(event) = events.next() {
-                let (begun, worked) = (Instant::now(), on_processor());
+                let (begun, before) = (Instant::now(), spent());
                 store.append(&event).expect("written");
                 if event.kind == "mix/poured" {
                     took.push(begun.elapsed());
-                    *work += on_processor() - worked;
+                    for ((sum, before), after) in work.iter_mut().zip(before).zip(spent()) {
+                        *sum += after - before;
+                    }
                     break;
                 }
             }
@@ -311,20 +312,26 @@ fn pours(small: &Path, large: &Path, one: &mut Year, other: &mut Year, at: Stamp
     }
     let [one, many] = books.map(|(_, _, mut took, work)| {
         took.sort_unstable();
-        (took[took.len() / 2].as_secs_f64() * 1e3, work as f64 / took.len() as f64 / 1e6)
+        (took[took.len() / 2].as_secs_f64() * 1e3, work.map(|sum| sum as f64 / took.len() as f64 / 1e6))
     });
-    let says = |what: &str, one: f64, many: f64| {
+    let says = |what: &str, one: f64, many: f64, unit: &str| {
         println!(
-            "one more pour, {what}: empty book {one:.3} ms, this one {many:.3} ms, ratio {:.2}",
+            "one more pour, {what}: empty book {one:.3} {unit}, this one {many:.3} {unit}, ratio {:.2}",
             many / one
         );
     };
-    says("median with its sync", one.0, many.0);
-    says("mean time on the processor", one.1, many.1);
+    says("median with its sync", one.0, many.0, "ms");
+    says("mean time on the processor", one.1[0], many.1[0], "ms");
+    says("mean read from files", one.1[1] * 1e3, many.1[1] * 1e3, "kB");
+    says("mean written to files", one.1[2] * 1e3, many.1[2] * 1e3, "kB");
 }
 
-/// How long this thread was on a processor, in nanoseconds, where the system says it; else nothing.
-fn on_processor() -> u64 {
-    let told = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
-    told.split_whitespace().next().and_then(|number| number.parse().ok()).unwrap_or(0)
+/// How long this thread was on a processor, in nanoseconds, and how many bytes it read from files and wrote to them, where
+/// the system says it; else nothing.
+fn spent() -> [u64; 3] {
+    let told = |file: &str| std::fs::read_to_string(file).unwrap_or_default();
+    let (times, bytes) = (told("/proc/thread-self/schedstat"), told("/proc/thread-self/io"));
+    let number = |text: Option<&str>| text.and_then(|number| number.parse().ok()).unwrap_or(0);
+    let of = |name: &str| number(bytes.lines().find_map(|line| line.strip_prefix(name)).map(str::trim));
+    [number(times.split_whitespace().next()), of("rchar:"), of("wchar:")]
 }

@@ -126,6 +126,18 @@ pub enum StoreError {
         /// The book's file.
         path: PathBuf,
     },
+    /// No room to make the figures anew.
+    #[error(
+        "the figures of the book {} were not made anew, and are as they were: its disk is full. Making them anew \
+         takes for a while up to half as much room beside the book as the book has ({megabytes} MB): make room, then \
+         run pourbook check --rebuild again", path.display()
+    )]
+    NoRoomToRebuild {
+        /// The book's file.
+        path: PathBuf,
+        /// Half of what the book has, rounded up.
+        megabytes: u64,
+    },
     /// Held by another program.
     #[error(
         "another program is holding the book {}. Close it (a database browser, a backup), then try again",

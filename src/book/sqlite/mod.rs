@@ -98,14 +98,29 @@ impl SqliteStore {
         told
     }
 
-    /// Makes the figures that are kept beside the journal anew from the journal.
+    /// Makes the figures that are kept beside the journal anew from the journal: all of them, or, where that is cut off,
+    /// none, and they stay as they were.
+    ///
+    /// Until it is done the new ones stand in the log beside the book, which grew to a third of
+    /// the book where that had ten million postings.
     pub fn rebuild(&mut self) -> Result<(), StoreError> {
         if let Some(why) = &self.look_only {
             return Err(StoreError::LookOnly { why: why.clone() });
         }
         self.still_there()?;
         self.readers.clear();
-        kept::rebuild(&mut self.connection).map_err(|e| self.said(&e))
+        let made = kept::rebuild(&mut self.connection);
+        // The log is taken into the book and gives its room back. Where somebody is looking it is done later.
+        if let Err(error) = self.connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(())) {
+            tracing::warn!(%error, "the log of the book keeps its room for now");
+        }
+        made.map_err(|error| match self.said(&error) {
+            StoreError::DiskFull { path } => {
+                let bytes = std::fs::metadata(&path).map_or(0, |about| about.len());
+                StoreError::NoRoomToRebuild { path, megabytes: bytes.div_ceil(2_000_000) }
+            }
+            other => other,
+        })
     }
 
     /// Writes several events and their postings: all of them, or nothing. When it returns, they are on disk.

@@ -299,6 +299,33 @@ fn a_file_is_a_file_whatever_it_is_called() {
 }
 
 #[test]
+fn figures_that_find_no_room_to_be_made_anew_stay_as_they_were() {
+    let (_folder, path, mut store) = fresh();
+    let mut ids = Ids::counted(1);
+    for envelope in (0..20).flat_map(|_| envelopes(&mut ids, &whole()).1) {
+        store.append(&envelope).unwrap();
+    }
+    let before = store.figures().unwrap();
+    // Packed so that no page has room left, it needs more of them for what comes in another order.
+    store.connection.execute_batch("VACUUM").unwrap();
+    let pages: i64 = store.connection.pragma_query_value(None, "page_count", |row| row.get(0)).unwrap();
+    let limit = |store: &SqliteStore, pages: i64| {
+        store.connection.query_row(&format!("PRAGMA max_page_count = {pages}"), [], |_| Ok(())).unwrap();
+    };
+    limit(&store, pages);
+    let error = store.rebuild().unwrap_err();
+    assert!(matches!(error, StoreError::NoRoomToRebuild { megabytes: 1.., .. }), "{error}");
+    assert!(error.to_string().contains("make room, then run pourbook check --rebuild again"), "{error}");
+    assert_eq!(store.figures().unwrap(), before);
+    no_faults(&store);
+    limit(&store, 100_000);
+    store.rebuild().unwrap();
+    assert_eq!(store.figures().unwrap(), before);
+    no_faults(&store);
+    assert_eq!(std::fs::metadata(super::open::with_suffix(&path, "-wal")).unwrap().len(), 0);
+}
+
+#[test]
 fn a_full_disk_is_said_and_a_retry_with_the_same_identity_works() {
     let (_folder, _path, mut store) = fresh();
     let mut ids = Ids::counted(1);
