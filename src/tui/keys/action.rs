@@ -277,6 +277,7 @@ actions! {
     LayerDone = "layer-done", "layer done", "Says that the layer under way is done with the coats that it has.";
     WrongCoat = "wrong-coat", "wrong coat", "Notes that the last coat is not as it should be; it stays counted.";
     NoteOnJob = "job-note", "note", "Notes something on the job.";
+    AmendJob = "amend-job", "amend", "Puts right what is painted: the vehicle, the panels, and the areas of single layers.";
     JobSheet = "job-sheet", "sheet", "Says how the job's sheet is written.";
     CloseJob = "close-job", "close", "Closes the job; asks first where a layer is not done.";
     ReopenJob = "reopen-job", "open again", "Opens a closed job again.";
