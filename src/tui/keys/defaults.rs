@@ -336,7 +336,7 @@ pub(super) const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Job, A::Back, &[ESC, c('.')]),
         (C::Job, A::WrongCoat, &[c('w'), c('-')]),
         (C::Job, A::NoteOnJob, &[c('b'), c('6')]),
-        (C::Job, A::AmendJob, &[c('a'), c('0')]),
+        (C::Job, A::AmendJob, &[c('p')]),
         (C::Job, A::JobSheet, &[c('s'), c('7')]),
         (C::Job, A::CloseJob, &[c('x'), c('8')]),
         (C::FirstRun, A::Accept, &[ENTER]),
