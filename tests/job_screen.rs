@@ -53,6 +53,7 @@ fn a_repair_survives_the_power_failing() {
     answer(&mut terminal, "which vehicle?", "grey estate");
     answer(&mut terminal, "which colour?", "gannet");
     answer(&mut terminal, "which panels?", "tailgate");
+    answer(&mut terminal, "which layers cover less or more", "");
     answer(&mut terminal, "built up how?", "");
     terminal.wait_for("saved: job 26-118 tailgate is opened");
     terminal.wait_for("next: make spray-out cards");

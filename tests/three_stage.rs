@@ -116,6 +116,7 @@ impl Shop {
         self.answer("which vehicle?", "pearl white van");
         self.answer("which colour?", "gannet");
         self.answer("which panels?", "bumper, tailgate");
+        self.answer("which layers cover less or more", "");
         self.answer("built up how?", "");
         self.terminal.wait_for(&format!("saved: job {name} is opened"));
     }

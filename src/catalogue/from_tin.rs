@@ -6,7 +6,7 @@ use std::borrow::Cow;
 
 impl Catalogue {
     /// What that layer of the colour is mixed from: its own formula, or else what is in the tin of the product that is
-    /// `named` for it, or of the first for such layers, as a layer of that one toner. None where there is neither.
+    /// `named` for it, or of the first for such layers that has one, as a layer of that one toner. None where there is neither.
     pub fn layer_of<'c>(
         &self,
         colour: &'c Colour,
@@ -21,7 +21,7 @@ impl Catalogue {
     pub fn layer_from_tin(&self, role: Role, named: Option<&str>) -> Option<Layer> {
         let product: &Product = match named {
             Some(code) => self.product(code).filter(|product| product.is_for(role)),
-            None => self.products.iter().find(|product| product.is_for(role)),
+            None => self.product_without_formula(role),
         }?;
         let toner = product.tin.clone()?;
         Some(Layer {
@@ -86,6 +86,13 @@ mod tests {
         shop.products.push(second);
         let of = |named| tin(&shop, "PB-3140", Role::Clear, named).map(|(toner, _)| toner);
         assert_eq!((of(Some("CC-9")).as_deref(), of(None).as_deref()), (Some("V92"), Some("V90")));
+        // The first has no tin: the one that has is taken, but not for the one that is named.
+        shop.products
+            .iter_mut()
+            .filter(|product| product.code.as_str() == "CC-6")
+            .for_each(|first| first.tin = None);
+        let of = |named| tin(&shop, "PB-3140", Role::Clear, named).map(|(toner, _)| toner);
+        assert_eq!((of(None).as_deref(), of(Some("CC-6"))), (Some("V92"), None));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! One coat of a colour: what it is for, and what goes into it.
 
-use super::{ProductCode, TonerCode, word::words};
+use super::{ProductCode, TonerCode, Word as _, word::words};
 use crate::units::Decimal;
 
 words! {
@@ -33,6 +33,14 @@ impl Role {
             Self::Blender => "blender",
             Self::Clear => "clear",
         }
+    }
+
+    /// The layer that a person calls so: `ground` or `ground coat`, in whatever case.
+    pub fn named(text: &str) -> Option<Self> {
+        let text = text.trim();
+        let is_named =
+            |role: &Self| role.name().eq_ignore_ascii_case(text) || role.word().eq_ignore_ascii_case(text);
+        Self::ALL.iter().copied().find(is_named)
     }
 }
 

@@ -70,7 +70,7 @@ pub use word::Word;
 pub(crate) use word::words;
 pub use writing::{Unwritable, edited, file_name, fresh};
 
-use crate::units::Share;
+use crate::units::{Millilitres, Share};
 use std::path::Path;
 
 /// Everything a shop has written down that could be read, and what is wrong with the rest.
@@ -141,6 +141,11 @@ impl Catalogue {
         lookup(&self.cups, name, |cup| &cup.name)
     }
 
+    /// What the largest cup holds to its brim; none if no cups are written down.
+    pub fn largest_cup(&self) -> Option<Millilitres> {
+        self.cups.iter().map(|cup| cup.brim).max()
+    }
+
     /// The product with that code: as written, or else in whatever case.
     pub fn product(&self, code: &str) -> Option<&Product> {
         lookup(&self.products, code, |product| product.code.as_str())
@@ -153,6 +158,13 @@ impl Catalogue {
             Some(code) => self.product(code.as_str()),
             None => self.products.iter().find(|product| product.is_for(layer.role)),
         }
+    }
+
+    /// What a layer that there is no formula of is mixed with, where nobody named a product: of those that are for such
+    /// layers the first that comes ready in its tin, or else the first.
+    pub fn product_without_formula(&self, role: Role) -> Option<&Product> {
+        let of_role = || self.products.iter().filter(move |product| product.is_for(role));
+        of_role().find(|product| product.tin.is_some()).or_else(|| of_role().next())
     }
 
     /// The part of a body with that name: as written, or else in whatever case.

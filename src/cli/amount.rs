@@ -8,8 +8,7 @@ const BOOK: u32 = 6;
 
 /// Reads a layer's role, as `ground` or `ground coat`.
 pub(super) fn role(text: &str) -> Result<Role, String> {
-    let named = || Role::ALL.iter().copied().find(|role| role.name().eq_ignore_ascii_case(text.trim()));
-    Role::from_word(text).or_else(named).ok_or_else(|| {
+    Role::named(text).ok_or_else(|| {
         let all: Vec<_> = Role::ALL.iter().map(|role| role.word()).collect();
         format!("one of {} was expected", all.join(", "))
     })

@@ -107,12 +107,13 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         .try_for_each(out::line)
 }
 
-/// The smallest weight that the scale which is named weighs to 1 %, by its ten weighings in the book if there are any, else
-/// by its division; none where no scale is named and nothing was weighed.
+/// The smallest weight that the scale weighs to 1 %, by its ten weighings in the book if there are any, else by the division
+/// of the scale which is named, or of the bench's scale in the shop's files; none where none of them is there.
 pub(super) fn smallest_weight(places: &Places, catalogue: &Catalogue) -> Result<Option<Grams>, CliError> {
     let measured = measured(places, catalogue);
     let named = places.scale()?.and_then(|scale| scale.division);
-    let division = measured.as_ref().map(|measured| measured.division).or(named);
+    let written = || catalogue.scale.as_ref().map(|sheet| sheet.scale.d);
+    let division = measured.as_ref().map(|measured| measured.division).or(named).or_else(written);
     let accuracy =
         Accuracy { repeatability: measured.map(|measured| measured.deviation), ..Accuracy::default() };
     Ok(division.and_then(|division| weighable::smallest_weight(division, accuracy)))

@@ -6,6 +6,7 @@
 
 #![cfg_attr(not(test), deny(clippy::arithmetic_side_effects))]
 
+mod areas;
 pub mod card;
 mod caution;
 mod clock;
@@ -45,6 +46,7 @@ mod voc;
 mod voc_tests;
 mod wanted;
 
+pub use areas::{area_words, pieces, read_areas, typed_areas, with_areas};
 pub use caution::{Caution, CautionFlags, Doing, cautions};
 pub use clock::{Clock, Countdown, MOST_MINUTES};
 pub use composite::{SOLVENT_POUNDS_PER_GALLON, average, composite, per_solids};

@@ -102,16 +102,26 @@ impl Surface {
 pub struct ToMix {
     /// What the job wants.
     pub wanted: Millilitres,
-    /// The smallest volume of which every toner can be weighed, where that is more than the job wants. It is offered, with
-    /// what it leaves over: whether to make it is the painter's to say.
+    /// The smallest volume of which every toner can be weighed, where that is more than the job wants and the shop has a cup
+    /// for it, in whole millilitres. It is offered, with what it leaves over: whether to make it is the painter's to say.
     pub smallest: Option<Millilitres>,
 }
 
 impl ToMix {
-    /// By the smallest weight the scale weighs well enough; none where nothing is asked of it.
-    pub fn of(recipe: &Recipe, wanted: Millilitres, smallest_weight: Option<Grams>) -> Self {
-        let smallest = smallest_weight.map(|least| weighable::smallest_volume(recipe, least));
-        Self { wanted, smallest: smallest.filter(|smallest| *smallest > wanted) }
+    /// By the smallest weight the scale weighs well enough, none where nothing is asked of it, and the largest cup the shop
+    /// has, none where it has none on file.
+    pub fn of(
+        recipe: &Recipe,
+        wanted: Millilitres,
+        smallest_weight: Option<Grams>,
+        largest_cup: Option<Millilitres>,
+    ) -> Self {
+        let smallest =
+            smallest_weight.and_then(|least| weighable::smallest_offered(recipe, least, largest_cup));
+        // What it takes beyond that is less than a millilitre where all can be weighed as it is.
+        let is_needed =
+            smallest_weight.is_some_and(|least| !weighable::too_small_at(recipe, wanted, least).is_empty());
+        Self { wanted, smallest: smallest.filter(|smallest| is_needed && *smallest > wanted) }
     }
 
     /// The volume to offer first: what the job wants, or the smallest that can be weighed.
@@ -244,7 +254,7 @@ mod tests {
         let shop = Catalogue::demo();
         let (recipe, _) = readied(&shop, "PB-3140", Role::Ground);
         let least = Grams::parse("8.2").unwrap();
-        let little = ToMix::of(&recipe, ml("200"), Some(least));
+        let little = ToMix::of(&recipe, ml("200"), Some(least), None);
         let smallest = little.smallest.unwrap();
         assert_eq!(little.offered(), smallest);
         assert_eq!(little.beyond(), smallest - ml("200"));
@@ -252,11 +262,13 @@ mod tests {
         let too_small = |volume: Millilitres| {
             weighable::too_small(&Targets::new(&recipe, volume, Division::TENTH, &order), least)
         };
-        assert!(too_small(smallest + ml("0.000001")).is_empty());
+        assert!(too_small(smallest).is_empty());
         // R20 is the least of the formula, 1.50 parts.
-        assert_eq!(too_small(smallest - ml("0.01")), [5]);
-        let enough = ToMix::of(&recipe, smallest, Some(least));
+        assert_eq!(too_small(smallest - ml("1")), [5]);
+        let enough = ToMix::of(&recipe, smallest, Some(least), None);
         assert_eq!((enough.smallest, enough.offered()), (None, smallest));
-        assert_eq!(ToMix::of(&recipe, ml("1"), None).offered(), ml("1"));
+        assert_eq!(ToMix::of(&recipe, ml("1"), None, None).offered(), ml("1"));
+        let by_cup = |brim: Millilitres| ToMix::of(&recipe, ml("200"), Some(least), Some(brim)).smallest;
+        assert_eq!((by_cup(smallest), by_cup(smallest - ml("1"))), (Some(smallest), None));
     }
 }

@@ -5,8 +5,8 @@ use super::{
     Advice, CardArea, Film, Job, LayerPlan, Need, Odds, Past, QuantityError, SheetLacks, Standing, Surface,
     ToMix, advice, colour_of, colour_volume, needed,
 };
-use crate::catalogue::{Catalogue, Layer, Product, RatioBy, Role, Word as _};
-use crate::mix::{Additions, Recipe, RecipeError};
+use crate::catalogue::{Catalogue, Layer, Product, RatioBy, Role, TonerCode, Word as _};
+use crate::mix::{Additions, Recipe, RecipeError, weighable};
 use crate::units::{Area, Decimal, Grams, Millilitres, Notation, Share};
 use std::fmt::Write as _;
 use thiserror::Error;
@@ -90,7 +90,9 @@ pub struct Wanted {
     pub advice: Option<Advice>,
     /// What to mix: what was asked for, or else what is advised, in whole millilitres, and the smallest that can be weighed.
     pub to_mix: Option<ToMix>,
-    /// How much of what is offered to mix is colour, by ideal volumes; none where it is not known what is added to it.
+    /// The toners of which that is too little to be weighed well, by their codes, where no larger amount is offered.
+    pub too_small: Vec<TonerCode>,
+    /// How much of what is to be mixed is colour, by ideal volumes; none where it is not known what is added to it.
     pub colour: Option<Millilitres>,
     /// What is missing for an estimate.
     pub lacks: Option<WantLack>,
@@ -101,7 +103,8 @@ fn formula<'c>(job: &Job, role: Role, catalogue: &'c Catalogue) -> Option<&'c La
     catalogue.colour_variant(job.colour.as_str(), &job.variant)?.layer(role)
 }
 
-/// The product a layer of a job is mixed with: what the job names, or what its formula does, or the first for such layers.
+/// The product a layer of a job is mixed with: what the job names, or what its formula does, or the first for such layers;
+/// where there is no formula, the first that comes ready in its tin.
 ///
 /// # Errors
 /// There is none, or the one that is named is gone.
@@ -111,14 +114,15 @@ pub fn product_of<'c>(
     catalogue: &'c Catalogue,
 ) -> Result<&'c Product, WantLack> {
     let named = plan.product.as_deref();
-    let by_formula = || formula(job, plan.role, catalogue).and_then(|layer| layer.product.as_ref());
+    let formula = formula(job, plan.role, catalogue);
+    let by_formula = || formula.and_then(|layer| layer.product.as_ref());
     match named.or_else(|| by_formula().map(crate::catalogue::ProductCode::as_str)) {
         Some(code) => catalogue.product(code).ok_or_else(|| WantLack::Unknown(code.to_owned())),
-        None => catalogue
-            .products
-            .iter()
-            .find(|product| product.is_for(plan.role))
-            .ok_or(WantLack::NoProduct(plan.role)),
+        None => match formula {
+            Some(layer) => catalogue.product_for(layer),
+            None => catalogue.product_without_formula(plan.role),
+        }
+        .ok_or(WantLack::NoProduct(plan.role)),
     }
 }
 
@@ -241,12 +245,17 @@ pub fn wanted(
     let advice = need.map(|need| advice(need.total(), past, usual.odds));
     let aim = plan.asked.or_else(|| advice.as_ref().map(|advice| whole(advice.mix)));
     let to_mix = aim.map(|aim| match &recipe {
-        Some(recipe) => ToMix::of(recipe, aim, smallest),
+        Some(recipe) => ToMix::of(recipe, aim, smallest, catalogue.largest_cup()),
         None => ToMix { wanted: aim, smallest: None },
     });
     let colour = to_mix.and_then(|to_mix| match &recipe {
-        Some(recipe) => Some(colour_volume(recipe, to_mix.offered())),
-        None => colour_by_ratio(product.as_ref().ok()?, to_mix.offered()),
+        Some(recipe) => Some(colour_volume(recipe, to_mix.wanted)),
+        None => colour_by_ratio(product.as_ref().ok()?, to_mix.wanted),
+    });
+    let too_small = to_mix.filter(|to_mix| to_mix.smallest.is_none()).zip(recipe.as_ref()).zip(smallest);
+    let too_small = too_small.map_or_else(Vec::new, |((to_mix, recipe), least)| {
+        let places = weighable::too_small_at(recipe, to_mix.wanted, least);
+        places.into_iter().filter_map(|at| recipe.lines().get(at)).map(|line| line.toner.clone()).collect()
     });
     Some(Wanted {
         layer,
@@ -257,6 +266,7 @@ pub fn wanted(
         asked: plan.asked,
         advice,
         to_mix,
+        too_small,
         colour,
         lacks: found.err(),
     })
@@ -265,6 +275,18 @@ pub fn wanted(
 /// Never less than that, in whole millilitres.
 fn whole(volume: Millilitres) -> Millilitres {
     Millilitres::new(volume.decimal().ceil())
+}
+
+/// `R20`, `R20 and V40`, `R20, V40 and V41`.
+fn listed(codes: &[TonerCode]) -> String {
+    match codes {
+        [] => String::new(),
+        [one] => one.to_string(),
+        [first @ .., last] => {
+            let first: Vec<_> = first.iter().map(ToString::to_string).collect();
+            format!("{} and {last}", first.join(", "))
+        }
+    }
 }
 
 /// So many times in ten, in words.
@@ -315,6 +337,9 @@ impl Wanted {
                 notation.volume_up(smallest),
                 notation.volume_number(to_mix.beyond(), 0),
             );
+        }
+        if !self.too_small.is_empty() {
+            let _ = write!(said, "; {} cannot be weighed well at that amount", listed(&self.too_small));
         }
         said
     }

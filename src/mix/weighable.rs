@@ -40,6 +40,25 @@ pub fn smallest_volume(recipe: &Recipe, smallest: Grams) -> Millilitres {
     recipe.volume_at(mass)
 }
 
+/// Which lines of a recipe are too small for the scale when so much of it is mixed, as places in the recipe.
+pub fn too_small_at(recipe: &Recipe, volume: Millilitres, smallest: Grams) -> Vec<usize> {
+    let mass = recipe.mass_for(volume);
+    let shares = recipe.shares().into_iter().enumerate();
+    shares.filter(|(_, share)| mass.times(share.decimal()) < smallest).map(|(line, _)| line).collect()
+}
+
+/// The smallest volume that is offered to somebody who wants less of it: that at which every toner can be weighed, in whole
+/// millilitres, rounded up so that it suffices. None if no cup of the shop holds it; `largest_cup` is none where the shop has
+/// no cups on file, of whose brims nothing is known then.
+pub fn smallest_offered(
+    recipe: &Recipe,
+    smallest: Grams,
+    largest_cup: Option<Millilitres>,
+) -> Option<Millilitres> {
+    let least = Millilitres::new(smallest_volume(recipe, smallest).decimal().ceil());
+    largest_cup.is_none_or(|brim| least <= brim).then_some(least)
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::recipe::tests::recipe;
@@ -84,6 +103,19 @@ mod tests {
         let at = |volume| Targets::new(&recipe, volume, Division::TENTH, &[0, 1]);
         assert!(too_small(&at(volume + Millilitres::parse("0.000001").unwrap()), smallest).is_empty());
         assert_eq!(too_small(&at(volume - Millilitres::parse("0.01").unwrap()), smallest), [1]);
+    }
+
+    #[test]
+    fn what_no_cup_of_the_shop_holds_is_not_offered() {
+        let recipe = recipe(&[("97", "1"), ("3", "1")]);
+        let ml = |text: &str| Millilitres::parse(text).unwrap();
+        // 8.2 g / 3 % = 273.33 g, and as many millilitres.
+        let offered =
+            |cup: Option<&str>| smallest_offered(&recipe, Grams::parse("8.2").unwrap(), cup.map(ml));
+        assert_eq!(offered(None), Some(ml("274")));
+        assert_eq!((offered(Some("274")), offered(Some("273.9"))), (Some(ml("274")), None));
+        let small = |volume| too_small_at(&recipe, ml(volume), Grams::parse("8.2").unwrap());
+        assert_eq!((small("274"), small("273"), small("8")), (vec![], vec![1], vec![0, 1]));
     }
 
     #[test]

@@ -85,7 +85,7 @@ impl Amount {
             source,
             typed,
             cup: None,
-            largest_cup: catalogue.cups.iter().map(|cup| cup.brim).max(),
+            largest_cup: catalogue.largest_cup(),
             least_risk: false,
             leftovers,
             begins_with: None,
@@ -148,14 +148,11 @@ impl Amount {
     pub(super) fn offers(&self, limits: Limits, accuracy: Accuracy) -> Vec<Millilitres> {
         let wanted = self.job.as_ref().and_then(|job| job.wanted);
         let smallest = weighable::smallest_weight(limits.division, accuracy)
-            .map(|least| up(weighable::smallest_volume(&self.recipe, least)));
+            .and_then(|least| weighable::smallest_offered(&self.recipe, least, self.largest_cup));
         let volume = self.volume().unwrap_or(Millilitres::ZERO);
         let asked = wanted.map(up);
         // Also once it is taken, so that a key goes back from it.
-        let smallest = smallest.filter(|least| {
-            let fits = self.largest_cup.is_none_or(|brim| *least <= brim);
-            fits && *least >= volume && asked.is_none_or(|asked| *least > asked)
-        });
+        let smallest = smallest.filter(|least| *least >= volume && asked.is_none_or(|asked| *least > asked));
         asked.into_iter().chain(smallest).collect()
     }
 

@@ -27,6 +27,8 @@ pub(super) enum CardField {
 pub(super) enum JobAsks {
     /// A line of the form of a new job.
     New(JobField),
+    /// A line of what is painted, to be put right.
+    Amend(JobField),
     /// A line of the form of a card.
     Card(CardField),
     /// What is seen of the marked card beside the car.
@@ -106,7 +108,7 @@ impl JobAsks {
     /// The question.
     pub(super) const fn question(self) -> &'static str {
         match self {
-            Self::New(field) => field.question(),
+            Self::New(field) | Self::Amend(field) => field.question(),
             Self::Card(CardField::Coats) => "a card: with how many coats?",
             Self::Card(CardField::Over) => "over what?",
             Self::Card(CardField::Gun) => "with which gun set-up?",
@@ -126,7 +128,7 @@ impl JobAsks {
     /// What helps to answer it.
     pub(super) const fn hint(self) -> &'static str {
         match self {
-            Self::New(field) => field.hint(),
+            Self::New(field) | Self::Amend(field) => field.hint(),
             Self::Card(CardField::Coats) => {
                 "of the pearl coat, over the ground coat to hiding; 0: the ground coat alone"
             }
@@ -190,6 +192,7 @@ impl App {
     pub(super) fn job_ask_rows(&self, asks: JobAsks) -> Vec<[String; 4]> {
         match asks {
             JobAsks::New(field) => self.job_form_rows(field),
+            JobAsks::Amend(field) => self.amended_rows(field),
             JobAsks::Card(field) => {
                 let typed = |one: CardField| match &self.prompt {
                     Some(prompt) if one == field => prompt.input.value(),
@@ -240,6 +243,7 @@ impl App {
     pub(super) fn step_job_ask(&mut self, asks: JobAsks, down: bool) {
         match asks {
             JobAsks::New(field) => self.step_job_field(field, down),
+            JobAsks::Amend(field) => self.step_amended(field, down),
             JobAsks::Card(field) => {
                 let typed = self.prompt.as_ref().map_or("", |prompt| prompt.input.value()).trim().to_owned();
                 self.jobs_at_work.card.set(field, &crate::units::clean(&typed));
@@ -257,15 +261,17 @@ impl App {
             Asks::OfJob(JobAsks::New(JobField::Colour)) => {
                 self.jobs_at_work.form.as_ref().is_some_and(|form| form.found.len() > 1)
             }
-            Asks::OfJob(JobAsks::New(_) | JobAsks::Card(_)) => true,
+            Asks::OfJob(JobAsks::New(_) | JobAsks::Amend(_) | JobAsks::Card(_)) => true,
             _ => false,
         }
     }
 
     /// Does what was asked for of a job.
     pub(super) fn answer_job_ask(&mut self, asks: JobAsks, typed: &str, marked: usize) -> Result<(), String> {
-        if let JobAsks::New(field) = asks {
-            return self.answer_job_field(field, typed, marked);
+        match asks {
+            JobAsks::New(field) => return self.answer_job_field(field, typed, marked),
+            JobAsks::Amend(field) => return self.answer_amended(field, typed),
+            _ => {}
         }
         let Some((id, job)) = self.opened_job() else { return Ok(()) };
         let carded = carded(job);

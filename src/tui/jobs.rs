@@ -58,6 +58,8 @@ pub(super) struct Jobs {
     pub(super) told: Vec<(EventId, String)>,
     /// The job that is being opened: what was typed of it stays while somebody looks elsewhere.
     pub(super) form: Option<NewJob>,
+    /// What is put right of the job on the screen, as far as it was typed.
+    pub(super) amending: NewJob,
     /// The card that is being noted.
     pub(super) card: CardDraft,
     /// The closed jobs, the latest first; none before they were read, a sentence where they could not be.

@@ -4,14 +4,14 @@ use super::app::App;
 use super::job_asks::coats_words;
 use super::jobs::{JobPage, JobsPage};
 use super::message::Now;
-use super::new_job::about;
+use super::new_job::{about, plain_units};
 use super::on_job::{coats_of, time_words};
 use super::screens::{CardBox, Chrome, JobRow, JobView, JobsView, LayerRow};
 use super::ticking::left;
 use super::view::input;
 use crate::book::MixId;
 use crate::job::card::comparison;
-use crate::job::{Card, Countdown, Counted, Job, Run, Standing};
+use crate::job::{Card, Countdown, Counted, Job, Run, Standing, area_words};
 use crate::units::Stamp;
 
 /// Hands on the view of the list.
@@ -99,11 +99,13 @@ pub(super) fn with_job(
     let about = about(job.vehicle.as_deref(), &job.panels, app.notation());
     let said = [app.wanted_sentence(job, now), counted(job)];
     let sentence = said.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join("; ");
+    let areas = plain_units(&area_words(job.plan(), app.notation()));
     let compared = comparison(job.cards()).words(app.notation()).join(" ");
     see(JobView {
         name: &job.name,
         colour: &colour,
         about: &about,
+        areas: &areas,
         layers: &layers,
         sentence: &sentence,
         cards: &cards,

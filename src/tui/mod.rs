@@ -37,6 +37,7 @@ mod mix_finder;
 mod mouse;
 mod new_job;
 mod of_use;
+mod on_amend;
 mod on_bench;
 mod on_colours;
 mod on_cup;

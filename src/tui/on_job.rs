@@ -48,6 +48,7 @@ impl App {
                 self.say("no layer of this job is matched by spray-out cards");
             }
             Action::CoatsWithoutCard => self.ask_of_job(JobAsks::Coats, String::new()),
+            Action::AmendJob => self.ask_amendment(),
             Action::MixLayer => self.mix_layer(id),
             Action::Cups => self.take_cups_of(id),
             Action::NotWaited => match job.next(self.now.stamp) {
@@ -244,7 +245,7 @@ impl App {
             Action::OpenLayer => is_open && last_done(job).is_some(),
             Action::WrongCoat | Action::TakeBackCoat => is_open && last_coat(job).is_some(),
             Action::Cups => is_open && !self.cups_of(job).is_empty(),
-            Action::Clearance | Action::CloseJob => is_open,
+            Action::Clearance | Action::CloseJob | Action::AmendJob => is_open,
             Action::ReopenJob => !is_open,
             _ => true,
         }

@@ -206,7 +206,7 @@ impl App {
             form.set(field, typed);
         }
         let Some(form) = &self.jobs_at_work.form else { return Ok(()) };
-        form.check(field, &self.catalogue)?;
+        form.check(field, &self.catalogue, self.notation())?;
         if let Some(next) = field.beside(true) {
             self.ask_job_field(next, None);
             return Ok(());
@@ -222,8 +222,9 @@ impl App {
 
     /// The colour of the new job is here in full: the job is opened, or it is said at the line that is wrong why not.
     pub(super) fn open_job_of(&mut self, colour: &Colour) {
+        let notation = self.notation();
         let Some(form) = &self.jobs_at_work.form else { return };
-        let opening = match form.opening(colour, &self.catalogue) {
+        let opening = match form.opening(colour, &self.catalogue, notation) {
             Ok(opening) => opening,
             Err((field, why)) => return self.ask_job_field(field, Some(why)),
         };

@@ -5,7 +5,7 @@
 //! largest power of ten that is not coarser than the step, in that unit. At 0.1 g, which is 0.0035 oz, these are
 //! thousandths of an ounce; at 1 mL, which is 0.034 US fl oz, hundredths of a fluid ounce. Rounded half to even.
 
-use super::{Division, Grams, MassUnit, Millilitres, Money, Share, VolumeUnit, number, plain};
+use super::{Area, Division, Grams, MassUnit, Millilitres, Money, Share, VolumeUnit, number, plain};
 use rust_decimal::{Decimal, RoundingStrategy};
 
 /// The sign before the decimals.
@@ -210,14 +210,54 @@ impl Notation {
     /// A volume that has to suffice, with its unit: never less than it is, to whole millilitres or as finely in the
     /// unit that is shown.
     pub fn volume_up(self, volume: Millilitres) -> String {
-        let number = self.volume_rounded(volume, 0, RoundingStrategy::ToPositiveInfinity);
-        format!("{number} {}", self.volume_unit())
+        format!("{} {}", self.volume_number_up(volume), self.volume_unit())
+    }
+
+    /// The number alone of [`Notation::volume_up`].
+    pub fn volume_number_up(self, volume: Millilitres) -> String {
+        self.volume_rounded(volume, 0, RoundingStrategy::ToPositiveInfinity)
     }
 
     /// A volume as it was given, with its unit: all its decimals, or as finely in the unit that is shown.
     pub fn given_volume(self, volume: Millilitres) -> String {
+        format!("{} {}", self.given_volume_number(volume), self.volume_unit())
+    }
+
+    /// The number alone of [`Notation::given_volume`].
+    pub fn given_volume_number(self, volume: Millilitres) -> String {
         let number = self.volume_number(volume, volume.decimal().normalize().scale());
-        format!("{} {}", self.without_zeros(&number), self.volume_unit())
+        self.without_zeros(&number)
+    }
+
+    /// The symbol of the unit of an area: square feet beside US measures, else square metres.
+    pub const fn area_unit(self) -> &'static str {
+        match self.volume {
+            VolumeShown::Us => "ft²",
+            VolumeShown::Millilitres | VolumeShown::Imperial => "m²",
+        }
+    }
+
+    /// An area with its unit: all its decimals of a square metre, or hundredths of a square foot.
+    pub fn area(self, area: Area) -> String {
+        format!("{} {}", self.area_number(area), self.area_unit())
+    }
+
+    /// The number alone of [`Notation::area`].
+    pub fn area_number(self, area: Area) -> String {
+        match self.volume {
+            VolumeShown::Us => self.number(square_feet(area)),
+            VolumeShown::Millilitres | VolumeShown::Imperial => self.number(area.decimal()),
+        }
+    }
+
+    /// An area as it can be typed again without becoming another: in the unit that is shown if it is a plain number of
+    /// those, else in square metres.
+    pub fn typed_area(self, area: Area) -> String {
+        let feet = square_feet(area);
+        if self.volume == VolumeShown::Us && number::product(feet, SQUARE_FOOT) == area.decimal() {
+            return format!("{} ft2", self.number(feet));
+        }
+        format!("{} m2", self.number(area.decimal()))
     }
 
     /// A volume as it can be typed again without becoming another: in the unit that is shown if it is a plain number
@@ -298,6 +338,14 @@ impl Notation {
         }
         self.digits(&format!("{rounded:.*}", places as usize))
     }
+}
+
+/// A square foot in m²: 0.3048 m squared (the international foot is 0.3048 m by definition).
+pub(super) const SQUARE_FOOT: Decimal = Decimal::from_parts(9_290_304, 0, 0, false, 8);
+
+fn square_feet(area: Area) -> Decimal {
+    let feet = area.decimal().checked_div(SQUARE_FOOT).unwrap_or_default();
+    feet.round_dp_with_strategy(2, RoundingStrategy::MidpointNearestEven).normalize()
 }
 
 /// One at that decimal: 0.01 at the second.

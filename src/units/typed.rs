@@ -3,6 +3,7 @@
 //! Point and comma both stand before the decimals, whichever the person's own sign is. Where the other one stands before
 //! exactly three digits, as in `1,234`, it can as well part the thousands: that is refused and not guessed.
 
+use super::notation::SQUARE_FOOT;
 use super::{
     Area, DecimalSign, Grams, MassShown, MassUnit, Millilitres, Notation, NumberError, VolumeShown,
     VolumeUnit, number,
@@ -60,17 +61,19 @@ pub fn parse_mass(text: &str) -> Result<Grams, TypedError> {
     mass(text, DecimalSign::Point)
 }
 
-/// A square foot in m²: 0.3048 m squared (the international foot is 0.3048 m by definition).
-const SQUARE_FOOT: Decimal = Decimal::from_parts(9_290_304, 0, 0, false, 8);
-
 /// Reads an area with its unit, `0.9 m2` or `10 ft2`.
 pub fn parse_area(text: &str) -> Result<Area, TypedError> {
-    let (value, unit) = split(text, "m2", DecimalSign::Point)?;
+    area(text, DecimalSign::Point)
+}
+
+fn area(text: &str, decimal: DecimalSign) -> Result<Area, TypedError> {
+    let (value, unit) = split(text, "m2", decimal)?;
     match unit.to_lowercase().as_str() {
         "m2" | "m²" | "sq m" => Ok(Area::new(value)),
         "ft2" | "ft²" | "sq ft" => {
-            let area = value.checked_mul(SQUARE_FOOT).map(|area| Area::new(area.normalize()));
-            area.ok_or_else(|| NumberError::NotANumber(text.to_owned()).into())
+            let area = value.checked_mul(SQUARE_FOOT);
+            area.map(|area| Area::new(area.normalize()))
+                .ok_or_else(|| NumberError::NotANumber(text.to_owned()).into())
         }
         _ => Err(TypedError::UnknownUnit { unit, of: "area", known: "m2, ft2" }),
     }
@@ -93,6 +96,15 @@ impl Notation {
             };
         }
         volume(text, self)
+    }
+
+    /// Reads an area that a person typed: with a unit it is what it says, a bare number is in the unit that is shown.
+    pub fn read_area(self, text: &str) -> Result<Area, TypedError> {
+        let text = text.trim();
+        if !text.is_empty() && text.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',')) {
+            return area(&format!("{text} {}", self.area_unit()), self.decimal);
+        }
+        area(text, self.decimal)
     }
 
     /// Reads a mass that a person typed: with a unit it is what it says, a bare number is in the unit that is shown.

@@ -84,7 +84,7 @@ fn what_others_fill_in_is_there_in_words() {
         [
             ("vehicle", "not said".to_owned()),
             ("colour", "PB-3140, standard, two-stage".to_owned()),
-            ("panels", "door, left (0,95 m²)".to_owned()),
+            ("panels", "door, left (10,23 ft²)".to_owned()),
             ("opened", "at 1".to_owned()),
         ]
     );

@@ -4,7 +4,7 @@ use super::{AmountRow, CardRow, CoatRow, MixRow, PartRow, Sheet, TimeRow, VocRow
 use crate::catalogue::Role;
 use crate::job::card::{Compared, Comparison};
 use crate::job::{Clock, Panel};
-use crate::units::{Decimal, Grams, Millilitres, Notation, Stamp};
+use crate::units::{Area, Decimal, Grams, Millilitres, Notation, Stamp};
 
 /// How the sheet's numbers and times are written.
 pub struct Look<'a> {
@@ -355,7 +355,7 @@ fn asked_words(asked: Millilitres, notation: Notation) -> String {
 /// A panel and its area: `door, left (0.9 m²)`.
 pub fn panel_words(panel: &Panel, notation: Notation) -> String {
     match panel.area {
-        Some(area) => format!("{} ({} m²)", panel.name, notation.number(area)),
+        Some(area) => format!("{} ({})", panel.name, notation.area(Area::new(area))),
         None => panel.name.clone(),
     }
 }

@@ -151,10 +151,49 @@ fn in_one_sentence() {
         &Catalogue::demo(),
         &[],
         &Usual::default(),
-        Some(Grams::parse("8.2").unwrap()),
+        Some(Grams::parse("0.82").unwrap()),
     );
     let said = smallest.unwrap().sentence(Notation::METRIC);
     assert!(said.contains("; the smallest that can be weighed well is "), "{said}");
+}
+
+/// The amount and its colour are of the same: what is offered beyond it is said apart. What no cup of the shop holds is not
+/// offered, and it is said which toners are too little instead.
+#[test]
+fn what_no_cup_holds_is_not_offered() {
+    let job = tailgate();
+    let of = |shop: &Catalogue, least: &str| {
+        let least = Some(Grams::parse(least).unwrap());
+        wanted(&job, Role::Ground, shop, &[], &Usual::default(), least).unwrap()
+    };
+    let mut shop = Catalogue::demo();
+    let offered = of(&shop, "0.82");
+    let smallest = offered.to_mix.unwrap().smallest.unwrap();
+    assert!(smallest > ml("243") && smallest <= ml("2300"), "{smallest}");
+    assert_eq!((offered.colour.unwrap().with_decimals(2), offered.too_small.len()), ("173.57".into(), 0));
+    // What a division of 0.1 g asks for takes ten times as much of R20: more than the tin of 2300 mL holds.
+    let none = of(&shop, "8.2");
+    assert_eq!((none.to_mix.unwrap().smallest, none.colour), (None, offered.colour));
+    let said = none.sentence(Notation::METRIC);
+    assert!(said.ends_with("; K05, Y41, B15 and R20 cannot be weighed well at that amount"), "{said}");
+    assert!(!said.contains("the smallest"), "{said}");
+    // No cup on file: nothing is known of what the shop has.
+    shop.cups.clear();
+    assert!(of(&shop, "8.2").to_mix.unwrap().smallest.is_some_and(|smallest| smallest > ml("2300")));
+}
+
+/// Where a layer has no formula the one that comes in a tin is meant, though another stands before it.
+#[test]
+fn without_a_formula_the_product_with_a_tin_is_meant() {
+    let mut shop = Catalogue::demo();
+    let clear = shop.product("CC-6").unwrap().clone();
+    let code = crate::catalogue::ProductCode::new("CC-0");
+    shop.products.insert(0, Product { code, tin: None, ..clear });
+    let job = tailgate();
+    let found = wanted(&job, Role::Clear, &shop, &[], &Usual::default(), None).unwrap();
+    assert_eq!((found.product.as_deref(), found.lacks), (Some("CC-6"), None));
+    let plan = job.plan().iter().find(|plan| plan.role == Role::Clear).unwrap();
+    assert!(readied(&job, plan, &shop).unwrap().is_some());
 }
 
 #[test]

@@ -279,6 +279,7 @@ actions! {
     TakeBackCoat = "take-back-coat", "take coat back", "Takes the last coat back: it was counted and not sprayed; asks why.";
     OpenLayer = "open-layer", "open layer", "Opens the layer again that was said to be done last.";
     NoteOnJob = "job-note", "note", "Notes something on the job.";
+    AmendJob = "amend-job", "amend", "Puts right what is painted: the vehicle, the panels, and the areas of single layers.";
     JobSheet = "job-sheet", "sheet", "Writes the job's sheet beside the book, as a page and as text.";
     CloseJob = "close-job", "close", "Closes the job; asks first where a layer is not done or a time runs.";
     ReopenJob = "reopen-job", "open again", "Opens a closed job again.";

@@ -338,6 +338,7 @@ pub(super) const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Job, A::TakeBackCoat, &[c('u'), c('0')]),
         (C::Job, A::OpenLayer, &[c('a')]),
         (C::Job, A::NoteOnJob, &[c('b'), c('6')]),
+        (C::Job, A::AmendJob, &[c('p')]),
         (C::Job, A::JobSheet, &[c('s'), c('7')]),
         (C::Job, A::CloseJob, &[c('x'), c('8')]),
         (C::FirstRun, A::Accept, &[ENTER]),

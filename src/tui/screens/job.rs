@@ -42,6 +42,8 @@ pub struct JobView<'a> {
     pub colour: &'a str,
     /// The vehicle and the panels.
     pub about: &'a str,
+    /// The layers that cover less or more than the panels, with their areas; empty if there are none.
+    pub areas: &'a str,
     /// Its layers from the panel outwards.
     pub layers: &'a [LayerRow<'a>],
     /// What is to be known of the layer that is next, in a sentence; empty if there is nothing.
@@ -88,6 +90,11 @@ pub fn draw(view: &JobView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let about = text::fit(view.about, inner.width, theme.symbols.ellipsis);
     pen::put(buf, inner, inner.x, inner.y, &about, theme.style(Meaning::Muted));
     let mut y = 2;
+    if !view.areas.is_empty() {
+        let areas = text::fit(&format!("not the whole: {}", view.areas), inner.width, theme.symbols.ellipsis);
+        pen::put(buf, inner, inner.x, inner.y.saturating_add(1), &areas, theme.style(Meaning::Muted));
+        y = 3;
+    }
     if !view.layers.is_empty() {
         draw_layers(view, pen::rows(inner, y, inner.height), buf, theme);
         y = y.saturating_add(u16::try_from(view.layers.len()).unwrap_or(u16::MAX)).saturating_add(2);

@@ -116,6 +116,7 @@ fn one_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         name: "26-118 tailgate",
         colour: "PB-3140 Gannet White, three-stage",
         about: "grey estate, 4 years; tailgate; rear wing",
+        areas: "",
         layers: &LAYERS,
         sentence: "420 mL: enough nine times in ten; mixing 500, as last time, would leave 80",
         cards: &cards,
@@ -127,6 +128,8 @@ fn one_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         chrome,
     };
     see("job", &View::Job(view));
+    let areas = "ground coat 1 m2, blender 2 m2";
+    see("job-areas", &View::Job(JobView { areas, ..view }));
     let over = [Banner {
         kind: BannerKind::PotLife,
         text: "26-118 tailgate: pot life of the blender over: do not spray it",

@@ -210,6 +210,13 @@ fn a_job_is_opened_by_keys_alone() {
     }
     rig.type_text("spoiler=0,3 m2");
     rig.key("Enter");
+    rig.says("which layers cover less or more than these panels?");
+    rig.type_text("gound=0.3, blender=2,2 m2");
+    rig.key("Enter");
+    rig.says("'gound' is no layer");
+    rig.key("Ctrl-U");
+    rig.type_text("ground=0.3, blender=2,2 m2");
+    rig.key("Enter");
     rig.key("Enter");
     rig.says("saved: job 26-118 tailgate is opened");
     rig.says("next: make spray-out cards of the pearl coat");
@@ -220,17 +227,66 @@ fn a_job_is_opened_by_keys_alone() {
         job.panels.iter().map(|panel| (panel.name.as_str(), panel.area.unwrap().to_string())).collect();
     assert_eq!(panels, [("tailgate", "1.3".to_owned()), ("spoiler", "0.3".to_owned())]);
     assert_eq!((job.vehicle.as_deref(), job.finish), (Some("grey estate"), Finish::ThreeStage));
+    rig.says("not the whole: ground coat 0.3 m2, blender 2.2 m2");
     // Its name is used once.
     rig.key("Esc");
     rig.key("Ctrl-N");
     rig.type_text("26-118 tailgate");
-    for _ in 0..5 {
+    for _ in 0..6 {
         rig.key("Enter");
     }
     rig.says("a name is used once");
     assert_eq!(rig.kinds().len(), 1);
     rig.key("Esc");
     rig.says("what was typed is kept");
+}
+
+/// What is painted is put right on the job's own page, line by line; what is left as it is is not written.
+#[test]
+fn what_is_painted_is_put_right() {
+    let mut rig = opened();
+    rig.key("p");
+    rig.says("which vehicle?");
+    for _ in 0..3 {
+        rig.key("Enter");
+    }
+    rig.says("nothing of it was changed");
+    assert_eq!(rig.kinds(), Vec::<&str>::new());
+    rig.key("p");
+    rig.key("Ctrl-U");
+    rig.key("Enter");
+    rig.says("the vehicle was said");
+    rig.type_text("grey estate, 2019");
+    rig.key("Down");
+    rig.says("which panels?");
+    rig.type_text("tailgate, spoilr");
+    rig.key("Enter");
+    rig.says("'spoilr' is not in panels.toml");
+    rig.key("Ctrl-U");
+    rig.type_text("tailgate");
+    rig.key("Enter");
+    rig.type_text("ground=0.3 m2");
+    rig.key("Enter");
+    rig.says("saved: what is painted is changed");
+    rig.says("not the whole: ground coat 0.3 m2");
+    rig.says("grey estate, 2019; tailgate (1.3 m2)");
+    assert_eq!(rig.kinds(), ["job/amended"]);
+    let area = |rig: &Rig| only(rig).standing(Role::Ground).unwrap().plan.area.map(|area| area.to_string());
+    assert_eq!(area(&rig).as_deref(), Some("0.3"));
+    // As it stands it is typed again, and a line that is emptied means all panels.
+    for key in ["p", "Down", "Down"] {
+        rig.key(key);
+    }
+    rig.says("ground=0.3 m2");
+    rig.key("Ctrl-U");
+    rig.key("Enter");
+    rig.says("saved: what is painted is changed");
+    assert_eq!(area(&rig), None);
+    // Leaving writes nothing.
+    rig.key("p");
+    rig.type_text("x");
+    rig.key("Esc");
+    assert_eq!(rig.kinds(), ["job/amended", "job/amended"]);
 }
 
 /// Enter alone, as a foot switch would: a card, the choice, two coats of ground with its flash-off and bake, and so on.

@@ -239,3 +239,39 @@ proptest! {
         prop_assert_eq!(notation.read_volume(&notation.typed_volume(volume)).unwrap(), volume);
     }
 }
+
+/// A square foot is 0.3048² = 0.09290304 m²: 0.9 m² are 9.6875 of them, 1.3 m² 13.9931.
+#[test]
+fn areas_are_square_feet_beside_us_measures() {
+    let area = |text: &str| Area::parse(text).unwrap();
+    let comma = Notation { decimal: DecimalSign::Comma, ..Notation::METRIC };
+    assert_eq!(
+        (Notation::METRIC.area(area("1.3")), comma.area(area("1.3"))),
+        ("1.3 m²".into(), "1,3 m²".into())
+    );
+    assert_eq!((US.area(area("0.9")), US.area(area("1.3"))), ("9.69 ft²".into(), "13.99 ft²".into()));
+    assert_eq!((US.area_number(area("0.9290304")), US.area_unit()), ("10".into(), "ft²"));
+    assert_eq!(
+        (US.typed_area(area("0.9290304")), US.typed_area(area("0.9"))),
+        ("10 ft2".into(), "0.9 m2".into())
+    );
+    for (notation, typed, metres) in [
+        (US, "3 ft2", "0.27870912"),
+        (US, "3", "0.27870912"),
+        (US, "0.9 m2", "0.9"),
+        (Notation::METRIC, "3 ft2", "0.27870912"),
+        (Notation::METRIC, "0,9", "0.9"),
+        (comma, "1,234 m²", "1.234"),
+    ] {
+        assert_eq!(notation.read_area(typed), Ok(area(metres)), "{typed}");
+    }
+    assert!(matches!(Notation::METRIC.read_area("1,234 m2"), Err(TypedError::TwoWays { .. })));
+}
+
+/// What suffices is written the same with its unit and without: 208 mL are 7.0333 US fl oz.
+#[test]
+fn what_suffices_is_rounded_in_one_way() {
+    let volume = Millilitres::parse("208").unwrap();
+    assert_eq!((US.volume_up(volume), US.volume_number_up(volume)), ("7.04 US fl oz".into(), "7.04".into()));
+    assert_eq!(US.given_volume_number(Millilitres::parse("354.88235475").unwrap()), "12");
+}
