@@ -77,12 +77,11 @@ pub fn with_areas(mut plan: Vec<LayerPlan>, areas: &[(Role, Area)]) -> Vec<Layer
     }
     for (role, area) in areas {
         let area = Some(area.decimal());
-        match plan.iter_mut().find(|layer| layer.role == *role) {
-            Some(layer) => layer.area = area,
-            None => {
-                let place = plan.iter().position(|layer| layer.role > *role).unwrap_or(plan.len());
-                plan.insert(place, LayerPlan { area, ..LayerPlan::of(*role) });
-            }
+        if let Some(layer) = plan.iter_mut().find(|layer| layer.role == *role) {
+            layer.area = area;
+        } else {
+            let place = plan.iter().position(|layer| layer.role > *role).unwrap_or(plan.len());
+            plan.insert(place, LayerPlan { area, ..LayerPlan::of(*role) });
         }
     }
     plan

@@ -55,14 +55,10 @@ impl App {
             self.ask_amended(next);
             return Ok(());
         }
-        match form.amendment(job, &self.catalogue, notation)? {
-            Some(amendment) => {
-                self.tell_of_job(id, JobEvent::Amended(amendment), "what is painted is changed")
-            }
-            None => {
-                self.say("nothing of it was changed");
-                Ok(())
-            }
-        }
+        let Some(amendment) = form.amendment(job, &self.catalogue, notation)? else {
+            self.say("nothing of it was changed");
+            return Ok(());
+        };
+        self.tell_of_job(id, JobEvent::Amended(amendment), "what is painted is changed")
     }
 }
