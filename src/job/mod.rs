@@ -20,6 +20,7 @@ mod journal;
 mod judged;
 pub mod label;
 mod limit;
+mod made_with;
 mod mixed;
 mod own_record;
 mod past;
@@ -55,8 +56,9 @@ pub use event::{
 pub use filled::{filled, panels};
 pub use job::{Card, Job, Overruled, Run, Standing};
 pub use journal::{JobError, JobJournal, faults};
-pub use judged::{AID, CoatJudged, Judged, Verdict, judge};
+pub use judged::{AID, CoatJudged, Judged, Planned, Verdict, judge, judge_planned};
 pub use limit::{Averages, Known, LIMITS, LIMITS_FILE, Limit, LimitTable, Limits, read_limits};
+pub use made_with::{Clues, KnownBy, MadeWith, made_with};
 pub use mixed::{Ingredient, Lack, Lacking, Mixed, in_the_end, mixed};
 pub use own_record::{Advice, Odds, OddsError, Past, advice};
 pub use past::{MOST_PAST, past, wanted_by};
