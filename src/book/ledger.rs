@@ -197,6 +197,9 @@ pub trait Ledger {
     /// The name of the job that a mix was begun for, if it was begun for one.
     fn begun_for(&self, mix: MixId) -> Result<Option<String>, StoreError>;
 
+    /// The code of the product that a mix was made ready to spray with, as its first event says; none if it was not.
+    fn readied_with(&self, mix: MixId) -> Result<Option<String>, StoreError>;
+
     /// So many of the mixes that were joined to jobs as that layer of the car, the latest jobs first. They are looked for in
     /// the latest thousand jobs, so that the answer takes no longer in a long book.
     fn job_mixes(&self, layer: Role, most: u32) -> Result<Vec<JobMix>, StoreError>;

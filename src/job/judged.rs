@@ -42,6 +42,8 @@ pub enum Verdict {
     Over(PerLitre),
     /// That cannot be said, and why.
     CannotSay(String),
+    /// Not before the rest is mixed, with which it is judged: what is missing, in words.
+    NotComplete(String),
 }
 
 impl Verdict {
@@ -51,6 +53,7 @@ impl Verdict {
             Self::Within(_) => "within",
             Self::Over(_) => "over",
             Self::CannotSay(_) => "cannot say",
+            Self::NotComplete(_) => "not complete",
         }
     }
 }
@@ -85,6 +88,10 @@ impl Judged {
                 format!("{coats}: cannot say: {why} (limit {limit})")
             }
             (Verdict::CannotSay(why), None, _) => format!("{coats}: cannot say: {why}"),
+            (Verdict::NotComplete(why), limit, _) => {
+                let limit = limit.map_or_else(String::new, |limit| format!(" (limit {limit})"));
+                format!("{coats}: not complete: {why}{limit}")
+            }
             (verdict @ (Verdict::Within(by) | Verdict::Over(by)), limit, figure) => format!(
                 "{coats}: {} by {}: {} against {}",
                 verdict.word(),
@@ -110,16 +117,42 @@ impl Judged {
     }
 }
 
+/// A layer that a job is to have.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Planned {
+    /// What it is called, as [`CoatJudged::layer`] is.
+    pub layer: String,
+    /// Which stage it is.
+    pub stage: Stage,
+}
+
 /// The layers of that stage, each once, however often it was mixed.
-fn layers(coats: &[CoatJudged], stage: Stage) -> usize {
-    let of_stage = coats.iter().filter(|coat| coat.stage == stage);
-    of_stage.map(|coat| coat.layer.as_str()).collect::<BTreeSet<_>>().len()
+fn layers(coats: &[CoatJudged], missing: &[&Planned], stage: Stage) -> usize {
+    let mixed = coats.iter().filter(|coat| coat.stage == stage).map(|coat| coat.layer.as_str());
+    let missing = missing.iter().filter(|layer| layer.stage == stage).map(|layer| layer.layer.as_str());
+    mixed.chain(missing).collect::<BTreeSet<_>>().len()
+}
+
+/// What of a plan is not mixed, in words: `the pearl coat and the clear are not mixed`.
+fn not_mixed(missing: &[&Planned]) -> String {
+    let names: Vec<String> = missing.iter().map(|layer| format!("the {}", layer.layer)).collect();
+    let are = if names.len() > 1 { "are" } else { "is" };
+    format!("{} {are} not mixed", names.join(" and "))
 }
 
 /// Judges each coat by its category, and where the table averages, base, midcoats and clear together: a stage that was
 /// mixed more than once by the highest of its mixes. Where it does not average, each mix has to keep to the limit.
 pub fn judge(coats: &[CoatJudged], table: &LimitTable) -> Vec<Judged> {
-    let count = |stage: Stage| layers(coats, stage);
+    judge_planned(coats, &[], table)
+}
+
+/// The same of a job's coats where not all that is planned may be mixed yet: what the table averages is judged only once all
+/// of the planned stages are there, since a stage alone would be held to a limit that is not meant for it.
+pub fn judge_planned(coats: &[CoatJudged], plan: &[Planned], table: &LimitTable) -> Vec<Judged> {
+    let is_mixed = |layer: &Planned| coats.iter().any(|coat| coat.layer == layer.layer);
+    let missing: Vec<&Planned> =
+        plan.iter().filter(|layer| layer.stage != Stage::Other && !is_mixed(layer)).collect();
+    let count = |stage: Stage| layers(coats, &missing, stage);
     let (bases, mids, clears) = (count(Stage::Base), count(Stage::Mid), count(Stage::Clear));
     let wanted = match table.averages {
         Averages::No => false,
@@ -131,7 +164,10 @@ pub fn judge(coats: &[CoatJudged], table: &LimitTable) -> Vec<Judged> {
         return coats.iter().map(|coat| alone(coat, table)).collect();
     };
     let system: Vec<&CoatJudged> = coats.iter().filter(|coat| coat.stage != Stage::Other).collect();
-    let mut judged = vec![together(&system, limit, bases == 1 && clears == 1)];
+    let mut judged = Vec::new();
+    if !system.is_empty() {
+        judged.push(together(&system, limit, bases == 1 && clears == 1, &missing));
+    }
     judged.extend(coats.iter().filter(|coat| coat.stage == Stage::Other).map(|coat| alone(coat, table)));
     judged
 }
@@ -192,8 +228,12 @@ fn staged(system: &[&CoatJudged], limit: &Limit) -> Result<Vec<StageMixed>, Stri
     Ok(stages)
 }
 
-fn together(system: &[&CoatJudged], limit: &Limit, is_clear: bool) -> Judged {
+fn together(system: &[&CoatJudged], limit: &Limit, is_clear: bool, missing: &[&Planned]) -> Judged {
     let coats: Vec<String> = system.iter().map(|coat| coat.called()).collect();
+    if !missing.is_empty() {
+        let verdict = Verdict::NotComplete(not_mixed(missing));
+        return Judged { coats, figure: None, stages: Vec::new(), limit: Some(limit.clone()), verdict };
+    }
     if !is_clear {
         let why = "a base coat and a clear coat, one layer of each, are needed to judge stages together";
         return judged(coats, Err(why.to_owned()), limit.clone());
@@ -269,6 +309,44 @@ mod tests {
     }
 
     /// Two stages each alone, since the federal rule averages more than two; and each alone in Europe.
+    /// A ground coat of 690 g/L alone is over 630; with the pearl and the clear it is within: it is not judged before them.
+    #[test]
+    fn what_is_averaged_is_judged_when_all_that_is_planned_is_mixed() {
+        let (limits, _) = read_limits("limits.toml", LIMITS);
+        let us = limits.table("us").unwrap();
+        let plan = [("ground coat", Stage::Base), ("pearl coat", Stage::Mid), ("clear", Stage::Clear)]
+            .map(|(layer, stage)| Planned { layer: layer.to_owned(), stage });
+        let mixed = |(name, stage, voc): (&str, Stage, &str)| CoatJudged {
+            layer: name.to_owned(),
+            ..coat(name, stage, "topcoat", voc)
+        };
+        let ground = mixed(("ground coat", Stage::Base, "690"));
+        let pearl = mixed(("pearl coat", Stage::Mid, "700"));
+        let clear = mixed(("clear", Stage::Clear, "480"));
+        let says = |coats: &[CoatJudged]| judge_planned(coats, &plan, us).remove(0).verdict;
+        let lacks = |what: &str| Verdict::NotComplete(what.to_owned());
+        let alone = judge(std::slice::from_ref(&ground), us).remove(0);
+        assert!(matches!(alone.verdict, Verdict::Over(_)), "{alone:?}");
+        let ground_alone = says(std::slice::from_ref(&ground));
+        assert_eq!(ground_alone, lacks("the pearl coat and the clear are not mixed"));
+        let no_pearl = [ground.clone(), clear.clone()];
+        assert_eq!(says(&no_pearl), lacks("the pearl coat is not mixed"));
+        let sentence = judge_planned(&no_pearl, &plan, us).remove(0).sentence(Notation::default());
+        assert!(
+            sentence.contains("together: not complete: the pearl coat is not mixed (limit 630"),
+            "{sentence}"
+        );
+        // (690 + 700 + 2 · 480) / 4 = 587.5, 42.5 below 630.
+        let all = [ground.clone(), clear.clone(), pearl];
+        assert_eq!(says(&all), Verdict::Within(PerLitre::new(number("42.5"))));
+        // Where the pearl is left out of the plan there are two stages, and each is judged alone.
+        let two: Vec<Planned> = plan.iter().filter(|layer| layer.stage != Stage::Mid).cloned().collect();
+        assert_eq!(judge_planned(&no_pearl, &two, us).len(), 2);
+        // A table that does not average needs nothing else.
+        let eu = judge_planned(std::slice::from_ref(&ground), &plan, limits.table("eu").unwrap());
+        assert!(matches!(eu[0].verdict, Verdict::Over(_)), "{eu:?}");
+    }
+
     #[test]
     fn elsewhere_each_alone() {
         let words = |table: &str, coats: &[CoatJudged]| -> Vec<&str> {

@@ -311,6 +311,58 @@ fn a_layer_mixed_twice_is_one_stage_of_the_composite() {
     assert_eq!(eu["judged"][3]["stages"], Value::Array(Vec::new()));
 }
 
+/// What it was made ready to spray with stands in the mix: whatever the shop's files have in front later, that is taken.
+#[test]
+fn a_mix_is_judged_by_the_product_it_was_made_with() {
+    let shop = Shop::new();
+    let other = "[[product]]\ncode = \"P0\"\nname = \"newer pearl\"\nroles = [\"pearl\"]\nvoc = \"100\"\n\n";
+    let catalogue = Catalogue::load(&shop.path("shop"));
+    let colour_alone = recipe(&catalogue, "PB-1", Role::Pearl);
+    let product = catalogue.product("PC").unwrap();
+    let ready = colour_alone.activated(&catalogue, product, Default::default()).unwrap();
+    let at = Stamp(OCTOBER + 20 * DAY);
+    let events = weighed(start(ready, "100", "21.8"), (at, 1_000_000), &mut Ids::fresh(), &robin(), |_| None);
+    put(&shop.path("book.sqlite"), &events);
+    fs::write(shop.path("shop").join("products.toml"), format!("{other}{PRODUCTS}")).unwrap();
+    let voc = json(&shop.voc(&["5", "3", "--json"]));
+    let said = |place: usize| {
+        let mix = &voc["mixes"][place];
+        ["product", "product_known_by", "regulatory_g_per_l"].map(|key| mix[key].as_str().unwrap().to_owned())
+    };
+    assert_eq!(said(0), ["PC", "mix", "700.000000"]);
+    assert_eq!(said(1), ["P0", "usual", "100.000000"], "nobody wrote down with what it was made");
+    let text = out(&shop.voc(&["5", "3"]));
+    assert!(text.contains("Product: PC pearl\n"), "{text}");
+    assert!(text.contains("Product: P0 newer pearl (guessed: neither mix nor formula says"), "{text}");
+    // Its entry is gone: no other product's content is taken for it.
+    fs::write(shop.path("shop").join("products.toml"), other).unwrap();
+    let gone = json(&shop.voc(&["5", "--json"]));
+    assert_eq!(gone["mixes"][0]["product_is_gone"], true);
+    assert_eq!(gone["mixes"][0]["regulatory_g_per_l"], Value::Null);
+    let text = out(&shop.voc(&["5"]));
+    assert!(text.contains("Product: PC (not in the shop's files any more)"), "{text}");
+}
+
+/// The plan of the job names the product where the mix does not; the ground coat is not judged without the pearl.
+#[test]
+fn a_job_names_the_product_and_is_judged_when_its_stages_are_mixed() {
+    let shop = Shop::mixed_twice();
+    let done = |args: &[&str]| {
+        let output = shop.run("job", args);
+        assert_eq!(code(&output), 0, "{args:?}: {}", err(&output));
+    };
+    done(&["open", "door", "--colour", "PB-1"]);
+    done(&["part", "wing", "2", "it was for the door"]);
+    done(&["mix", "door", "2"]);
+    let text = out(&shop.run("voc", &["door"]));
+    let says = "mix 2 (ground coat): not complete: the pearl coat and the clear are not mixed (limit 630 g/L";
+    assert!(text.contains(says), "{text}");
+    let voc = json(&shop.run("voc", &["door", "--json"]));
+    assert_eq!(judged(&voc), [("not complete", "-")]);
+    let sheet = out(&shop.run("job", &["sheet", "door"]));
+    assert!(sheet.contains("not complete: the pearl coat"), "{sheet}");
+}
+
 /// The same on the job's sheet.
 #[test]
 fn the_sheet_says_what_the_composite_took() {

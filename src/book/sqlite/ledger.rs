@@ -185,6 +185,9 @@ fn used(
     Ok(())
 }
 
+const READIED_WITH: &str = "SELECT body ->> '$.recipe.readied.product' FROM events
+    WHERE subject = ?1 AND sequence = 0 AND kind = 'mix/started'";
+
 const BEGUN_FOR: &str = "SELECT job FROM mix_jobs WHERE mix = ?1";
 
 /// The mixes joined to the latest jobs as that layer of the car and not parted from it since: job, mix, what was estimated,
@@ -267,6 +270,10 @@ impl Ledger for SqliteStore {
 
     fn begun_for(&self, mix: MixId) -> Result<Option<String>, StoreError> {
         self.ask_jobs(|book| Ok(all(book, BEGUN_FOR, [mix], |row| row.get(0))?.pop()))
+    }
+
+    fn readied_with(&self, mix: MixId) -> Result<Option<String>, StoreError> {
+        self.ask(|book| Ok(all(book, READIED_WITH, [mix], |row| row.get(0))?.pop().flatten()))
     }
 
     fn job_mixes(&self, layer: Role, most: u32) -> Result<Vec<JobMix>, StoreError> {

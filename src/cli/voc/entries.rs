@@ -1,6 +1,6 @@
 //! What the shop's files say of the solvents and hazards of what was poured.
 
-use crate::catalogue::{Catalogue, Layer, Product, Role, Toner, TonerCode, TonerKind, Volatiles, Word as _};
+use crate::catalogue::{Catalogue, Product, Toner, TonerCode, TonerKind, Volatiles};
 use crate::job::{CautionFlags, Ingredient, PerLitre, VocSheet};
 use crate::units::Grams;
 
@@ -49,37 +49,6 @@ pub(super) fn of_any_product(catalogue: &Catalogue, code: &TonerCode) -> Option<
     let mut sheets = products.chain(tins).map(|product| product.and_then(|product| product.colour.as_ref()));
     let first = sheets.next()??;
     sheets.all(|other| other == Some(first)).then(|| sheet(first))
-}
-
-/// A layer that a mix can be of, and the colour's own formula of it, if it has one.
-fn layer<'a>(catalogue: &'a Catalogue, subject: &[Option<String>; 3]) -> Option<(Role, Option<&'a Layer>)> {
-    let [code, variant, role] = subject.each_ref().map(Option::as_deref);
-    let role = Role::from_word(role?)?;
-    let named = code.and_then(|code| match variant {
-        Some(variant) => catalogue.colour_variant(code, variant),
-        None => catalogue.colour(code),
-    });
-    Some((role, named.and_then(|colour| colour.layer(role))))
-}
-
-/// The product of a mix: what its layer names, or what the shop takes for such layers.
-pub(super) fn product<'a>(catalogue: &'a Catalogue, subject: &[Option<String>; 3]) -> Option<&'a Product> {
-    match layer(catalogue, subject)? {
-        (_, Some(layer)) => catalogue.product_for(layer),
-        (role, None) => catalogue.products.iter().find(|product| product.is_for(role)),
-    }
-}
-
-/// The product whose tin was poured into a mix of a layer that has no formula; `toners` are those that are in it.
-pub(super) fn by_tin<'a>(
-    catalogue: &'a Catalogue,
-    subject: &[Option<String>; 3],
-    toners: &[(TonerCode, Grams)],
-) -> Option<&'a Product> {
-    let (role, None) = layer(catalogue, subject)? else { return None };
-    let poured = |tin: &TonerCode| toners.iter().any(|(toner, _)| toner == tin);
-    let mut products = catalogue.products.iter().filter(|product| product.is_for(role));
-    products.find(|product| product.tin.as_ref().is_some_and(poured))
 }
 
 /// What there is to be careful about: what the product's entry says, and that of each toner in it.

@@ -3,14 +3,14 @@
 use super::of_job::{self, LeftOut};
 use super::{Args, entries, exact_content, of_water, per_litre};
 use crate::book::{Ledger as _, MixTotals, MixesOf, SqliteStore};
-use crate::catalogue::{Catalogue, Product, Role, Word as _};
+use crate::catalogue::{Catalogue, Product, Role, TonerCode, Word as _};
 use crate::cli::places::Places;
 use crate::cli::table::{self, Side};
 use crate::cli::{CliError, amount, figures, open, out};
 use crate::job::{
-    AID, Basis, Caution, CautionFlags, CoatJudged, Component, Content, Doing, Ingredient, Judged, Known,
-    LimitTable, Limits, Mixed, Stage, StageMixed, Thinning, Verdict, VocSheet, cautions, in_the_end, judge,
-    mixed, of_averages, thinning,
+    AID, Basis, Caution, CautionFlags, Clues, CoatJudged, Component, Content, Doing, Ingredient, Job, Judged,
+    Known, LimitTable, Limits, MadeWith, Mixed, Stage, StageMixed, Thinning, Verdict, VocSheet, cautions,
+    in_the_end, judge_planned, made_with, mixed, of_averages, thinning,
 };
 use crate::report::Shown;
 use crate::units::cell::csv_text;
@@ -22,6 +22,7 @@ pub(super) struct Of<'a> {
     pub(super) totals: MixTotals,
     role: Option<Role>,
     pub(super) product: Option<&'a Product>,
+    made: Option<MadeWith<'a>>,
     pub(super) ingredients: Vec<Ingredient>,
     mixed: Mixed,
     pub(super) coat: CoatJudged,
@@ -62,7 +63,7 @@ pub(super) fn run(
             .hint("Name them with --table, or set limits."));
     }
     let one_category = args.categories.first().filter(|_| named == 1).map(String::as_str);
-    let mut all = Vec::new();
+    let (mut all, mut plan) = (Vec::new(), Vec::new());
     match (&numbers, args.mixes.as_slice()) {
         (Some(numbers), _) => {
             for (place, number) in numbers.iter().enumerate() {
@@ -71,7 +72,7 @@ pub(super) fn run(
             }
             tell_apart(&mut all);
         }
-        (None, [name]) => all = of_job::named(shop, name, one_category)?,
+        (None, [name]) => (all, plan) = of_job::named(shop, name, one_category)?,
         (None, _) => {
             return Err(CliError::wrong("numbers of mixes were expected, or one job")
                 .hint("A name of several words stands in quotes: pourbook voc \"26-118 tailgate\""));
@@ -85,7 +86,7 @@ pub(super) fn run(
     }
     let coats: Vec<CoatJudged> =
         all.iter().filter(|one| one.left_out.is_none()).map(|one| one.coat.clone()).collect();
-    let judged = table.map(|table| judge(&coats, table)).unwrap_or_default();
+    let judged = table.map(|table| judge_planned(&coats, &plan, table)).unwrap_or_default();
     if args.json {
         let cautions: Vec<Value> =
             cautions(flags(catalogue, &all), Doing::Spraying).map(json_caution).collect();
@@ -121,7 +122,8 @@ fn of<'a>(shop: Shop<'a, '_>, number: u32, category: Option<&str>) -> Result<Of<
         CliError::failed(format!("there is no mix {number} in this book"))
             .hint("A whole number is a mix; a job is named as `pourbook job list` names it.")
     })?;
-    of_totals(shop, totals, category)
+    let job = of_job::begun_for(shop.1, totals.mix)?;
+    of_totals(shop, totals, job.as_ref(), category)
 }
 
 /// Mixes of one layer are one stage; where those that were named are of several colours, only of the same colour.
@@ -141,13 +143,24 @@ fn tell_apart(all: &mut [Of<'_>]) {
 pub(super) fn of_totals<'a>(
     (catalogue, book, limits, table): Shop<'a, '_>,
     totals: MixTotals,
+    job: Option<&Job>,
     category: Option<&str>,
 ) -> Result<Of<'a>, CliError> {
-    let product = entries::product(catalogue, &totals.head.subject);
     let role = totals.head.subject[2].as_deref().and_then(Role::from_word);
     let moved = book.moved_in(totals.mix).map_err(CliError::failed)?;
     let in_it = in_the_end(&moved, totals.mix);
-    let product = entries::by_tin(catalogue, &totals.head.subject, &in_it).or(product);
+    let readied = book.readied_with(totals.mix).map_err(CliError::failed)?;
+    let toners: Vec<TonerCode> = in_it.iter().map(|(toner, _)| toner.clone()).collect();
+    let [colour, variant, _] = totals.head.subject.each_ref().map(Option::as_deref);
+    let clues = Clues {
+        colour: colour.map(|code| (code, variant)),
+        role,
+        readied: readied.as_deref(),
+        by_job: job.zip(role).and_then(|(job, role)| of_job::product_named(job, totals.mix, role)),
+        toners: &toners,
+    };
+    let made = made_with(catalogue, &clues);
+    let product = made.as_ref().and_then(|made| made.product);
     let ingredients: Vec<Ingredient> =
         in_it.iter().map(|(toner, mass)| entries::ingredient(catalogue, product, toner, *mass)).collect();
     let mixed = mixed(&ingredients, limits.water_density);
@@ -161,7 +174,7 @@ pub(super) fn of_totals<'a>(
         category: category.map(str::to_owned).or_else(of_product),
         content: mixed.content().ok_or_else(why_not),
     };
-    Ok(Of { totals, role, product, ingredients, mixed, coat, left_out: None, takes: None })
+    Ok(Of { totals, role, product, made, ingredients, mixed, coat, left_out: None, takes: None })
 }
 
 /// A litre of the toner that is to thin a mix.
@@ -207,8 +220,10 @@ fn text(catalogue: &Catalogue, limits: &Limits, one: &Of<'_>, shown: Shown) -> R
     let colour = head.subject[0].as_deref().unwrap_or("–");
     let layer = one.role.map_or("", Role::name);
     out::line(format_args!("Mix {}: {colour} {layer}, begun {}", head.number, open::when(head.begun)))?;
-    if let Some(product) = one.product {
-        out::line(format_args!("Product: {} {}", product.code, product.name))?;
+    if let Some(made) = &one.made {
+        let name = made.product.map_or("(not in the shop's files any more)", |product| product.name.as_str());
+        let guessed = made.by.guessed().map_or_else(String::new, |how| format!(" ({how})"));
+        out::line(format_args!("Product: {} {name}{guessed}", made.code))?;
     }
     let unit = shown.unit();
     let mut rows = vec![vec![
@@ -363,7 +378,9 @@ fn json_mix(one: &Of<'_>) -> Value {
         "mix_id": one.totals.mix.to_string(),
         "layer": one.role.map(Role::name),
         "left_out": one.left_out.map(LeftOut::says),
-        "product": one.product.map(|product| product.code.as_str()),
+        "product": one.made.as_ref().map(|made| made.code.as_str()),
+        "product_known_by": one.made.as_ref().map(|made| made.by.word()),
+        "product_is_gone": one.made.as_ref().is_some_and(|made| made.product.is_none()),
         "category": one.coat.category,
         "mass_g": grams(|total| total.mass),
         "volume_ml": total.map(|total| amount::exact_volume(total.volume)),
@@ -392,7 +409,7 @@ fn json_mix(one: &Of<'_>) -> Value {
 fn json_judged(one: &Judged) -> Value {
     let (by, why) = match &one.verdict {
         Verdict::Within(by) | Verdict::Over(by) => (Some(exact_content(*by)), None),
-        Verdict::CannotSay(why) => (None, Some(why)),
+        Verdict::CannotSay(why) | Verdict::NotComplete(why) => (None, Some(why)),
     };
     json!({
         "coats": one.coats,

@@ -2,7 +2,7 @@
 
 use super::entries;
 use super::mix::{self, Of};
-use super::of_job::{LeftOut, of_job};
+use super::of_job::{LeftOut, of_job, planned};
 use crate::book::SqliteStore;
 use crate::catalogue::{Catalogue, Product};
 use crate::cli::CliError;
@@ -10,7 +10,7 @@ use crate::cli::places::Places;
 use crate::job::sheet::{CautionRow, Sheet, VocRow};
 use crate::job::{
     AID, Basis, CautionFlags, CoatJudged, Content, Doing, HIGHEST, Job, Judged, Known, PerLitre, StageMixed,
-    cautions, judge, product_of, sum_words,
+    cautions, judge_planned, product_of, sum_words,
 };
 use crate::units::{Decimal, Notation};
 
@@ -32,7 +32,7 @@ pub(in crate::cli) fn fill(
     let all = of_job((catalogue, book, &limits, table), job, None)?;
     let counted = all.iter().filter(|of| of.left_out.is_none());
     let coats: Vec<CoatJudged> = counted.map(|of| of.coat.clone()).collect();
-    let judged = table.filter(|_| !coats.is_empty()).map(|table| judge(&coats, table)).unwrap_or_default();
+    let judged = table.map(|table| judge_planned(&coats, &planned(job), table)).unwrap_or_default();
     sheet.voc = coats.iter().map(|coat| row(coat, &judged, notation)).collect();
     for one in judged.iter().filter(|one| one.coats.len() > 1) {
         let several = one.stages.iter().filter(|stage| stage.mixes.len() > 1);
@@ -54,13 +54,13 @@ pub(in crate::cli) fn fill(
     if is_mixed_again {
         sheet.voc_notes.insert(1, HIGHEST.to_owned());
     }
-    let planned: Vec<&Product> =
+    let named: Vec<&Product> =
         job.plan().iter().filter_map(|plan| product_of(job, plan, catalogue).ok()).collect();
     let made = || all.iter().filter(|of| of.left_out != Some(LeftOut::GivenUp));
     let mut flags = made().map(|of| mix::flags_of(catalogue, of)).fold(CautionFlags::default(), or);
-    flags = planned.iter().map(|product| entries::flags(catalogue, Some(product), &[])).fold(flags, or);
+    flags = named.iter().map(|product| entries::flags(catalogue, Some(product), &[])).fold(flags, or);
     let mixed = made().filter_map(|of| of.product);
-    sheet.cautions = as_entered(planned.into_iter().chain(mixed));
+    sheet.cautions = as_entered(named.into_iter().chain(mixed));
     sheet.cautions.extend(cautions(flags, Doing::Spraying).map(|caution| CautionRow {
         text: caution.says.to_owned(),
         source: match caution.known {

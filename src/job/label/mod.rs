@@ -21,8 +21,9 @@ pub use payload::{Payload, PayloadError};
 pub use pdf::Pdf;
 pub use qr::Modules;
 
+use super::{Clues, KnownBy, made_with};
 use crate::book::{Envelope, Journal, JournalError, MIX_KINDS, MixId};
-use crate::catalogue::{Catalogue, ColourCode, Product, Role, Signal, TonerKind};
+use crate::catalogue::{Catalogue, ColourCode, Product, Role, Signal, TonerCode, TonerKind};
 use crate::mix::{Event, Phase, Recipe, activated_at};
 use crate::units::{Stamp, clean};
 
@@ -137,15 +138,22 @@ pub struct Label {
     pub sds: Option<String>,
 }
 
-/// The product of a mix: the one it was made ready to spray with, or the one that its layer has in the shop's files; none
-/// where the files know neither. A colour's file that is not there is no reason to take another product's hazards.
+/// The product of a mix: the one it was made ready to spray with, or the one that its layer has in the shop's files, or whose
+/// tin it comes out of; none where none of these is known. A colour's file that is not there is no reason to take another
+/// product's hazards.
 pub fn product_of<'a>(catalogue: &'a Catalogue, recipe: &Recipe) -> Option<&'a Product> {
-    if let Some(readied) = &recipe.readied {
-        return catalogue.product(readied.product.as_str());
-    }
-    let colour = catalogue.colour_variant(recipe.colour.as_str(), &recipe.variant)?;
-    let layer = catalogue.layer_of(colour, recipe.role, None)?;
-    catalogue.product_for(&layer)
+    let toners: Vec<TonerCode> = recipe.lines().iter().map(|line| line.toner.clone()).collect();
+    let made = made_with(
+        catalogue,
+        &Clues {
+            colour: Some((recipe.colour.as_str(), Some(&recipe.variant))),
+            role: Some(recipe.role),
+            readied: recipe.readied.as_ref().map(|readied| readied.product.as_str()),
+            by_job: None,
+            toners: &toners,
+        },
+    )?;
+    made.product.filter(|_| made.by != KnownBy::First)
 }
 
 impl Label {
