@@ -80,4 +80,4 @@ pub use thinning::{Thinning, thinning};
 pub use to_mix::{CardArea, SheetLacks, ToMix, colour_volume, solids_ready};
 pub use viscosity::{FlowCup, FlowCupError, Seconds};
 pub use voc::{Basis, Component, Content, NoFigure, VocError, VocSheet};
-pub use wanted::{Usual, WantLack, Wanted, product_of, readied, wanted};
+pub use wanted::{CardsWanted, Usual, WantLack, Wanted, product_of, readied, wanted, wanted_for_cards};

@@ -76,7 +76,7 @@ pub struct Advice {
     pub in_ten: Option<u32>,
     /// What will more likely than not be used.
     pub likely: Millilitres,
-    /// What was mixed last time, if anything, and how much more that is than is advised now.
+    /// What was mixed last time, if that was about as large a job, and how much more that is than is advised now.
     pub last: Option<(Millilitres, Millilitres)>,
 }
 
@@ -122,6 +122,13 @@ fn whole(volume: f64, estimate: Millilitres) -> Millilitres {
     Decimal::from_f64(volume.ceil()).filter(Decimal::is_sign_positive).map_or(estimate, Millilitres::new)
 }
 
+/// Whether two jobs are about as large, within a quarter by what they were estimated to need: how much one took says nothing
+/// by itself of one that is larger or smaller.
+fn is_alike(one: Millilitres, other: Millilitres) -> bool {
+    let apart = if one > other { one - other } else { other - one };
+    apart.times(Decimal::from(4)) <= other
+}
+
 /// How much to mix of a layer whose need is estimated, after what was mixed of that layer before, the latest last. A past
 /// mix of which nothing was estimated or used says nothing and is passed over.
 pub fn advice(estimate: Millilitres, past: &[Past], odds: Odds) -> Advice {
@@ -135,7 +142,8 @@ pub fn advice(estimate: Millilitres, past: &[Past], odds: Odds) -> Advice {
         Some((mix, likely)) => (whole(mix, estimate), whole(likely, estimate), Some(odds.in_ten())),
         None => (estimate, estimate, None),
     };
-    let last = past.last().map(|past| (past.mixed, past.mixed - mix));
+    let last = past.last().filter(|past| is_alike(past.estimated, estimate));
+    let last = last.map(|past| (past.mixed, past.mixed - mix));
     Advice { mix, from: if in_ten.is_some() { known.count } else { 0 }, in_ten, likely, last }
 }
 
@@ -223,6 +231,9 @@ mod tests {
         let found = advice(ml(300), &history, Odds::USUAL);
         assert!(found.mix > ml(270) && found.mix < ml(310), "{found:?}");
         assert_eq!(found.last, Some((ml(400), ml(400) - found.mix)));
+        // A quarter more or less is still about as much, and beyond it nothing is said of last time.
+        let last = |estimate| advice(ml(estimate), &history, Odds::USUAL).last.is_some();
+        assert_eq!([200, 239, 240, 400, 401].map(last), [false, false, true, true, false]);
     }
 
     proptest! {

@@ -202,6 +202,79 @@ fn colour_by_ratio(product: &Product, ready: Millilitres) -> Option<Millilitres>
     colour_of(ready, ratio.colour, &others).ok()
 }
 
+/// The film of a layer, from its formula made ready or from the tin.
+fn film(
+    product: &Product,
+    coats: Option<u32>,
+    catalogue: &Catalogue,
+    recipe: Option<&Recipe>,
+    usual: &Usual,
+) -> Result<Film, SheetLacks> {
+    match recipe {
+        Some(recipe) => Film::of_sheet(catalogue, product, recipe, coats, usual.efficiency),
+        None => film_of_tin(product, coats, usual.efficiency),
+    }
+}
+
+/// How much the spray-out cards that are still to be made take, ready to spray.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct CardsWanted {
+    /// How many cards.
+    pub cards: usize,
+    /// On them and beside them, and what stays in the gun.
+    pub need: Need,
+}
+
+impl CardsWanted {
+    /// What to mix, in whole millilitres.
+    pub fn to_mix(self) -> Millilitres {
+        whole(self.need.total())
+    }
+
+    /// What that means, in one sentence for who mixes it.
+    pub fn sentence(self, notation: Notation) -> String {
+        let cards = if self.cards == 1 { "1 card".to_owned() } else { format!("{} cards", self.cards) };
+        format!(
+            "{} for {cards} still to be made: the estimate alone, {} of it for gun and strainer",
+            notation.volume_up(self.to_mix()),
+            notation.volume_number(self.need.behind, 0),
+        )
+    }
+}
+
+/// How much of that layer the cards take that are still to be made: of the counts of coats that the shop sprays cards with,
+/// those of which there is none yet, or one coat more than the last. None if the layer is not planned.
+///
+/// # Errors
+/// What is missing, so that no amount follows.
+pub fn wanted_for_cards(
+    job: &Job,
+    layer: Role,
+    catalogue: &Catalogue,
+    usual: &Usual,
+) -> Option<Result<CardsWanted, WantLack>> {
+    let standing = job.standing(layer)?;
+    let reckon = || {
+        let product = product_of(job, standing.plan, catalogue)?;
+        let recipe = readied(job, standing.plan, catalogue)?;
+        let film = film(product, standing.wanted, catalogue, recipe.as_ref(), usual)?;
+        let counted = job.plan().iter().map(|plan| plan.role).find(|role| Job::wants_cards(*role));
+        let made: Vec<u32> =
+            job.cards().filter(|card| Some(card.made.layer) == counted).map(|card| card.made.coats).collect();
+        let mut open: Vec<u32> = (1..=usual.cards).filter(|coats| !made.contains(coats)).collect();
+        if open.is_empty() {
+            open.push(made.iter().max().copied().unwrap_or(0).saturating_add(1));
+        }
+        let own = |coats| if Some(layer) == counted { coats } else { film.coats };
+        let cards: Vec<CardArea> =
+            open.into_iter().map(|coats| CardArea { area: usual.card, coats: own(coats) }).collect();
+        let count = cards.len();
+        let surface = Surface::of([], cards, film.coats);
+        Ok(CardsWanted { cards: count, need: needed(surface, film, usual.behind)? })
+    };
+    Some(reckon())
+}
+
 fn estimate(
     job: &Job,
     standing: &Standing<'_>,
@@ -211,10 +284,7 @@ fn estimate(
 ) -> Result<(Surface, Need), WantLack> {
     let plan = standing.plan;
     let product = product_of(job, plan, catalogue)?;
-    let film = match recipe {
-        Some(recipe) => Film::of_sheet(catalogue, product, recipe, standing.wanted, usual.efficiency)?,
-        None => film_of_tin(product, standing.wanted, usual.efficiency)?,
-    };
+    let film = film(product, standing.wanted, catalogue, recipe, usual)?;
     let cards = cards(job, plan.role, film.coats, usual);
     let surface = Surface::of([on_the_car(job, plan, catalogue)?], cards, film.coats);
     Ok((surface, needed(surface, film, usual.behind)?))

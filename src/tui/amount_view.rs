@@ -66,12 +66,15 @@ fn notes(app: &App, amount: &Amount, outlook: Option<&Outlook>, key: Option<&str
     let mut notes = Vec::new();
     if let Some(job) = &amount.job {
         let wanted = job.sentence.clone().unwrap_or_else(|| "the job does not say how much".to_owned());
-        notes.push(if job.for_cards { "for spray-out cards alone".to_owned() } else { wanted });
+        let alone = if job.for_cards { "for spray-out cards alone: " } else { "" };
+        notes.push(format!("{alone}{wanted}"));
     }
+    let product = amount.ready.as_ref().filter(|ready| ready.on).map(|ready| &ready.product);
     if let Some(outlook) = outlook {
         notes.extend(in_parts(amount, outlook.targets.volume, notation));
         notes.extend(left_over(app, amount, outlook, key));
     }
+    notes.extend(product.and_then(|product| product.at_the_gun(|number| notation.number(number))));
     notes
 }
 

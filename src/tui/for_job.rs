@@ -11,7 +11,7 @@ use crate::book::{JobId, Journal, MixId};
 use crate::catalogue::{Catalogue, Colour, Role};
 use crate::job::{
     Activation, Job, JobEvent, JobJournal, Joined, Refusal, Wanted, Warning, past, pot_life, product_of,
-    wanted,
+    wanted, wanted_for_cards,
 };
 use crate::mix::Phase;
 use crate::units::{Millilitres, clean};
@@ -119,11 +119,21 @@ impl App {
     }
 
     /// The same with how much the job wants of it: what was asked for, or by the product's sheet and the shop's own record.
-    /// For spray-out cards alone nobody knows.
+    /// For spray-out cards alone it is what those take that are still to be made.
     pub(super) fn with_wanted(&self, asked: ForJob, colour: &Colour) -> ForJob {
-        let Some(job) = self.job_of(asked.job).filter(|_| !asked.for_cards) else { return asked };
+        let Some(job) = self.job_of(asked.job) else { return asked };
         // The colours of a folder are read one by one.
         let shop = Catalogue { colours: vec![colour.clone()], ..self.catalogue.clone() };
+        if asked.for_cards {
+            let found = wanted_for_cards(job, asked.layer, &shop, &self.settings.preferences.job);
+            let notation = self.notation();
+            let (wanted, sentence) = match found {
+                Some(Ok(cards)) => (Some(cards.to_mix()), Some(cards.sentence(notation))),
+                Some(Err(lack)) => (None, Some(lack.to_string())),
+                None => (None, None),
+            };
+            return ForJob { wanted, sentence, ..asked };
+        }
         let Some(wanted) = self.wanted_of(asked.job, job, asked.layer, &shop) else { return asked };
         ForJob {
             wanted: wanted.to_mix.map(|to_mix| to_mix.wanted),

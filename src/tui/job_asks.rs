@@ -5,8 +5,8 @@ use super::jobs::{CardDraft, carded};
 use super::new_job::JobField;
 use super::prompt::Asks;
 use crate::book::JobId;
-use crate::catalogue::Word as _;
-use crate::job::card::{Gun, Light, Sight, View};
+use crate::catalogue::{Role, Word as _};
+use crate::job::card::{AtAngle, Gun, Light, Sight, View};
 use crate::job::{CardChosen, CardCompared, CardMade, Job, JobEvent, MOST_COATS, Refusal, Step, Timer};
 use crate::units::Stamp;
 use tui_input::Input;
@@ -136,7 +136,7 @@ impl JobAsks {
             Self::Card(CardField::Gun) => {
                 "tip=1.3 mm, pressure=2 bar, fan=, distance=, as on the car. Enter notes the card"
             }
-            Self::Seen => "face sun: match; side-tone shade: a little darker, coarser; or in your own words",
+            Self::Seen => "face sun: match; or 45: car 61.2 -1.3 4.5 card 60.9 -1.2 4.6; or your own words",
             Self::Choose => "its number; the car gets as many coats as it has",
             Self::Coats => "from 1 to 20; it is asked why without a card",
             Self::WhyWithoutCard(_) | Self::WhyNotWaited | Self::WhyAllTheSame | Self::Note => {
@@ -170,12 +170,16 @@ impl App {
 
     /// Asks for the first line of a card that was made: one coat more than the last, over the same and with the same gun.
     pub(super) fn ask_card(&mut self) {
-        let Some((_, job)) = self.opened_job() else { return };
+        let Some((id, job)) = self.opened_job() else { return };
         let Some(layer) = carded(job) else {
             return self.say("no layer of this job is matched by spray-out cards");
         };
         let coats = job.cards().filter(|card| card.made.layer == layer).map(|card| card.made.coats).max();
         let next = coats.unwrap_or(0).saturating_add(1).to_string();
+        if self.jobs_at_work.card.job != Some(id) {
+            let typed = [String::new(), over_of(job), String::new()];
+            self.jobs_at_work.card = CardDraft { job: Some(id), typed };
+        }
         self.jobs_at_work.card.set(CardField::Coats, &next);
         self.ask_card_field(CardField::Coats);
     }
@@ -402,6 +406,18 @@ impl App {
     }
 }
 
+/// What a card of that job lies over: as its last card does, or else as the car is built up, `G2, ground coat`.
+fn over_of(job: &Job) -> String {
+    if let Some(over) = job.cards().last().and_then(|card| card.made.over.clone()) {
+        return over;
+    }
+    let shade =
+        job.plan().iter().find(|plan| plan.role == Role::Undercoat).and_then(|plan| plan.shade.clone());
+    let ground =
+        job.plan().iter().find(|plan| plan.role == Role::Ground).map(|plan| plan.role.name().to_owned());
+    shade.into_iter().chain(ground).collect::<Vec<_>>().join(", ")
+}
+
 /// The coat that was sprayed last, and of which layer.
 pub(super) fn last_coat(job: &Job) -> Option<(u32, crate::catalogue::Role)> {
     let last = |layer: crate::job::Standing<'_>| {
@@ -413,8 +429,12 @@ pub(super) fn last_coat(job: &Job) -> Option<(u32, crate::catalogue::Role)> {
 }
 
 /// What was seen: `side-tone shade: a little darker` can be compared with what is seen of other cards, other words are kept as
-/// they are.
+/// they are. Readings of an instrument are read as the command line reads them, and what is meant as one and is none is
+/// refused: kept as words nothing would be reckoned of it.
 fn compared(card: u32, typed: &str) -> Result<CardCompared, String> {
+    if let Some(measured) = AtAngle::parse_line(typed) {
+        return Ok(CardCompared { measured: measured?, ..CardCompared::of(card) });
+    }
     let (place, said) = typed.split_once(':').unwrap_or(("", typed));
     let mut view = None;
     let mut light = None;

@@ -47,6 +47,8 @@ pub(super) struct JobPage {
 /// A card that is being noted, as far as it was typed.
 #[derive(Clone, Debug, Default)]
 pub(super) struct CardDraft {
+    /// Of which job: another's undercoat and gun are not its own.
+    pub(super) job: Option<JobId>,
     /// Its coats, over what, with which gun.
     pub(super) typed: [String; 3],
 }

@@ -3,16 +3,19 @@
 use super::app::App;
 use super::job_asks::coats_words;
 use super::jobs::{JobPage, JobsPage};
+use super::keys::Action;
 use super::message::Now;
 use super::new_job::{about, plain_units};
 use super::on_job::{coats_of, time_words};
 use super::screens::{CardBox, Chrome, JobRow, JobView, JobsView, LayerRow};
+use super::theme::Theme;
 use super::ticking::left;
 use super::view::input;
 use crate::book::MixId;
-use crate::job::card::comparison;
-use crate::job::{Card, Countdown, Counted, Job, Run, Standing, area_words};
-use crate::units::Stamp;
+use crate::catalogue::Role;
+use crate::job::card::{Compared, Comparison};
+use crate::job::{Card, Countdown, Counted, Job, Run, Standing, Step, Timer, area_words};
+use crate::units::{Notation, Stamp};
 
 /// Hands on the view of the list.
 pub(super) fn with_jobs(
@@ -66,7 +69,7 @@ pub(super) fn with_job(
     app: &App,
     page: JobPage,
     now: Now,
-    chrome: Chrome<'_>,
+    (chrome, theme): (Chrome<'_>, &Theme),
     see: impl FnOnce(JobView<'_>),
 ) {
     let Some(job) = app.job_of(page.job) else { return };
@@ -74,17 +77,25 @@ pub(super) fn with_job(
     let standings: Vec<Standing<'_>> = job.standings().collect();
     let cells: Vec<[String; 6]> = standings.iter().map(|layer| cells(app, layer, now)).collect();
     let at = app.next_of(job, now).layer();
+    let names: Vec<String> = standings.iter().map(layer_name).collect();
     let layers: Vec<LayerRow<'_>> = standings
         .iter()
         .zip(&cells)
-        .map(|(layer, cells)| LayerRow {
-            name: layer.plan.role.name(),
+        .zip(&names)
+        .map(|((layer, cells), name)| LayerRow {
+            name,
             cells: cells.each_ref().map(String::as_str),
             is_next: at == Some(layer.plan.role),
             is_done: layer.finished.is_some(),
         })
         .collect();
-    let words: Vec<String> = job.cards().map(card_words).collect();
+    let comparisons = job.comparisons();
+    let compared = |card: &Card| {
+        let mut all = comparisons.iter().flat_map(|(_, comparison)| &comparison.cards);
+        all.find(|compared| compared.card == card.made.card)
+    };
+    let words: Vec<String> =
+        job.cards().map(|card| card_words(card, compared(card), app.notation())).collect();
     let cards: Vec<CardBox<'_>> = job
         .cards()
         .zip(&words)
@@ -100,7 +111,8 @@ pub(super) fn with_job(
     let said = [app.wanted_sentence(job, now), counted(job)];
     let sentence = said.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join("; ");
     let areas = plain_units(&area_words(job.plan(), app.notation()));
-    let compared = comparison(job.cards()).words(app.notation()).join(" ");
+    let compared = compared_words(&comparisons, app.notation());
+    let caution = app.booth_caution(job, now, (&chrome, theme));
     see(JobView {
         name: &job.name,
         colour: &colour,
@@ -112,6 +124,7 @@ pub(super) fn with_job(
         compared: &compared,
         card: page.card.min(cards.len().saturating_sub(1)),
         note: job.notes().last().map_or("", |(_, text)| text.as_str()),
+        caution: &caution,
         next: &next,
         link_words: app.scale.word(),
         chrome,
@@ -136,10 +149,35 @@ fn is_chosen(job: &Job, card: &Card) -> bool {
     chosen == Some(card.made.card)
 }
 
-/// What is known of a card, in a line.
-fn card_words(card: &Card) -> String {
+/// What a layer is called, an undercoat with its shade.
+fn layer_name(layer: &Standing<'_>) -> String {
+    let name = layer.plan.role.name();
+    layer.plan.shade.as_ref().map_or_else(|| name.to_owned(), |shade| format!("{name} {shade}"))
+}
+
+/// What comes out of comparing the cards, each layer by itself, named where there are several.
+fn compared_words(comparisons: &[(Role, Comparison)], notation: Notation) -> String {
+    let words = |(layer, comparison): &(Role, Comparison)| {
+        let words = comparison.words(notation).join(" ");
+        if comparisons.len() > 1 { format!("The {}: {words}", layer.name()) } else { words }
+    };
+    comparisons.iter().map(words).collect::<Vec<_>>().join(" ")
+}
+
+/// What is known of a card, in a line: what was measured first, each angle by itself.
+fn card_words(card: &Card, compared: Option<&Compared>, notation: Notation) -> String {
     let made = &card.made;
     let mut words = format!("card {}: {} of the {}", made.card, coats_words(made.coats), made.layer.name());
+    if let Some((compared, measured)) =
+        compared.and_then(|all| all.measured_words(notation).map(|one| (all, one)))
+    {
+        words.push_str("; ΔE00 ");
+        words.push_str(&measured);
+        if let Some(worst) = compared.worst.filter(|_| compared.differences.len() > 1) {
+            words.push_str(", worst ");
+            words.push_str(&worst.words(notation));
+        }
+    }
     for said in card.said().into_iter().chain(card.sights.iter().map(|(_, sight)| sight.words())) {
         words.push_str("; ");
         words.push_str(&said);
@@ -186,6 +224,49 @@ fn mixed(app: &App, mixes: &[MixId]) -> String {
 }
 
 impl App {
+    /// Whether a layer's product has isocyanates in it, as far as the shop's files say.
+    fn has_isocyanates(&self, layer: &Standing<'_>) -> bool {
+        let reckoned = || {
+            let wanted = self.jobs_at_work.wanted.iter().find(|wanted| wanted.layer == layer.plan.role);
+            wanted.and_then(|wanted| wanted.product.as_deref())
+        };
+        let code = layer.plan.product.as_deref().or_else(reckoned);
+        let product = code.and_then(|code| self.catalogue.product(code));
+        product.is_some_and(|product| product.isocyanates == Some(true))
+    }
+
+    /// What is to be kept in the booth while isocyanates are sprayed, and after that until it is clear.
+    fn booth_caution(&self, job: &Job, now: Stamp, (chrome, theme): (&Chrome<'_>, &Theme)) -> String {
+        const SAYS: &str =
+            "isocyanates: air-fed breathing apparatus; nobody in the booth without it until it is clear";
+        if job.closed.is_some() {
+            return String::new();
+        }
+        let hazardous: Vec<Standing<'_>> =
+            job.standings().filter(|layer| self.has_isocyanates(layer)).collect();
+        if let Step::Spray { layer, .. } = self.next_of(job, now)
+            && hazardous.iter().any(|one| one.plan.role == layer)
+        {
+            return SAYS.to_owned();
+        }
+        let last = |layer: &Standing<'_>| {
+            let more = layer.finished.is_none() && layer.wanted.is_none_or(|of| layer.sprayed() < of);
+            layer.coats.last().map(|(_, at)| (*at, more))
+        };
+        let Some((at, more)) = hazardous.iter().filter_map(last).max() else { return String::new() };
+        let clearing =
+            job.time(Timer::Clearance).filter(|run| run.ended.is_none() && run.countdown.from >= at);
+        match clearing {
+            Some(run) if !run.is_running(now) => String::new(),
+            None if !more => {
+                let key = self.bindings.shown(chrome.keys.context, Action::Clearance, theme.symbols);
+                let key = key.unwrap_or_default();
+                format!("{SAYS}: {key} starts the time of its clearance")
+            }
+            _ => SAYS.to_owned(),
+        }
+    }
+
     /// How much to mix of a layer, ready to spray: what was asked for, or what it wants.
     fn amount_words(&self, layer: &Standing<'_>) -> String {
         let notation = self.notation();

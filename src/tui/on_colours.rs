@@ -11,12 +11,12 @@ use crate::barcode::Day;
 use crate::catalogue::index::Fresh;
 use crate::catalogue::{Catalogue, Colour, Role, TonerKind, Word as _};
 use crate::job::Clock;
-use crate::mix::Session;
+use crate::mix::{Session, weighable};
 use crate::scale::{Hand, Weight};
 use crate::stock::Leftover;
 use crate::units::{Decimal, Grams};
 use ratatui::crossterm::event::{Event as TerminalEvent, KeyCode, KeyModifiers};
-use tui_input::InputRequest;
+use tui_input::{Input, InputRequest};
 
 /// As many divisions a cup that is put back may weigh more or less (common practice, no source).
 const SAME_CUP: Decimal = Decimal::from_parts(5, 0, 0, false, 0);
@@ -242,7 +242,14 @@ impl App {
             self.notation(),
             self.leftovers_of(colour, role),
         ) {
-            Ok(amount) => {
+            Ok(mut amount) => {
+                // Of cards of which nothing is known, as little as can be weighed, and not as much as for the last car.
+                let unknown = job.as_ref().is_some_and(|job| job.for_cards && job.wanted.is_none());
+                let least = weighable::smallest_weight(self.limits().division, self.accuracy());
+                if let Some(least) = least.filter(|_| unknown) {
+                    let least = up(weighable::smallest_volume(&amount.recipe, least));
+                    amount.typed = Input::new(self.notation().typed_volume(least));
+                }
                 let (code, variant) = (colour.code.clone(), colour.variant.clone());
                 self.last = Some(Last { code, variant, role, typed, job });
                 self.screen = Screen::Amount(Box::new(amount));

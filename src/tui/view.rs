@@ -109,7 +109,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
             super::jobs_view::with_jobs(app, page, now, chrome, |view| show(View::Jobs(view)));
         }
         Screen::Job(page) => {
-            super::jobs_view::with_job(app, *page, now, chrome, |view| show(View::Job(view)));
+            super::jobs_view::with_job(app, *page, now, (chrome, theme), |view| show(View::Job(view)));
         }
         Screen::Emptying(cup) => with_emptying(app, cup, chrome, |view| show(View::Emptying(view))),
         Screen::Colours(colours) => with_colours(app, colours, chrome, |view| show(View::Colours(view))),

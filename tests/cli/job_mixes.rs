@@ -189,7 +189,7 @@ fn the_sheet_says_what_is_in_the_mixes_and_what_to_heed() {
     }
     for said in [
         "all stages together",
-        "a base coat and a clear coat, one layer of each, are needed",
+        "not complete: the clear is not mixed",
         "An aid, not a ruling",
         "GC-2 ground coat, activated, as entered from its sheet",
     ] {

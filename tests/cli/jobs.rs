@@ -324,7 +324,7 @@ fn cards_are_held_against_the_car_by_eye_and_by_instrument() {
         "card 1: 2 coats of the pearl coat; over G3; tip 1.3 mm, pressure 2 bar; face, sun: a little lighter; ΔE00 45° 1.99",
         "the pearl coat against the car:",
         "  By measure card 1 (2 coats) is nearest: ΔE00 1.99 at 45°, its worst angle.",
-        "  Between 2 and 3 coats, about 2.4: spray 2, look, and put coat 3 on thinner if it wants more.",
+        "  Between 2 and 3 coats, about 2.4, which is no promise: spray 2, look, and put coat 3 on thinner if it wants more.",
         "  By eye card 2 (3 coats) matches most often: in 1 of 2 views; worst: side tone, booth light: a little darker, coarser.",
         "  Card 1 was not looked at in all of these views.",
         "  Instrument and eye do not agree: look again",
@@ -342,7 +342,8 @@ fn cards_are_held_against_the_car_by_eye_and_by_instrument() {
     let sheet = told(&run(&["sheet", "26-118"]));
     assert!(sheet.contains("Cards against the car") && sheet.contains("1.99 at 45°"), "{sheet}");
     assert!(
-        sheet.contains("about 2.4: spray 2, look") && sheet.contains("angles are never averaged"),
+        sheet.contains("about 2.4, which is no promise: spray 2, look")
+            && sheet.contains("angles are never averaged"),
         "{sheet}"
     );
 }
@@ -364,7 +365,10 @@ fn a_card_without_a_coat_is_there_to_compare_with() {
     assert_eq!(document["comparisons"][0]["count"], "0.4");
     assert_eq!(document["comparisons"][0]["best_by_measure"][0], 1);
     let shown = told(&run(&["show", "26-118"]));
-    assert!(shown.contains("about 0.4: spray 1 thinner than on the cards, and look"), "{shown}");
+    assert!(
+        shown.contains("about 0.4, which is no promise: spray 1 thinner than on the cards, and look"),
+        "{shown}"
+    );
     let refused = run(&["choose", "26-118", "--coats", "0", "--card", "1"]);
     assert_eq!(code(&refused), 1);
     assert!(

@@ -174,8 +174,8 @@ impl Shop {
             job(&["mix", "wing", number]);
         }
         job(&["mix", "wing", "7", "--overrule", "the nearest there is"]);
-        job(&["mix", "wing", "5", "--layer", "ground"]);
-        job(&["mix", "wing", "6", "--for-cards"]);
+        job(&["mix", "wing", "5", "--layer", "ground", "--overrule", "the nearest there is"]);
+        job(&["mix", "wing", "6", "--for-cards", "--overrule", "to compare"]);
         job(&["part", "wing", "7", "it was for another"]);
         shop
     }
@@ -320,7 +320,7 @@ fn a_mix_is_judged_by_the_product_it_was_made_with() {
     let catalogue = Catalogue::load(&shop.path("shop"));
     let colour_alone = recipe(&catalogue, "PB-1", Role::Pearl);
     let product = catalogue.product("PC").unwrap();
-    let ready = colour_alone.activated(&catalogue, product, Additions::default()).unwrap();
+    let ready = colour_alone.activated(&catalogue, product, pourbook::mix::Additions::default()).unwrap();
     let at = Stamp(OCTOBER + 20 * DAY);
     let events = weighed(start(ready, "100", "21.8"), (at, 1_000_000), &mut Ids::fresh(), &robin(), |_| None);
     put(&shop.path("book.sqlite"), &events);

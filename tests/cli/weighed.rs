@@ -1,6 +1,6 @@
 //! Mixes that were weighed without a fault, event by event as the bench writes them.
 
-use pourbook::book::{By, Envelope, Ids, Journal, SqliteStore, Store as _};
+use pourbook::book::{By, Envelope, Ids, Journal, Opened, SqliteStore, Store as _};
 use pourbook::catalogue::{Catalogue, Role};
 use pourbook::mix::{Ending, Event, How, Limits, Recipe, Session, Start, Vessel, order};
 use pourbook::units::{Decimal, Division, Grams, Millilitres, Stamp};
@@ -81,7 +81,16 @@ pub(crate) fn sprayed_on(session: &Session, job: Option<&str>) -> Option<Event> 
 
 /// Puts them into that book, which nobody else has open.
 pub(crate) fn put(book: &Path, envelopes: &[Envelope]) {
-    let mut store = SqliteStore::open(book, Stamp(1)).unwrap().into_parts().0;
+    // A program that another test is just starting holds, for a moment, every lock of this process.
+    let mut store = (0..500)
+        .find_map(|_| {
+            if let Opened::ToWrite(store) = SqliteStore::open(book, Stamp(1)).unwrap() {
+                return Some(store);
+            }
+            std::thread::sleep(std::time::Duration::from_millis(10));
+            None
+        })
+        .unwrap();
     for envelope in envelopes {
         store.append(envelope).unwrap();
     }

@@ -90,6 +90,24 @@ impl AtAngle {
         }
     }
 
+    /// Reads what was typed in one line where it may be readings or words of one's own: several readings have a semicolon
+    /// between them. None where it is no attempt at a reading: that begins with an angle and names car or card, or names both
+    /// with at least three numbers.
+    ///
+    /// # Errors
+    /// What cannot be read or cannot be.
+    pub fn parse_line(text: &str) -> Option<Result<Vec<Self>, String>> {
+        let lower = text.to_lowercase();
+        let words: Vec<&str> = lower.split(|c: char| c.is_whitespace() || matches!(c, ':' | ';')).collect();
+        let names = |word: &str| words.contains(&word);
+        let numbers = words.iter().filter(|word| parse_number(word).is_ok()).count();
+        let has_angle = text.split_once(':').is_some_and(|(angle, _)| parse_angle(angle).is_ok());
+        let is_reading =
+            has_angle && (names("car") || names("card")) || names("car") && names("card") && numbers >= 3;
+        let parts = text.split(';').filter(|part| !part.trim().is_empty());
+        is_reading.then(|| parts.map(Self::parse).collect())
+    }
+
     /// Whether it can be.
     ///
     /// # Errors

@@ -66,8 +66,8 @@ fn the_count_between_two_cards_is_where_the_worst_angle_is_least() {
         words(&cards),
         [
             "By measure card 1 (2 coats) is nearest: ΔE00 1.99 at 45°, its worst angle.",
-            "Between 2 and 3 coats, about 2.4: spray 2, look, and put coat 3 on thinner if it wants more. Reckoned in a \
-             straight line between cards 1 and 2 (ΔE00 0.00 at 45°, its worst angle), which is no promise.",
+            "Between 2 and 3 coats, about 2.4, which is no promise: spray 2, look, and put coat 3 on thinner if it wants \
+             more. Reckoned in a straight line between cards 1 and 2 (ΔE00 0.00 at 45°, its worst angle).",
         ]
     );
     let comma = Notation { decimal: DecimalSign::Comma, ..Notation::METRIC };
@@ -156,7 +156,8 @@ fn a_count_at_the_edge_says_so() {
     // Cards more than a coat apart: a whole count of which there is no card.
     let wide = words(&[grey(1, 1, &[(45, 52)]), grey(2, 4, &[(45, 46)])]);
     assert!(
-        wide[1].contains("Between 1 and 4 coats, about 2: spray a card with 2, and look.")
+        wide[1]
+            .contains("Between 1 and 4 coats, about 2, which is no promise: spray a card with 2, and look.")
             && wide[1].ends_with("one between them tells more."),
         "{wide:?}"
     );
@@ -178,7 +179,7 @@ fn a_card_without_a_coat_is_there_to_compare_with() {
     assert_eq!((count.tenths, count.cards, count.coats), (8, (1, 2), (0, 1)));
     let said = words(&cards);
     assert!(
-        said[1].starts_with("Between 0 and 1 coats, about 0.8: spray 1 thinner than on the cards, and look."),
+        said[1].starts_with("Between 0 and 1 coats, about 0.8, which is no promise: spray 1 thinner than on the cards, and look."),
         "{said:?}"
     );
     // Between cards with coats it is a matter.
@@ -497,5 +498,33 @@ proptest! {
     fn no_text_is_a_panic(text in ".{0,60}", bytes in prop::collection::vec(any::<u8>(), 0..60)) {
         let _ = (AtAngle::parse(&text), Gun::parse(&text), Sight::parse(View::Face, Light::Sun, &text));
         let _ = (read_table(text.as_bytes()), read_table(&bytes));
+    }
+}
+
+/// What is typed at the screen is a reading or words of one's own, and a reading that is none is refused.
+#[test]
+fn a_typed_line_is_readings_or_words() {
+    let text = "45: car 61.2 -1.3 4.5 card 60.9 -1.2 4.6";
+    let read = AtAngle::parse_line(text).unwrap().unwrap();
+    assert_eq!(read, [AtAngle::parse(text).unwrap()]);
+    let two =
+        AtAngle::parse_line("15°: car 80 0 0 card 79 0 0; 45: card 60 0 0 car 61 0 0").unwrap().unwrap();
+    assert_eq!(two.iter().map(|at| at.angle).collect::<Vec<_>>(), [15, 45]);
+    for wrong in [
+        "45: car 61.2 -1.3 4.5 card 60.9 -1.2",
+        "car 61 -1 4 card 60 -1 4",
+        "45: car dark",
+        "45: car x 1 1 card 1 1 1",
+    ] {
+        assert!(AtAngle::parse_line(wrong).unwrap().is_err(), "{wrong}");
+    }
+    for words in [
+        "a little darker",
+        "card 2 is darker than the car",
+        "face sun: match",
+        "45: dark",
+        "at 3 m like the car",
+    ] {
+        assert!(AtAngle::parse_line(words).is_none(), "{words}");
     }
 }

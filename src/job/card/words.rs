@@ -102,8 +102,8 @@ impl Count {
             format!("spray {whole}, look, and put coat {next} on thinner if it wants more")
         };
         let mut words = format!(
-            "Between {fewer} and {more} coats, about {about}: {doing}. Reckoned in a straight line between cards {} and {} \
-             (ΔE00 {worst}, its worst angle), which is no promise.",
+            "Between {fewer} and {more} coats, about {about}, which is no promise: {doing}. Reckoned in a straight line \
+             between cards {} and {} (ΔE00 {worst}, its worst angle).",
             self.cards.0, self.cards.1
         );
         if more.saturating_sub(fewer) > 1 {

@@ -243,3 +243,27 @@ fn no_more_is_promised_than_holds() {
         ["less than once in ten", "once in ten", "twice in ten", "five times in ten", "nine times in ten"];
     assert_eq!(said, expected);
 }
+
+/// By hand, as above: four pearl cards with one to four coats are 25 mL, and 40 in the gun; with those of one and two coats
+/// made, 0.03 · 7 · 6 / 0.072; with all made one of five coats, 0.03 · 5 · 6 / 0.072. The ground coat of four cards, 2 coats
+/// each: 17.143 mL.
+#[test]
+fn cards_take_what_those_take_that_are_still_to_be_made() {
+    let mut job = tailgate();
+    let of = |job: &Job, role| {
+        let found = wanted_for_cards(job, role, &Catalogue::demo(), &Usual::default()).unwrap().unwrap();
+        (found.cards, found.need.cards.with_decimals(3), found.to_mix())
+    };
+    assert_eq!(of(&job, Role::Pearl), (4, "25.000".into(), ml("65")));
+    assert_eq!(of(&job, Role::Ground), (4, "17.143".into(), ml("58")));
+    let make = |job: &mut Job, card| {
+        job.apply(Stamp(1), &JobEvent::CardMade(CardMade::of(card, Role::Pearl, card)));
+    };
+    make(&mut job, 1);
+    make(&mut job, 2);
+    assert_eq!(of(&job, Role::Pearl), (2, "17.500".into(), ml("58")));
+    make(&mut job, 3);
+    make(&mut job, 4);
+    assert_eq!(of(&job, Role::Pearl), (1, "12.500".into(), ml("53")));
+    assert_eq!(wanted_for_cards(&job, Role::Base, &Catalogue::demo(), &Usual::default()), None);
+}

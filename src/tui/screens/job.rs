@@ -56,6 +56,8 @@ pub struct JobView<'a> {
     pub card: usize,
     /// What was noted last.
     pub note: &'a str,
+    /// What hurts whoever does it, in a sentence; empty if nothing is known to.
+    pub caution: &'a str,
     /// What comes next, in a sentence.
     pub next: &'a str,
     /// How the scale is, in a word; empty if there is nothing to say.
@@ -73,6 +75,8 @@ const WIDE: [u16; 6] = [16, 16, 14, 12, 14, 12];
 const WIDE_FROM: u16 = 112;
 /// The columns before the first of them: the mark and the layer's name.
 const BEFORE: u16 = 18;
+/// From this height on there is room for longer sentences.
+const ROOMY: u16 = 24;
 /// A card's box, and the blank after it.
 const CARD: u16 = 9;
 
@@ -86,6 +90,7 @@ pub fn draw(view: &JobView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let next = pen::rows(body, body.height.saturating_sub(1), 1);
     draw_next(view, next, buf, theme);
     let body = pen::rows(body, 0, body.height.saturating_sub(1));
+    let body = draw_caution(view, body, buf, theme);
     let inner = pen::columns(body, 1, body.width.saturating_sub(2));
     let about = text::fit(view.about, inner.width, theme.symbols.ellipsis);
     pen::put(buf, inner, inner.x, inner.y, &about, theme.style(Meaning::Muted));
@@ -99,7 +104,8 @@ pub fn draw(view: &JobView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         draw_layers(view, pen::rows(inner, y, inner.height), buf, theme);
         y = y.saturating_add(u16::try_from(view.layers.len()).unwrap_or(u16::MAX)).saturating_add(2);
     }
-    for line in text::wrap(view.sentence, inner.width).iter().take(2) {
+    let most = if inner.height >= ROOMY { 4 } else { 2 };
+    for line in &lines(view.sentence, inner.width, most, theme) {
         let row = pen::rows(inner, y, 1);
         pen::put(buf, row, row.x, row.y, line, theme.style(Meaning::Plain));
         y = y.saturating_add(1);
@@ -108,13 +114,38 @@ pub fn draw(view: &JobView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         y = y.saturating_add(1);
     }
     if !view.cards.is_empty() {
-        y = y.saturating_add(draw_cards(view, pen::rows(inner, y, inner.height), buf, theme));
+        let note = u16::from(!view.note.is_empty());
+        let room = inner.height.saturating_sub(y).saturating_sub(note);
+        y = y.saturating_add(draw_cards(view, pen::rows(inner, y, room), buf, theme));
     }
     if !view.note.is_empty() {
         let row = pen::rows(inner, y, 1);
         let note = text::fit(&format!("noted: {}", view.note), row.width, theme.symbols.ellipsis);
         pen::put(buf, row, row.x, row.y, &note, theme.style(Meaning::Muted));
     }
+}
+
+/// The words in rows, at most so many, the last with an ellipsis where there are more.
+fn lines(words: &str, width: u16, most: usize, theme: &Theme) -> Vec<String> {
+    let mut lines = text::wrap(words, width);
+    if lines.len() > most {
+        let rest = lines.split_off(most.saturating_sub(1));
+        if most > 0 {
+            lines.push(text::fit(&rest.join(" "), width, theme.symbols.ellipsis));
+        }
+    }
+    lines
+}
+
+/// What hurts stands above what comes next, whole; what is left of the body.
+fn draw_caution(view: &JobView<'_>, body: Rect, buf: &mut Buffer, theme: &Theme) -> Rect {
+    let lines = text::wrap(view.caution, body.width.saturating_sub(2));
+    let height = body.height.saturating_sub(u16::try_from(lines.len()).unwrap_or(u16::MAX));
+    for (line, y) in lines.iter().zip(height..) {
+        let row = pen::rows(body, y, 1);
+        pen::put(buf, row, row.x.saturating_add(1), row.y, line, theme.style(Meaning::Error));
+    }
+    pen::rows(body, 0, height)
 }
 
 fn draw_next(view: &JobView<'_>, row: Rect, buf: &mut Buffer, theme: &Theme) {
@@ -187,8 +218,14 @@ fn draw_cards(view: &JobView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) -
     }
     let mut rows = 4;
     let words = view.cards.get(view.card).map_or("", |card| card.words);
-    for (words, most, meaning) in [(words, 2, Meaning::Plain), (view.compared, 2, Meaning::Muted)] {
-        for line in text::wrap(words, area.width).iter().take(most).filter(|line| !line.is_empty()) {
+    // What comes out of comparing them has what the marked card leaves, and that leaves it what it can.
+    let room = usize::from(area.height.saturating_sub(rows));
+    let compared = text::wrap(view.compared, area.width).len();
+    let of_card = room.saturating_sub(compared).max(2).min(room);
+    let words = lines(words, area.width, of_card, theme);
+    let compared = lines(view.compared, area.width, room.saturating_sub(words.len()), theme);
+    for (lines, meaning) in [(words, Meaning::Plain), (compared, Meaning::Muted)] {
+        for line in &lines {
             let row = pen::rows(area, rows, 1);
             pen::put(buf, row, row.x, row.y, line, theme.style(meaning));
             rows = rows.saturating_add(1);

@@ -123,6 +123,7 @@ fn one_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         compared: "By eye card 3 matches in most views.",
         card: 2,
         note: "coat 1 of the pearl coat: a little dry at the edge",
+        caution: "",
         next: "wait for the flash-off of the pearl coat: 3 min left",
         link_words: "steady",
         chrome,

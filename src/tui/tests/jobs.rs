@@ -655,3 +655,29 @@ fn what_ended_while_it_was_closed_is_said_once() {
     long_ago.says_not("is over");
     assert!(long_ago.heard.is_empty(), "{:?}", long_ago.heard);
 }
+
+/// What an instrument measured is typed as on the command line, and reckoned with; what is meant so and cannot be read is
+/// refused, and nothing is written of it.
+#[test]
+fn readings_are_read_on_the_screen_too() {
+    let mut rig = with_cards();
+    rig.key("v");
+    rig.type_text("45: car 61.2 -1.3 4.5 card 60.9 -1.2");
+    rig.key("Enter");
+    rig.says("is not two samples of three numbers");
+    assert!(only(&rig).cards().all(|card| card.measured.is_empty() && card.seen.is_empty()));
+    rig.type_text(" 4.6");
+    rig.key("Enter");
+    let measured: Vec<usize> = only(&rig).cards().map(|card| card.measured.len()).collect();
+    assert_eq!(measured.iter().sum::<usize>(), 1, "{measured:?}");
+    rig.says("ΔE00 45°");
+}
+
+/// The undercoat and the gun of a card are those of its own job.
+#[test]
+fn a_card_begins_with_its_own_jobs_undercoat() {
+    let mut rig = open_first(with(vec![job("26-118", &[])]));
+    rig.app.jobs_at_work.card.typed = ["2".to_owned(), "G7".to_owned(), "tip=1.8 mm".to_owned()];
+    rig.app.ask_card();
+    assert_eq!(rig.app.jobs_at_work.card.typed, ["1", "ground coat", ""]);
+}

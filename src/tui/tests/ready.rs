@@ -224,9 +224,11 @@ fn a_pearl_without_a_chosen_card_wants_a_reason_and_one_for_cards_does_not() {
     let (mut rig, job) = shop();
     rig.app.mix_for_job(job, Role::Pearl, true);
     rig.tick(0);
-    rig.says("for spray-out cards");
+    rig.says("for spray-out cards alone: 65 mL for 4");
     rig.key("Enter");
     rig.stand(CUP, DWELL);
+    // It is a larger cup than so little wants.
+    rig.key("Enter");
     let [JobEvent::MixJoined(joined)] = &job_events(&rig)[..] else { panic!("{:?}", rig.kinds()) };
     assert!(joined.for_cards);
 }
@@ -337,6 +339,8 @@ fn a_mix_for_cards_stays_one_after_a_crash() {
     rig.tick(0);
     rig.key("Enter");
     rig.stand(CUP, DWELL);
+    // It is a larger cup than so little wants.
+    rig.key("Enter");
     assert_eq!(job_events(&cut_off(&rig, 0)), job_events(&rig));
 }
 
