@@ -177,6 +177,8 @@ impl<'a> Diary<'a> {
             let estimate = Millilitres::new(need.total().decimal().ceil());
             works.push(Work { layer, product, recipe, coats: film.coats, area: area.decimal(), estimate });
         }
+        // From the panel outwards, whatever order the colour's file has.
+        works.sort_by_key(|work: &Work<'_>| work.layer.role);
         Ok(works)
     }
 
