@@ -1,6 +1,6 @@
 //! Mixes that were weighed without a fault, event by event as the bench writes them.
 
-use pourbook::book::{By, Envelope, Ids, Journal, Opened, SqliteStore, Store as _};
+use pourbook::book::{By, Envelope, Ids, Journal, SqliteStore, Store as _};
 use pourbook::catalogue::{Catalogue, Role};
 use pourbook::mix::{Ending, Event, How, Limits, Recipe, Session, Start, Vessel, order};
 use pourbook::units::{Decimal, Division, Grams, Millilitres, Stamp};
@@ -79,19 +79,30 @@ pub(crate) fn sprayed_on(session: &Session, job: Option<&str>) -> Option<Event> 
     Some(session.empty(ending, How::Scale).unwrap())
 }
 
-/// Puts them into that book, which nobody else has open.
+/// Puts them into that book, which nobody else has open; afterwards nobody has its lock.
 pub(crate) fn put(book: &Path, envelopes: &[Envelope]) {
-    // A program that another test is just starting holds, for a moment, every lock of this process.
-    let mut store = (0..500)
-        .find_map(|_| {
-            if let Opened::ToWrite(store) = SqliteStore::open(book, Stamp(1)).unwrap() {
-                return Some(store);
-            }
-            std::thread::sleep(std::time::Duration::from_millis(10));
-            None
-        })
-        .unwrap();
+    let mut store = SqliteStore::open(book, Stamp(1)).unwrap().into_parts().0;
     for envelope in envelopes {
         store.append(envelope).unwrap();
     }
+    drop(store);
+    // A program that another test is just starting has, for a moment, every open file of this process, and with it the
+    // lock: the program that is run next would find the book taken.
+    for _ in 0..500 {
+        if !is_locked(book) {
+            return;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(10));
+    }
+    panic!("{} stays locked", book.display());
+}
+
+/// Whether anybody has the lock beside that book, as the system tells (`proc_locks(5)`); asked without taking it.
+fn is_locked(book: &Path) -> bool {
+    let lock = book.with_file_name(format!("{}.lock", book.file_name().unwrap().display()));
+    let Ok(inode) = std::fs::metadata(lock).map(|data| std::os::unix::fs::MetadataExt::ino(&data)) else {
+        return false;
+    };
+    let locks = std::fs::read_to_string("/proc/locks").unwrap_or_default();
+    locks.lines().any(|line| line.contains(&format!(":{inode} ")))
 }
