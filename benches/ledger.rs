@@ -38,8 +38,8 @@ use year::Year;
 /// The generator's first day, and five years in microseconds.
 const BEGUN: i64 = 1_736_146_800_000_000;
 const FIVE_YEARS: i64 = 5 * 365 * 86_400_000_000;
-/// Postings the generator makes a day, about.
-const A_DAY: u64 = 110;
+/// Postings the generator makes on a day that is worked, about.
+const A_DAY: u64 = 360;
 const POURS: usize = 300;
 
 fn main() {
