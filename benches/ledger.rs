@@ -256,7 +256,7 @@ fn fill(path: &Path, events: &mut Events) -> u64 {
 /// What is asked of a book before the first screen, part by part.
 type Ask = fn(&SqliteStore, Stamp) -> Result<(), StoreError>;
 const FIRST: &[(&str, Ask)] = &[
-    // Of the invented mixes one in a thousand never ends: hundreds wait, where a shop has a few.
+    // Of the invented mixes two in a thousand never end: hundreds wait, where a shop has a few.
     ("all the mixes that wait", |book, _| {
         for summary in book.unfinished()? {
             drop(std::hint::black_box(Journal::fold(summary.mix, &book.events(summary.mix)?)));
