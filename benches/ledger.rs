@@ -38,8 +38,8 @@ use year::Year;
 /// The generator's first day, and five years in microseconds.
 const BEGUN: i64 = 1_736_146_800_000_000;
 const FIVE_YEARS: i64 = 5 * 365 * 86_400_000_000;
-/// Postings the generator makes a day, about.
-const A_DAY: u64 = 110;
+/// Postings the generator makes on a day that is worked, about.
+const A_DAY: u64 = 360;
 const POURS: usize = 300;
 
 fn main() {
@@ -255,7 +255,7 @@ fn fill(path: &Path, events: &mut Events) -> u64 {
 /// What is asked of a book before the first screen, part by part.
 type Ask = fn(&SqliteStore, Stamp) -> Result<(), StoreError>;
 const FIRST: &[(&str, Ask)] = &[
-    // Of the invented mixes one in a thousand never ends: hundreds wait, where a shop has a few.
+    // Of the invented mixes two in a thousand never end: hundreds wait, where a shop has a few.
     ("all the mixes that wait", |book, _| {
         for summary in book.unfinished()? {
             drop(std::hint::black_box(Journal::fold(summary.mix, &book.events(summary.mix)?)));

@@ -14,7 +14,8 @@
 mod year;
 
 use pourbook::book::exchange::{export, import};
-use pourbook::book::{SqliteStore, Store as _, StoreError, check, open_to_look, plain_text};
+use pourbook::book::{Account, SqliteStore, Store as _, StoreError, check, open_to_look, plain_text};
+use pourbook::stock;
 use pourbook::units::Stamp;
 use std::collections::BTreeMap;
 use std::io::Cursor;
@@ -47,18 +48,63 @@ fn cells(line: &str) -> Vec<String> {
     inside.split("\",\"").map(|cell| cell.replace("\"\"", "\"")).collect()
 }
 
+/// Where paint is in the course of the year: every kind of account, and every reason there is for waste or a difference.
+const PLACES: &[&str] = &[
+    "supplier",
+    "tin",
+    "tin?",
+    "cup",
+    "car",
+    "leftover",
+    "difference:",
+    "difference:poured unweighed; \"never\" again",
+    "difference:said to be empty",
+    "difference:spilt",
+    "waste:abandoned:job cancelled",
+    "waste:abandoned:spilt; floor",
+    "waste:abandoned:started again",
+    "waste:abandoned:wrong colour",
+    "waste:drawn-off",
+    "waste:left:hardened; lid \"off\"",
+    "waste:left:lid off; \"hard\"",
+    "waste:left:more mixed than the job took",
+    "waste:left:past its day",
+    "waste:left:thinner in it",
+    "waste:left:wrong variant",
+    "waste:tin:called back",
+    "waste:tin:lid rusted; \"dirt\"",
+    "waste:tin:past its day",
+    "waste:tin:skinned over",
+];
+
+/// An account without what it is of; with its reason, where it has one.
+fn place(account: &Account) -> String {
+    let text = account.to_string();
+    let (kind, _) = text.split_once(':').unwrap();
+    if matches!(kind, "waste" | "difference") { text } else { kind.to_owned() }
+}
+
 #[test]
 fn the_year_is_a_year_of_everything() {
     let folder = tempfile::tempdir().unwrap();
     let store = year(&folder.path().join("book"));
     assert_eq!(check::check(&store).unwrap().faults, Vec::<String>::new());
-    let mut kinds = BTreeMap::<String, u32>::new();
+    let (mut kinds, mut places) = (BTreeMap::<String, u32>::new(), BTreeMap::<String, u32>::new());
+    let (mut postings, mut put_right_late) = (0, 0);
     let counted: Result<(), StoreError> = store.each_event(|envelope| {
+        let moved_on = envelope.postings.iter().any(|posting| matches!(posting.account, Account::Car(_)));
+        put_right_late += u32::from(envelope.kind == "mix/rebooked" && moved_on);
+        for posting in &envelope.postings {
+            *places.entry(place(&posting.account)).or_default() += 1;
+            postings += 1;
+        }
         *kinds.entry(envelope.kind).or_default() += 1;
         Ok(())
     });
     counted.unwrap();
-    println!("{kinds:?}");
+    println!(
+        "{kinds:?}\n{postings} postings: {places:#?}\n{put_right_late} put right after the cup was emptied"
+    );
     for (kind, least) in [
         ("mix/started", 2_000),
         ("mix/poured", 10_000),
@@ -67,9 +113,30 @@ fn the_year_is_a_year_of_everything() {
         ("mix/abandoned", 100),
         ("mix/rebooked", 100),
         ("mix/finished", 1_000),
+        ("mix/emptied", 1_000),
+        ("mix/leftover-due", 100),
+        ("mix/leftover-added", 100),
+        ("leftover/thrown", 100),
+        ("tin/received", 300),
+        ("tin/opened", 300),
+        ("tin/stirred", 300),
+        ("tin/counted", 300),
+        ("tin/emptied", 100),
+        ("tin/discarded", 20),
+        ("lot/recalled", 3),
     ] {
         assert!(kinds.get(kind).is_some_and(|count| *count >= least), "{kind}: {kinds:?}");
     }
+    for name in PLACES {
+        assert!(places.get(*name).is_some_and(|count| *count >= 2), "{name}: {places:?}");
+    }
+    assert_eq!(places.len(), PLACES.len(), "{places:?}");
+    assert!(put_right_late >= 10, "{put_right_late}");
+    assert_eq!(stock::faults(&store).unwrap(), Vec::<String>::new());
+    // What the generator believed of its shelf is what the book has: a tin that is gone holds nothing.
+    let shelf = stock::shelf(&store).unwrap();
+    let gone: Vec<_> = shelf.iter().filter(|tin| tin.is_gone() && tin.received.is_some()).collect();
+    assert!(gone.len() >= 100 && gone.iter().all(|tin| tin.holds.is_zero()), "{gone:?}");
     // The whole year through the lines and back is the same year.
     let go_on = |_| ControlFlow::Continue(());
     let (totals, lines) = export(&store, Vec::new(), Stamp(1), &mut { go_on }).unwrap();

@@ -97,6 +97,24 @@ impl TinRow {
     }
 }
 
+/// What a tin cost, as its first receipt says: the price of the whole tin in the shop's currency, and what was in it in
+/// grams; nothing of both where the receipt says no price that can be reckoned with.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PriceRow {
+    /// The price.
+    pub price: Option<String>,
+    /// What was in it.
+    pub net: Option<String>,
+}
+
+impl PriceRow {
+    /// The row of that price.
+    pub(in crate::book) fn of(price: Option<TinPrice>) -> Self {
+        let text = |part: fn(TinPrice) -> String| price.map(part);
+        Self { price: text(|p| p.price.decimal().to_string()), net: text(|p| p.net.decimal().to_string()) }
+    }
+}
+
 /// A job, in a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct JobRow {
@@ -145,6 +163,8 @@ pub struct Figures {
     pub costs: BTreeMap<MixId, MixCost>,
     /// The tins, by their labels.
     pub tins: BTreeMap<String, TinRow>,
+    /// What the tins that came in cost, by their labels.
+    pub tin_prices: BTreeMap<String, PriceRow>,
     /// What each mix tells, and what they came to by the time they were begun in.
     pub of_mixes: MixSums,
     /// Whether they were kept before there were sums of weeks, months and mixes, so that those are not among them.
@@ -213,17 +233,17 @@ impl Reckoning {
             self.readers.entry(event.subject).or_default().take(event);
         }
         for posting in &event.postings {
-            match &posting.account {
-                Account::Leftover(mix) => {
-                    let sum = self.leftovers.entry(*mix).or_default().entry(event.subject).or_default();
-                    *sum = sum.saturating_add(posting.micrograms);
-                }
-                Account::Tin(label) if event.kind == "tin/received" && posting.micrograms > 0 => {
-                    let price = || TinPrice::of_receipt(&event.body);
-                    self.prices.entry(label.clone()).or_insert_with(price);
-                }
-                _ => {}
+            if let Account::Leftover(mix) = &posting.account {
+                let sum = self.leftovers.entry(*mix).or_default().entry(event.subject).or_default();
+                *sum = sum.saturating_add(posting.micrograms);
             }
+        }
+        if let Some(label) = received(event)
+            && !self.prices.contains_key(label)
+        {
+            let price = TinPrice::of_receipt(&event.body);
+            self.prices.insert(label.to_owned(), price);
+            self.figures.tin_prices.insert(label.to_owned(), PriceRow::of(price));
         }
     }
 
@@ -416,6 +436,8 @@ impl Figures {
             &mut said,
         );
         if !kept.is_without_sums {
+            let price = |label: &String| format!("the price of tin {label}");
+            differing(&self.tin_prices, &kept.tin_prices, price, |price| format!("{price:?}"), &mut said);
             self.mix_differences(kept, &mut said);
         }
         let named = |job: &JobId| format!("job {job}");
@@ -526,6 +548,16 @@ fn flow(kind: &str, account: &str, micrograms: i64) -> Option<(&'static str, Str
         }
         _ => None,
     }
+}
+
+/// The label of the tin that came in with an event.
+pub(in crate::book) fn received(event: &Envelope) -> Option<&str> {
+    event.postings.iter().filter(|_| event.kind == "tin/received").find_map(|posting| {
+        match &posting.account {
+            Account::Tin(label) if posting.micrograms > 0 => Some(label.as_str()),
+            _ => None,
+        }
+    })
 }
 
 /// The recipe in the body of a mix's first event.

@@ -4,7 +4,7 @@ use super::job_sql::{JOBS, WITHOUT_JOBS};
 use super::kept_sql::{V3, V4, V5, WITHOUT_FIGURES};
 use super::sums_sql::{V7, V8, V9, WITHOUT_SUMS};
 use super::{sum_rows, sums};
-use crate::book::figures::{Figures, JobRow, MixCost, MixHead, TinRow, cost_of, recipe_of};
+use crate::book::figures::{Figures, JobRow, MixCost, MixHead, PriceRow, TinRow, cost_of, recipe_of};
 use crate::book::{Envelope, JobId, MixId};
 use crate::catalogue::TonerCode;
 use crate::mix::Recipe;
@@ -118,6 +118,10 @@ pub(super) fn figures(
                     figures.flows.insert((row.get(0)?, (*what).to_owned()), micrograms);
                 }
             }
+            Ok(())
+        })?;
+        sums("SELECT label, price, net FROM tin_prices", &mut |row| {
+            figures.tin_prices.insert(row.get(0)?, PriceRow { price: row.get(1)?, net: row.get(2)? });
             Ok(())
         })?;
         figures.of_mixes = sum_rows::all(connection)?;

@@ -201,7 +201,16 @@ fn what_was_spoilt_is_found_and_made_anew() {
     let (_folder, mut store) = fresh();
     one_sprayed(&mut store);
     let stirred = r#"{"label":"1","toner":"A"}"#;
-    store.append(&alone(&mut Ids::counted(9), Stamp(1), "tin/stirred", stirred, &[])).unwrap();
+    let mut ids = Ids::counted(9);
+    store.append(&alone(&mut ids, Stamp(1), "tin/stirred", stirred, &[])).unwrap();
+    for (label, price) in [("24-1", r#","price":"42.50""#), ("24-2", "")] {
+        let body = format!(r#"{{"kind":"tin/received","label":"{label}","toner":"A","net":"1000"{price}}}"#);
+        let tin = format!("tin:{label}");
+        let came = [("supplier:S", "A", -1_000_000_000), (tin.as_str(), "A", 1_000_000_000)];
+        store.append(&alone(&mut ids, Stamp(1), "tin/received", &body, &came)).unwrap();
+    }
+    let prices = "SELECT label, price, net FROM tin_prices ORDER BY label";
+    assert_eq!(rows(&store, prices), ["24-1 42.50 1000", "24-2 - -"]);
     let whole = store.figures().unwrap();
     let layout = rows(&store, "SELECT name FROM sqlite_schema ORDER BY name");
     for (table, column) in [
@@ -216,6 +225,10 @@ fn what_was_spoilt_is_found_and_made_anew() {
         ("mix_heads", "job = 'R-8'"),
         ("mix_costs", "millionths = 1"),
         ("tins", "lot = 'L'"),
+        ("tin_prices", "price = '1' WHERE label = '24-1'"),
+        ("tin_prices", "net = '999' WHERE label = '24-1'"),
+        ("tin_prices", "price = '1', net = '1000' WHERE label = '24-2'"),
+        ("tin_prices", "label = '24-3' WHERE label = '24-1'"),
     ] {
         let spoil = format!("DROP TRIGGER {table}_change; UPDATE {table} SET {column}");
         store.connection.execute_batch(&spoil).unwrap();

@@ -1,7 +1,7 @@
 //! What mixes tell, kept beside the journal: each mix is read as it goes, and once it has ended it is in the sums.
 
 use super::{kept, read};
-use crate::book::figures::MixHead;
+use crate::book::figures::{MixHead, PriceRow, received};
 use crate::book::mix_sums::{
     COLUMNS, Choices, ManyPours, MixSums, NUMBERS, Sum, SumKey, UseKey, UseSum, no_pours, sums_of, uses_of,
 };
@@ -143,16 +143,6 @@ pub(super) fn take(
     changes.write(connection, position)
 }
 
-/// The label of the tin that came in with an event.
-fn received(event: &Envelope) -> Option<&str> {
-    event.postings.iter().filter(|_| event.kind == "tin/received").find_map(|posting| {
-        match &posting.account {
-            Account::Tin(label) if posting.micrograms > 0 => Some(label.as_str()),
-            _ => None,
-        }
-    })
-}
-
 /// Keeps what a tin cost, of its first receipt; whether there is a price by it.
 fn note_price(
     connection: &Connection,
@@ -164,11 +154,9 @@ fn note_price(
     if connection.prepare_cached(known)?.query_row([label], |row| row.get(0))? {
         return Ok(false);
     }
-    let text = |part: fn(TinPrice) -> String| price.map(part);
-    let values =
-        (label, text(|p| p.price.decimal().to_string()), text(|p| p.net.decimal().to_string()), position);
+    let row = PriceRow::of(price);
     let sql = "INSERT INTO tin_prices (label, price, net, event) VALUES (?1, ?2, ?3, ?4)";
-    connection.prepare_cached(sql)?.execute(values)?;
+    connection.prepare_cached(sql)?.execute((label, &row.price, &row.net, position))?;
     Ok(price.is_some())
 }
 
