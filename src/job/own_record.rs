@@ -11,12 +11,13 @@ use rust_decimal::prelude::{FromPrimitive as _, ToPrimitive as _};
 use statrs::distribution::{ContinuousCDF as _, StudentsT};
 use thiserror::Error;
 
-/// How many mixes the prior is worth.
-const PRIOR_MIXES: f64 = 1.0;
+/// How many mixes the prior's middle is worth: a shop's habit is that much less certain than one mix is of it.
+const PRIOR_MIXES: f64 = 0.5;
 /// How many degrees of freedom the prior's spread has.
 const PRIOR_FREEDOM: f64 = 3.0;
-/// The prior's spread of the logarithm: a quarter more or less (common practice, no source).
-const PRIOR_SPREAD: f64 = 0.25;
+/// The prior's spread of the logarithm from one job to the next: about a seventh more or less (common practice, no
+/// source). With the middle's it makes a quarter for the first mix of a shop of which nothing is known.
+const PRIOR_SPREAD: f64 = 0.15;
 /// How often the estimate is enough by the prior alone (common practice, no source).
 const PRIOR_ENOUGH: f64 = 0.9;
 
@@ -205,14 +206,14 @@ mod tests {
     }
 
     /// By hand for two mixes of which 0.8 and 1.25 times the estimate was used: the logarithms are ∓0.2231, their mean
-    /// nothing. The prior's middle: t of 0.9 with 3 (the printed table) 1.638, times 0.25 · √2: −0.5791; with the two
-    /// mixes −0.1930. Freedom 5; spread² (3 · 0.0625 + 2 · 0.0498 + 2/3 · 0.3354) / 5 · (1 + 1/3) = 0.1362; t of 0.9
-    /// with 5 (the printed table) 1.476: exp(1.476 · 0.3690 − 0.1930) = 1.4214, and exp(−0.1930) = 0.8245.
+    /// nothing. The prior's middle: t of 0.9 with 3 (the printed table) 1.638, times 0.15 · √3: −0.4256; with the two
+    /// mixes −0.0851. Freedom 5; spread² (3 · 0.0225 + 2 · 0.0498 + 0.4 · 0.1811) / 5 · (1 + 1/2.5) = 0.0671; t of 0.9
+    /// with 5 (the printed table) 1.476: exp(1.476 · 0.2590 − 0.0851) = 1.3461, and exp(−0.0851) = 0.9184.
     #[test]
     fn a_quantile_by_hand() {
         let found = advice(ml(1000), &[past(1000, 800), past(1000, 1250)], Odds::USUAL);
-        assert!((ml(1420)..=ml(1423)).contains(&found.mix), "{found:?}");
-        assert_eq!((found.likely, found.from, found.in_ten), (ml(825), 2, Some(9)));
+        assert!((ml(1345)..=ml(1348)).contains(&found.mix), "{found:?}");
+        assert_eq!((found.likely, found.from, found.in_ten), (ml(919), 2, Some(9)));
     }
 
     /// Less is asked for after one mix of which a third was left, and more after one that took more than was thought.
