@@ -2,7 +2,7 @@
 
 use super::Countdown;
 use super::event::{CardChosen, Lacks, LayerPlan, Timer};
-use super::job::{Job, Run};
+use super::job::{Card, Job, Run};
 use crate::book::MixId;
 use crate::catalogue::Role;
 use crate::units::Stamp;
@@ -229,6 +229,18 @@ impl Job {
             (_, Some((one, other))) => Counted::Between(one, other),
             _ => Counted::NoCard(unmatched),
         }
+    }
+
+    /// So many coats of that layer for the car, by what shows them: the card named or, where none is, the last with as many
+    /// that was held against the car; else the two cards between which they lie; else nothing, which wants a reason.
+    pub fn choice(&self, layer: Role, coats: u32, named: Option<u32>) -> CardChosen {
+        let shows = |card: &&Card| card.made.layer == layer && card.made.coats == coats;
+        let shown = self.cards().filter(shows).max_by_key(|card| (card.is_compared(), card.made.card));
+        let card = named.or(shown.map(|card| card.made.card));
+        let is_shown =
+            shown.is_some() && named.is_none_or(|named| self.card(named).is_some_and(|card| shows(&card)));
+        let between = if is_shown { None } else { self.between(layer, coats) };
+        CardChosen { card, between, ..CardChosen::of(layer, coats) }
     }
 
     /// The two cards of that layer that were held against the car and between whose coats so many lie: of those with fewer

@@ -137,7 +137,7 @@ impl JobAsks {
                 "tip=1.3 mm, pressure=2 bar, fan=, distance=, as on the car. Enter notes the card"
             }
             Self::Seen => "face sun: match; or 45: car 61.2 -1.3 4.5 card 60.9 -1.2 4.6; or your own words",
-            Self::Choose => "its number; the car gets as many coats as it has",
+            Self::Choose => "its number; or '3 coats', for a count that lies between two cards",
             Self::Coats => "from 1 to 20; it is asked why without a card",
             Self::WhyWithoutCard(_) | Self::WhyNotWaited | Self::WhyAllTheSame | Self::Note => {
                 "a word or two; it stands on the job's sheet"
@@ -299,14 +299,13 @@ impl App {
                 self.tell_of_job(id, event, &format!("card {card} was compared"))
             }
             (JobAsks::Choose, Some(layer)) => {
-                let number = typed.parse::<u32>().ok().and_then(|number| job.card(number));
-                let card =
-                    number.ok_or_else(|| format!("'{typed}' is no card of this job: type its number"))?;
-                let (number, coats) = (card.made.card, card.made.coats);
-                let event =
-                    JobEvent::CardChosen(CardChosen { card: Some(number), ..CardChosen::of(layer, coats) });
-                let words = format!("card {number} is chosen: the car gets {}", coats_words(coats));
-                self.tell_of_job(id, event, &words)
+                let (event, words) = chosen(job, layer, typed)?;
+                if let Some(final_word) = job.may(&event, now).err().filter(|one| one.overruled("").is_none())
+                {
+                    return Err(final_word.to_string());
+                }
+                self.tell_or_ask(id, event, &words);
+                Ok(())
             }
             (JobAsks::Coats, Some(_)) => {
                 let coats = coats(typed)?;
@@ -404,6 +403,28 @@ impl App {
         self.when_saved(said.collect::<Vec<_>>().join("; "));
         Ok(())
     }
+}
+
+/// The choice of a card by its number, or of a count by itself, `3 coats`, with what is said of it.
+fn chosen(job: &Job, layer: Role, typed: &str) -> Result<(JobEvent, String), String> {
+    let typed = typed.trim();
+    let counted = typed.strip_suffix("coats").or_else(|| typed.strip_suffix("coat"));
+    let choice = match counted {
+        Some(count) => job.choice(layer, coats(count)?, None),
+        None => {
+            let number = typed.parse::<u32>().ok().and_then(|number| job.card(number));
+            let card = number
+                .ok_or_else(|| format!("'{typed}' is no card of this job: type its number, or '3 coats'"))?;
+            CardChosen { card: Some(card.made.card), ..CardChosen::of(layer, card.made.coats) }
+        }
+    };
+    let by = match (choice.card, choice.between) {
+        (Some(number), _) => format!("card {number} is chosen: "),
+        (None, Some((one, other))) => format!("between cards {one} and {other}: "),
+        (None, None) => String::new(),
+    };
+    let words = format!("{by}the car gets {}", coats_words(choice.coats));
+    Ok((JobEvent::CardChosen(choice), words))
 }
 
 /// What a card of that job lies over: as its last card does, or else as the car is built up, `G2, ground coat`.

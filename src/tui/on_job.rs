@@ -43,7 +43,7 @@ impl App {
             Action::AnotherCard => self.ask_card(),
             Action::CompareCard | Action::ChooseCard if cards == 0 => self.say("no card was made yet"),
             Action::CompareCard => self.ask_of_job(JobAsks::Seen, String::new()),
-            Action::ChooseCard => self.ask_choice(),
+            Action::ChooseCard => self.ask_choice(None),
             Action::CoatsWithoutCard if carded(job).is_none() => {
                 self.say("no layer of this job is matched by spray-out cards");
             }
@@ -85,7 +85,7 @@ impl App {
             Step::MakeCards { .. } => self.ask_card(),
             Step::ChooseCard { layer } => {
                 self.mark_nearest(layer);
-                self.ask_choice();
+                self.ask_choice(self.reckoned_between(layer));
             }
             Step::Mix { layer, .. } => self.mix_for_job(id, layer, false),
             Step::GoOn { mix, .. } => {
@@ -163,10 +163,19 @@ impl App {
         }
     }
 
-    /// Asks which card matches; the marked one stands there.
-    fn ask_choice(&mut self) {
-        let marked = self.marked_card().map(|card| card.to_string()).unwrap_or_default();
-        self.ask_of_job(JobAsks::Choose, marked);
+    /// How many coats the car would get by what is reckoned from two cards, where neither has as many.
+    fn reckoned_between(&self, layer: Role) -> Option<u32> {
+        let (_, job) = self.opened_job()?;
+        let comparisons = job.comparisons();
+        let (_, comparison) = comparisons.iter().find(|(of, _)| *of == layer)?;
+        comparison.count.as_ref().ok()?.coats_between()
+    }
+
+    /// Asks which card matches; a count between two cards stands there, or else the marked card.
+    fn ask_choice(&mut self, between: Option<u32>) {
+        let marked = || self.marked_card().map(|card| card.to_string()).unwrap_or_default();
+        let typed = between.map_or_else(marked, coats_words);
+        self.ask_of_job(JobAsks::Choose, typed);
     }
 
     fn mix_layer(&mut self, id: JobId) {

@@ -10,7 +10,7 @@ use crate::cli::{CliError, out};
 use crate::job::card::{
     AtAngle, Compared, Comparison, Gun, Measured, NoCount, Sight, TableError, read_table,
 };
-use crate::job::{Card, CardChosen, CardCompared, CardMade, CardWithdrawn, Job, JobError, JobEvent, Refusal};
+use crate::job::{Card, CardCompared, CardMade, CardWithdrawn, Job, JobError, JobEvent, Refusal};
 use crate::units::{Notation, Stamp, plain};
 use serde::Serialize;
 use std::fs;
@@ -140,14 +140,7 @@ pub(super) fn choose(places: &Places, args: &super::Choose) -> Result<(), CliErr
         let done = format!("the {} is mixed without a chosen card", layer.name());
         return desk.say(places, &args.common, &done);
     };
-    // Where none is named, a card that has as many shows it: the last that was held against the car.
-    let shows = |card: &&Card| card.made.layer == layer && card.made.coats == coats;
-    let shown = job.cards().filter(shows).max_by_key(|card| (card.is_compared(), card.made.card));
-    let card = args.card.or(shown.map(|card| card.made.card));
-    let is_shown =
-        shown.is_some() && args.card.is_none_or(|card| job.card(card).is_some_and(|card| shows(&card)));
-    let between = if is_shown { None } else { job.between(layer, coats) };
-    let event = JobEvent::CardChosen(CardChosen { card, between, ..CardChosen::of(layer, coats) });
+    let event = JobEvent::CardChosen(job.choice(layer, coats, args.card));
     if let Some(refusal) = job.may(&event, Stores::now()).err().filter(|one| one.overruled("").is_some()) {
         desk.overrule(&refusal, args.no_card.as_deref(), "--no-card")?;
     }

@@ -105,6 +105,13 @@ impl Count {
         let is = |coats: u32| coats.checked_mul(10) == Some(self.tenths);
         if is(self.coats.0) { Some(self.cards.0) } else { is(self.coats.1).then_some(self.cards.1) }
     }
+
+    /// The whole count nearest to it, where that has more coats than the one card and fewer than the other: none where it
+    /// is the count of one of them, as it is of cards a coat apart.
+    pub fn coats_between(&self) -> Option<u32> {
+        let nearest = self.tenths.saturating_add(5) / 10;
+        (self.coats.0 < nearest && nearest < self.coats.1).then_some(nearest)
+    }
 }
 
 /// Why no count is reckoned between the cards.

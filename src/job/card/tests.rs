@@ -46,6 +46,23 @@ fn de(hundredths: i64) -> Decimal {
     Decimal::new(hundredths, 2)
 }
 
+/// By hand, where the line crosses the car at two fifths of the way: two coats and four make 2.8, for which there is no
+/// card, three and four 3.4, which is card 1's.
+#[rstest]
+#[case((2, 4), 28, Some(3))]
+#[case((3, 4), 34, None)]
+#[case((0, 4), 16, Some(2))]
+#[case((1, 2), 14, None)]
+fn a_whole_count_lies_between_cards_more_than_a_coat_apart(
+    #[case] coats: (u32, u32),
+    #[case] tenths: u32,
+    #[case] whole: Option<u32>,
+) {
+    let cards = [grey(1, coats.0, &[(45, 52)]), grey(2, coats.1, &[(45, 47)])];
+    let count = comparison(&cards).count.unwrap();
+    assert_eq!((count.tenths, count.coats_between()), (tenths, whole));
+}
+
 /// By hand. On the grey axis ΔE00 = ΔL/S with S = 1 + 0.015·m²/√(20 + m²) and m = (L₁ + L₂)/2 - 50 (Sharma, Wu and
 /// Dalal 2005). The car has L* 50 at both angles. At 15° two coats are 4 above it and three are right: x = 4·(1 - t) above
 /// between them. At 110° two are right and three are 6 above: x = 6·t. ΔE00 is the same function of x at both, and rises

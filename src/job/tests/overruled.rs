@@ -234,6 +234,13 @@ fn a_count_is_a_cards_or_lies_between_two_or_has_a_reason() {
         rig.at(2, &JobEvent::CardCompared(CardCompared::seen(card, "not quite")));
     }
     assert_eq!((rig.0.between(Role::Pearl, 3), rig.0.between(Role::Pearl, 5)), (Some((1, 2)), None));
+    let choice = |rig: &Rig, coats, named| JobEvent::CardChosen(rig.0.choice(Role::Pearl, coats, named));
+    assert_eq!(choice(&rig, 3, None), choose(3, None, Some((1, 2))));
+    assert_eq!(choice(&rig, 3, Some(1)), choose(3, Some(1), Some((1, 2))));
+    assert_eq!(
+        (choice(&rig, 4, None), choice(&rig, 5, None)),
+        (choose(4, Some(2), None), choose(5, None, None))
+    );
     rig.at(2, &choose(3, None, Some((1, 2))));
     assert_eq!(counted(&rig), (Some(3), "between cards 1 and 2".to_owned(), true));
     assert!(matches!(rig.refused(2, &choose(5, None, Some((1, 2)))), Refusal::NotShown { .. }));

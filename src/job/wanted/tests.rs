@@ -133,17 +133,17 @@ fn in_one_sentence() {
         "390 mL: the estimate alone, since the shop's record of such a pearl coat is empty"
     );
     assert!(say(Role::Undercoat, &[]).ends_with("since the shop's record of such an undercoat is empty"));
-    // Thirty times 270 of 300, by hand: location (30 · ln 0.9 − 0.5791) / 31 = −0.12064, the prior's middle as in
-    // `own_record`; squares 3 · 0.0625 + 30/31 · 0.2244 = 0.40468, over 33 and times 32/31 0.012658, its root 0.11251;
-    // t of 0.9 with 33 is 1.308: exp(0.02652) · 390 = 400.5.
+    // Thirty times 270 of 300, by hand: location (30 · ln 0.9 − 0.2128) / 30.5 = −0.11061, the prior's middle as in
+    // `own_record`; squares 3 · 0.0225 + 15/30.5 · 0.10255 = 0.11794, over 33 and times 31.5/30.5 0.003691, its root
+    // 0.06075; t of 0.9 with 33 is 1.308: exp(−0.03115) · 390 = 378.0.
     let past = [Past { estimated: ml("300"), mixed: ml("500"), used: ml("270") }; 30];
     let found = of(&job, Role::Pearl, &past);
     let mix = found.advice.as_ref().unwrap().mix;
-    assert_eq!(mix, ml("401"));
+    assert_eq!(mix, ml("379"));
     assert_eq!(found.to_mix.unwrap().wanted, mix);
     assert_eq!(
         found.sentence(Notation::METRIC),
-        "401 mL: enough nine times in ten; mixing 500, as last time, would leave 99"
+        "379 mL: enough nine times in ten; mixing 500, as last time, would leave 121"
     );
     let smallest = wanted(
         &job,

@@ -10,6 +10,7 @@ mod doubts;
 pub(super) mod first_run;
 mod formulas;
 mod from_tin;
+mod job_cards;
 mod job_reasons;
 mod jobs;
 mod keypad;
