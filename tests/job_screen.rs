@@ -115,6 +115,21 @@ fn a_repair_survives_the_power_failing() {
     assert_eq!(journal(&path).job().standing(Role::Undercoat).unwrap().sprayed(), 2);
     terminal.send("\x03");
     assert_eq!(terminal.wait_end(), 0);
+
+    // The booth is not clear because the job is closed.
+    let closed = std::process::Command::new(env!("CARGO_BIN_EXE_pourbook"))
+        .args(["--shop", &shop, "--book", &book, "job", "close", "26-118 tailgate"])
+        .output()
+        .unwrap();
+    assert!(closed.status.success(), "{}", String::from_utf8_lossy(&closed.stderr));
+    let mut terminal = start(&shop, &book);
+    terminal.wait_for("next layer on undercoat 1");
+    // The third time, the booth's, has no room on the line.
+    terminal.wait_for(" +1 ");
+    terminal.send(F9);
+    terminal.wait_for("no job is open");
+    terminal.send("\x03");
+    assert_eq!(terminal.wait_end(), 0);
 }
 
 /// The sheet that a key writes is the command's, as a page and as text, in a file of its own each time.

@@ -77,6 +77,8 @@ pub enum JobsOf<'a> {
     All,
     /// Those that are not closed.
     Open,
+    /// Of the latest thousand those that were closed since then: what was set running in one may run on.
+    ClosedSince(Stamp),
     /// The one with that name.
     Name(&'a str),
     /// That one.

@@ -151,7 +151,7 @@ fn open(
         pot_lives: pot_lives(&store, &catalogue, &leftovers).map_err(CliError::failed)?,
         leftovers,
         job_mixes: job_mixes(&store).map_err(CliError::failed)?,
-        jobs: jobs(&store).map_err(CliError::failed)?,
+        jobs: jobs(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
         next_number: store.next_number().map_err(CliError::failed)?,
         recent: recent(&store).map_err(CliError::failed)?,
         tins: stock::shelf(&store).map_err(CliError::failed)?,
@@ -288,10 +288,12 @@ fn cups(store: &SqliteStore, now: Stamp) -> Result<Vec<Waiting>, StoreError> {
     Ok(cups)
 }
 
-/// The jobs that are open. One whose events cannot be read is for `pourbook check` to say.
-fn jobs(store: &SqliteStore) -> Result<Vec<JobJournal>, StoreError> {
+/// The jobs that are open, and those that were closed within a day: a bake or the booth's clearance does not end with the
+/// job it is of. One whose events cannot be read is for `pourbook check` to say.
+fn jobs(store: &SqliteStore, now: Stamp) -> Result<Vec<JobJournal>, StoreError> {
     let mut jobs = Vec::new();
-    for row in kept(store.jobs(JobsOf::Open))? {
+    let just_closed = kept(store.jobs(JobsOf::ClosedSince(Stamp(now.0.saturating_sub(demo_past::DAY)))))?;
+    for row in kept(store.jobs(JobsOf::Open))?.into_iter().chain(just_closed) {
         jobs.extend(JobJournal::fold(row.job, &store.events(row.job.subject())?).ok());
     }
     Ok(jobs)

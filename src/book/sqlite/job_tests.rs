@@ -91,6 +91,10 @@ fn a_job_is_found_by_its_name_and_while_it_is_open() {
     book.write(first, 50, "job/closed", "{}").unwrap();
     assert_eq!(row(book.store.jobs(JobsOf::Open).unwrap()), ["26-119"]);
     assert_eq!(book.store.jobs(JobsOf::Job(first)).unwrap()[0].closed, Some(Stamp(50)));
+    for (since, found) in [(49, 1), (50, 1), (51, 0)] {
+        let rows = book.store.jobs(JobsOf::ClosedSince(Stamp(since))).unwrap();
+        assert_eq!(row(rows).len(), found, "{since}");
+    }
     assert_eq!(row(book.store.jobs(JobsOf::All).unwrap()), ["26-118", "26-119"]);
     assert_eq!(book.store.jobs(JobsOf::Name("26-120")).unwrap(), []);
     // A name is used once, also by one that is closed; nothing of a job that is refused is in the book.

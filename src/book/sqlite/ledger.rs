@@ -210,6 +210,9 @@ fn jobs_where(of: JobsOf<'_>) -> String {
     let rest = match of {
         JobsOf::All => "?1 = ''",
         JobsOf::Open => "?1 = '' AND closed IS NULL",
+        JobsOf::ClosedSince(_) => {
+            "number > (SELECT max(number) FROM jobs) - 1000 AND closed >= CAST(?1 AS INTEGER)"
+        }
         JobsOf::Name(_) => "name = ?1",
         JobsOf::Job(_) => "job = ?1",
     };
@@ -264,6 +267,7 @@ impl Ledger for SqliteStore {
             JobsOf::All | JobsOf::Open => String::new(),
             JobsOf::Name(name) => name.to_owned(),
             JobsOf::Job(job) => job.to_string(),
+            JobsOf::ClosedSince(at) => at.0.to_string(),
         };
         self.ask_jobs(|book| all(book, &sql, [value], kept::job))
     }
@@ -453,6 +457,7 @@ mod tests {
             (jobs_where(JobsOf::Name("x")).replace("?1", "'x'"), "sqlite_autoindex_jobs_3"),
             (jobs_where(JobsOf::Job(job)).replace("?1", "'x'"), "PRIMARY KEY"),
             (jobs_where(JobsOf::Open).replace("?1", "''"), "jobs_open"),
+            (jobs_where(JobsOf::ClosedSince(Stamp(5))).replace("?1", "'5'"), "sqlite_autoindex_jobs_2"),
             (totals_where(FOR).replace("?1", "'x'"), "mix_jobs_by_job"),
             (JOB_MIXES.replace("?1", "'ground'").replace("?2", "50"), "sqlite_autoindex_jobs_2"),
             (BEGUN_FOR.replace("?1", "'x'"), "PRIMARY KEY"),

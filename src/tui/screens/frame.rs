@@ -89,18 +89,29 @@ impl Chrome<'_> {
     }
 }
 
-/// The times that run, on the rule below the top line: the first always, others as far as there is room.
+/// The times that run, on the rule below the top line: the first always, others as far as there is room, and how many more
+/// there are: none of them runs unseen.
 fn draw_times(times: &[String], row: Rect, buf: &mut Buffer, theme: &Theme) {
     let end = row.right().saturating_sub(3);
     let mut x = row.x.saturating_add(3);
+    let style = theme.style(Meaning::Value);
     for (place, time) in times.iter().enumerate() {
         let words = format!(" {time} ");
+        let more = |shown: usize| match times.len().saturating_sub(shown) {
+            0 => String::new(),
+            more => format!(" +{more} "),
+        };
+        let after = match text::width(&more(place.saturating_add(1))) {
+            0 => 0,
+            tail => tail.saturating_add(1),
+        };
         let room = end.saturating_sub(x);
-        if place > 0 && text::width(&words) > room {
+        if place > 0 && text::width(&words).saturating_add(after) > room {
+            pen::put(buf, row, x, row.y, &more(place), style);
             return;
         }
-        let words = text::fit(&words, room, theme.symbols.ellipsis);
-        x = pen::put(buf, row, x, row.y, &words, theme.style(Meaning::Value)).saturating_add(1);
+        let words = text::fit(&words, room.saturating_sub(after), theme.symbols.ellipsis);
+        x = pen::put(buf, row, x, row.y, &words, style).saturating_add(1);
     }
 }
 

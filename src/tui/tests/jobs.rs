@@ -409,6 +409,8 @@ fn the_times_stand_on_every_screen() {
     let told = words(&two);
     assert_eq!(told[0], "26-121 van: flash-off ground 3:00");
     assert_eq!(told.len(), 3);
+    // What has no room is counted.
+    two.says("26-121 van: flash-off ground 3:00 ─ 26-118: flash-off ground 4:00 ─ +1 ");
     rig.state(crate::scale::LinkState::Lost, "gone");
     rig.tick(9_000);
     let mut without = Rig::opened(
