@@ -14,7 +14,9 @@
 mod year;
 
 use pourbook::book::exchange::{export, import};
-use pourbook::book::{Account, SqliteStore, Store as _, StoreError, check, open_to_look, plain_text};
+use pourbook::book::{
+    Account, Ledger as _, SqliteStore, Store as _, StoreError, check, open_to_look, plain_text,
+};
 use pourbook::stock;
 use pourbook::units::Stamp;
 use std::collections::BTreeMap;
@@ -145,6 +147,36 @@ fn the_year_is_a_year_of_everything() {
     let copy = open_to_look(&copy).unwrap();
     assert_eq!(copy.balances().unwrap(), store.balances().unwrap());
     assert!(export(&copy, Vec::new(), Stamp(1), &mut { go_on }).unwrap().1 == lines);
+}
+
+/// What came out of tins into mixes, month after month that begin at odd moments, is all that was poured by the days: also
+/// what was put right after its mix was done, in the month in which that was.
+#[test]
+fn the_months_are_the_year() {
+    const MONTH: i64 = 30 * 86_400_000_000 + 12_345_678_901;
+    let folder = tempfile::tempdir().unwrap();
+    let store = year(&folder.path().join("book"));
+    let (mut first, mut last) = (i64::MAX, i64::MIN);
+    let read: Result<(), StoreError> = store.each_event(|envelope| {
+        (first, last) = (first.min(envelope.at.0), last.max(envelope.at.0));
+        Ok(())
+    });
+    read.unwrap();
+    let (mut by_month, mut by_day) = (BTreeMap::<String, i64>::new(), BTreeMap::<String, i64>::new());
+    let (mut months, mut from) = (0, first);
+    while from <= last {
+        for moved in store.poured(Stamp(from), Stamp(from + MONTH)).unwrap() {
+            *by_month.entry(moved.toner.to_string()).or_default() -= micrograms(&moved.mass.to_string());
+        }
+        (months, from) = (months + 1, from + MONTH);
+    }
+    for daily in store.daily(i64::MIN, i64::MAX).unwrap() {
+        if daily.what == "poured" {
+            *by_day.entry(daily.toner.to_string()).or_default() += micrograms(&daily.mass.to_string());
+        }
+    }
+    assert!(months >= 12 && by_day.len() > 20, "{months} {by_day:?}");
+    assert_eq!(by_month, by_day);
 }
 
 #[test]

@@ -206,6 +206,9 @@ pub trait Ledger {
     /// the latest thousand jobs, so that the answer takes no longer in a long book.
     fn job_mixes(&self, layer: Role, most: u32) -> Result<Vec<JobMix>, StoreError>;
 
+    /// What came out of tins into mixes from then and before then, by mix and toner: an account has so much less.
+    fn poured(&self, from: Stamp, before: Stamp) -> Result<Vec<Moved>, StoreError>;
+
     /// What happened from that day to that day, both included, by day and what.
     fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError>;
 

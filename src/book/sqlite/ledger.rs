@@ -132,6 +132,20 @@ const MOVED_IN: &str = "
     WHERE e.subject = ?1 AND e.kind GLOB 'mix/*'
     GROUP BY p.account, p.toner HAVING sum(p.micrograms) <> 0 ORDER BY min(e.position), min(p.place)";
 
+/// Of the mixes of which something is told in that time; the last that is told of one that was done before may be that a pour
+/// of it was put right.
+const POURED: &str = "
+    SELECT e.subject, p.account, p.toner, sum(p.micrograms)
+    FROM mix_heads AS h
+        LEFT JOIN mix_reads AS r ON r.mix = h.mix
+        CROSS JOIN events AS e ON e.subject = h.mix
+        CROSS JOIN postings AS p ON p.event = e.position
+    WHERE h.begun < ?2
+        AND (h.ended IS NULL OR h.ended >= ?1 OR (SELECT at FROM events WHERE position = r.event) >= ?1)
+        AND e.at >= ?1 AND e.at < ?2 AND e.kind GLOB 'mix/*'
+        AND (p.account GLOB 'tin:*' OR p.account GLOB 'tin[?]:*')
+    GROUP BY +h.number, p.account, p.toner HAVING sum(p.micrograms) <> 0 ORDER BY +h.number, p.toner, p.account";
+
 const HELD: &str = "
     SELECT account, toner, micrograms FROM balances
     WHERE account >= ?1 || ':' AND account < ?1 || ';' AND micrograms <> 0 ORDER BY account, toner";
@@ -377,6 +391,10 @@ impl Ledger for SqliteStore {
         self.ask(|book| all(book, MOVED_IN, [mix], moved))
     }
 
+    fn poured(&self, from: Stamp, before: Stamp) -> Result<Vec<Moved>, StoreError> {
+        self.ask(|book| all(book, POURED, (from.0, before.0), moved))
+    }
+
     fn recalls(&self) -> Result<Vec<Envelope>, StoreError> {
         self.ask(read::recalls)
     }
@@ -451,6 +469,7 @@ mod tests {
             (behind::DAYS.to_owned(), "PRIMARY KEY"),
             (MOVED_BY.replace("?1", "'x'"), "postings_by_account"),
             (MOVED_IN.replace("?1", "'x'"), "sqlite_autoindex_events_2"),
+            (POURED.replace("?1", "1").replace("?2", "2"), "mix_heads_by_time"),
             (HELD.replace("?1", "'tin'"), "balances_held|PRIMARY KEY"),
             (DAILY.replace("?1", "1").replace("?2", "2"), "PRIMARY KEY"),
             (read::RECALLS.to_owned(), "recalls"),

@@ -37,20 +37,6 @@ pub(super) fn ingredient(
     }
 }
 
-/// The sheet of a toner that has none of its own and of which nobody knows into which mix it went: that of the products it
-/// can be mixed into by the shop's formulas, if they all say the same.
-pub(super) fn of_any_product(catalogue: &Catalogue, code: &TonerCode) -> Option<VocSheet> {
-    catalogue.toner(code.as_str()).filter(|toner| is_colour(toner))?;
-    let layers = catalogue.colours.iter().flat_map(|colour| &colour.layers);
-    let products = layers
-        .filter(|layer| layer.pours.iter().any(|part| part.toner == *code))
-        .map(|layer| catalogue.product_for(layer));
-    let tins = catalogue.products.iter().filter(|product| product.tin.as_ref() == Some(code)).map(Some);
-    let mut sheets = products.chain(tins).map(|product| product.and_then(|product| product.colour.as_ref()));
-    let first = sheets.next()??;
-    sheets.all(|other| other == Some(first)).then(|| sheet(first))
-}
-
 /// What there is to be careful about: what the product's entry says, and that of each toner in it.
 pub(super) fn flags(
     catalogue: &Catalogue,

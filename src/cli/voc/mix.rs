@@ -149,17 +149,8 @@ pub(super) fn of_totals<'a>(
     let role = totals.head.subject[2].as_deref().and_then(Role::from_word);
     let moved = book.moved_in(totals.mix).map_err(CliError::failed)?;
     let in_it = in_the_end(&moved, totals.mix);
-    let readied = book.readied_with(totals.mix).map_err(CliError::failed)?;
     let toners: Vec<TonerCode> = in_it.iter().map(|(toner, _)| toner.clone()).collect();
-    let [colour, variant, _] = totals.head.subject.each_ref().map(Option::as_deref);
-    let clues = Clues {
-        colour: colour.map(|code| (code, variant)),
-        role,
-        readied: readied.as_deref(),
-        by_job: job.zip(role).and_then(|(job, role)| of_job::product_named(job, totals.mix, role)),
-        toners: &toners,
-    };
-    let made = made_with(catalogue, &clues);
+    let made = made(catalogue, book, &totals, job, &toners)?;
     let product = made.as_ref().and_then(|made| made.product);
     let ingredients: Vec<Ingredient> =
         in_it.iter().map(|(toner, mass)| entries::ingredient(catalogue, product, toner, *mass)).collect();
@@ -175,6 +166,27 @@ pub(super) fn of_totals<'a>(
         content: mixed.content().ok_or_else(why_not),
     };
     Ok(Of { totals, role, product, made, ingredients, mixed, coat, left_out: None, takes: None })
+}
+
+/// With what a mix of these toners was made, as near as the book and the shop's files come to it.
+pub(super) fn made<'a>(
+    catalogue: &'a Catalogue,
+    book: &SqliteStore,
+    totals: &MixTotals,
+    job: Option<&Job>,
+    toners: &[TonerCode],
+) -> Result<Option<MadeWith<'a>>, CliError> {
+    let readied = book.readied_with(totals.mix).map_err(CliError::failed)?;
+    let [colour, variant, role] = totals.head.subject.each_ref().map(Option::as_deref);
+    let role = role.and_then(Role::from_word);
+    let clues = Clues {
+        colour: colour.map(|code| (code, variant)),
+        role,
+        readied: readied.as_deref(),
+        by_job: job.zip(role).and_then(|(job, role)| of_job::product_named(job, totals.mix, role)),
+        toners,
+    };
+    Ok(made_with(catalogue, &clues))
 }
 
 /// A litre of the toner that is to thin a mix.
