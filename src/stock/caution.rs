@@ -42,8 +42,12 @@ impl Recall {
 
     /// Whether it means that tin.
     pub fn means(&self, tin: &Tin) -> bool {
-        tin.lot.as_deref() == Some(self.lot.as_str())
-            && self.toner.as_ref().is_none_or(|toner| *toner == tin.toner)
+        tin.lot.as_deref().is_some_and(|lot| self.is_of(lot, &tin.toner))
+    }
+
+    /// Whether it means that lot of that toner.
+    pub fn is_of(&self, lot: &str, toner: &TonerCode) -> bool {
+        self.lot == lot && self.toner.as_ref().is_none_or(|own| own == toner)
     }
 }
 

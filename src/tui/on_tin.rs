@@ -7,7 +7,7 @@ use super::scanned::ScannedTin;
 use crate::book::Envelope;
 use crate::mix::Phase;
 use crate::report::shelf::Shelf;
-use crate::stock::{Caution, Tin, cautions, follow, in_turn};
+use crate::stock::{Caution, Tin, cautions, follow, in_turn, know_lots};
 use crate::units::{Division, Grams};
 
 impl App {
@@ -100,7 +100,16 @@ impl App {
     /// What was written is known of the tins at once: what was poured from them, and what was said of them.
     pub(super) fn move_in_tins(&mut self, envelope: &Envelope) {
         follow(&mut self.tins, &mut self.recalls, envelope);
+        if matches!(envelope.kind.as_str(), "tin/received" | "mix/tin-taken") {
+            self.know_lots();
+        }
         self.outdate_shelf();
+    }
+
+    /// The lots of tins that were poured from before anybody said them are known of what is left of those mixes too.
+    fn know_lots(&mut self) {
+        let left = self.leftovers.iter_mut().flat_map(|leftover| &mut leftover.tins);
+        know_lots(left.chain(self.reused.values_mut().flatten()), &self.tins);
     }
 
     /// Tins and recalls as the book has them, another program's too.
@@ -113,6 +122,7 @@ impl App {
             }
         }
         self.recalls.clone_from(&shelf.recalls);
+        self.know_lots();
         if let Screen::Stocktake(stocktake) = &mut self.screen {
             stocktake.know(&self.tins);
         }

@@ -299,7 +299,7 @@ actions! {
     FindTin = "find-tin", "which tin", "Asks for the label of the tin that is counted next.";
     TypeEmpty = "type-empty", "empty tin", "Types what the marked tin weighs empty.";
     ThrowLeftover = "throw-leftover", "throw away", "Throws the marked leftover away; asks why.";
-    ThrowExpired = "throw-expired", "throw expired", "Throws all leftovers away that are past their day; asks first.";
+    ThrowExpired = "throw-expired", "throw expired", "Throws all leftovers away that are past their day or of a lot called back; asks first.";
     ThrowAway = "throw-away", "throw away", "Throws away what is left in the cup; asks why.";
     AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
     Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";
