@@ -6,12 +6,13 @@ use crate::book::testing::{by, grams, start};
 use crate::book::{Account, Ids, Journal, Ledger, MixId, Opened, SqliteStore, Store, TinsOf};
 use crate::catalogue::{ColourCode, Role, TonerCode};
 use crate::mix::{Ending, Event, How, Phase, Session, TinMarks, Way};
-use crate::units::{Grams, Money, Stamp, parse_decimal};
+use crate::units::{Grams, Money, Notation, Stamp, parse_decimal};
 use proptest::prelude::*;
 use rstest::rstest;
 
 mod follow;
 mod lots;
+mod proposal;
 
 /// A shop that writes whatever happens into its book.
 struct Shop {
@@ -307,7 +308,10 @@ fn what_is_said_before_a_pour() {
         at: Stamp(1),
     };
     let said = |tin: &Tin, recalls: &[Recall]| -> Vec<String> {
-        cautions(tin, &toner, grams("50"), recalls, today).iter().map(ToString::to_string).collect()
+        cautions(tin, &toner, grams("50"), recalls, today)
+            .iter()
+            .map(|one| one.words(Notation::METRIC))
+            .collect()
     };
     assert_eq!(said(&good, &[lot("L2", None), lot("L1", Some("B"))]), [""; 0]);
     let bad = |spoil: fn(&mut Tin)| {

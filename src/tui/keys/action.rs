@@ -238,6 +238,7 @@ actions! {
         "Takes what the cup holds now as poured; where it is short, as one of several goes.";
     Finish = "finish", "finish", "Says that the mix is done.";
     NextTin = "next-tin", "next tin", "Takes another tin of this toner; what came from the old one is booked to it first.";
+    TakeProposed = "take-proposed", "this tin", "Says that this toner is poured from the tin that is proposed.";
     WrongToner = "wrong-toner", "wrong toner", "Says that what was poured is another toner than the one that was due.";
     TypeWeight = "type-weight", "type weight", "Takes a weight that is typed instead of read from the scale.";
     HandsFree = "hands-free", "hands-free", "Turns taking a steady right pour without a key on or off.";
