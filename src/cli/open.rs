@@ -13,7 +13,7 @@ use crate::mix::Phase;
 use crate::report::shelf::Terms;
 use crate::scale::{Address, Place};
 use crate::settings::Key;
-use crate::stock::{self, Leftover};
+use crate::stock::{self, FromTin, Leftover};
 use crate::tui::{self, FromBook, Ground, Opening, Settings, ShelfBook, ShopFolder, StartKeeper, Waiting};
 use crate::units::{Division, Grams, Stamp, clean};
 use clap::Args;
@@ -145,9 +145,12 @@ fn open(
         Opened::ToLook { store, why } => (store, Some(why)),
     };
     let leftovers = kept(stock::leftovers(&store)).map_err(CliError::failed)?;
+    let waiting = waiting(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?;
+    let cups = cups(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?;
     let from_book = FromBook {
-        waiting: waiting(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
-        cups: cups(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
+        reused: reused(&store, waiting.iter().chain(&cups)).map_err(CliError::failed)?,
+        waiting,
+        cups,
         pot_lives: pot_lives(&store, &catalogue, &leftovers).map_err(CliError::failed)?,
         leftovers,
         job_mixes: job_mixes(&store).map_err(CliError::failed)?,
@@ -320,6 +323,22 @@ fn pot_lives(
         pot_lives.extend(journal.ok().and_then(|journal| Some((mix, pot_life(&journal)?))));
     }
     Ok(pot_lives)
+}
+
+/// The tins of the leftovers that those mixes began with, by the mixes those are of: what is kept of one that began with a
+/// leftover has their lots in it too.
+fn reused<'a>(
+    store: &SqliteStore,
+    mixes: impl Iterator<Item = &'a Waiting>,
+) -> Result<HashMap<MixId, Vec<FromTin>>, StoreError> {
+    let sessions = mixes.filter_map(|mix| Some(mix.journal.as_ref().ok()?.session()));
+    let mut tins = HashMap::new();
+    for old in sessions.flat_map(|session| session.reused()).filter_map(|old| MixId::parse(old)) {
+        if !tins.contains_key(&old) {
+            tins.insert(old, kept(stock::poured_from(store, old))?);
+        }
+    }
+    Ok(tins)
 }
 
 /// A moment on the wall, as people here write it.

@@ -4,8 +4,7 @@ use super::{StockEvent, Tin};
 use crate::barcode::Day;
 use crate::book::Envelope;
 use crate::catalogue::TonerCode;
-use crate::units::{Grams, Stamp};
-use std::fmt;
+use crate::units::{Division, Grams, Notation, Stamp};
 
 /// The day it is at the bench, and when it began there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,12 +41,16 @@ impl Recall {
 
     /// Whether it means that tin.
     pub fn means(&self, tin: &Tin) -> bool {
-        tin.lot.as_deref() == Some(self.lot.as_str())
-            && self.toner.as_ref().is_none_or(|toner| *toner == tin.toner)
+        tin.lot.as_deref().is_some_and(|lot| self.is_of(lot, &tin.toner))
+    }
+
+    /// Whether it means that lot of that toner.
+    pub fn is_of(&self, lot: &str, toner: &TonerCode) -> bool {
+        self.lot == lot && self.toner.as_ref().is_none_or(|own| own == toner)
     }
 }
 
-/// Something to say before a tin is poured from; as text, a sentence for the painter.
+/// Something to say before a tin is poured from; [`words`](Self::words) makes it a sentence for the painter.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Caution {
     /// Another toner is in it.
@@ -82,27 +85,25 @@ pub enum Caution {
     NotStirred,
 }
 
-impl fmt::Display for Caution {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl Caution {
+    /// In a sentence, with masses as that person reads them.
+    pub fn words(&self, notation: Notation) -> String {
         match self {
             Self::OtherToner { is, wanted } => {
-                write!(f, "this tin holds {is}, not {wanted}: take a tin of {wanted}")
+                format!("this tin holds {is}, not {wanted}: take a tin of {wanted}")
             }
-            Self::Discarded => f.write_str("by the book this tin was thrown away: look at its label"),
-            Self::Recalled { lot, why } => write!(f, "lot {lot} was called back ({why}): do not use it"),
-            Self::Expired { on } => write!(f, "this tin was to be used until {on}: take another"),
-            Self::Empty => f.write_str("this tin was said to be empty: look at its label"),
-            Self::TooLittle { holds } if holds.is_positive() => {
-                write!(
-                    f,
-                    "by the book this tin holds no more than {} g: have the next one at hand",
-                    holds.with_decimals(1)
-                )
-            }
+            Self::Discarded => "by the book this tin was thrown away: look at its label".to_owned(),
+            Self::Recalled { lot, why } => format!("lot {lot} was called back ({why}): do not use it"),
+            Self::Expired { on } => format!("this tin was to be used until {on}: take another"),
+            Self::Empty => "this tin was said to be empty: look at its label".to_owned(),
+            Self::TooLittle { holds } if holds.is_positive() => format!(
+                "by the book this tin holds no more than {}: have the next one at hand",
+                notation.mass(*holds, Division::TENTH)
+            ),
             Self::TooLittle { .. } => {
-                f.write_str("by the book nothing is left in this tin: weigh it when there is time")
+                "by the book nothing is left in this tin: weigh it when there is time".to_owned()
             }
-            Self::NotStirred => f.write_str("this tin was not stirred today: stir it first"),
+            Self::NotStirred => "this tin was not stirred today: stir it first".to_owned(),
         }
     }
 }

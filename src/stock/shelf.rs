@@ -1,6 +1,6 @@
 //! What is on the shelf by the book, and which tin is to be taken first.
 
-use super::{Leftover, Recall, StockEvent, Tin};
+use super::{FromTin, Leftover, Recall, StockEvent, Tin, TraceError, trace_mix};
 use crate::barcode::Day;
 use crate::book::figures::TinRow;
 use crate::book::{Account, Balance, Ledger, MixId, MixTotals, MixesOf, Store, StoreError, TinsOf};
@@ -128,7 +128,28 @@ pub fn leftovers_of<B: Ledger + Store>(
     Ok(found)
 }
 
-fn leftover<B: Store>(
+/// The tins that a mix was poured from, by their labels, each once, also by way of leftovers that it began with. Of what
+/// became of it nothing is read, so that this takes no longer in a long book.
+pub fn poured_from(book: &dyn Ledger, mix: MixId) -> Result<Vec<FromTin>, StoreError> {
+    match trace_mix(book, mix) {
+        Ok(trace) => {
+            let mut tins = BTreeMap::new();
+            for used in trace.uses {
+                let Account::Tin(label) = used.from else { continue };
+                tins.insert(label.clone(), FromTin { label, toner: used.toner, lot: None });
+            }
+            // What was said of a tin counts for more than as what it was poured.
+            for TinRow { label, toner, lot, .. } in trace.tins {
+                tins.insert(label.clone(), FromTin { label, toner, lot });
+            }
+            Ok(tins.into_values().collect())
+        }
+        Err(TraceError::Unknown(_)) => Ok(Vec::new()),
+        Err(TraceError::Store(error)) => Err(error),
+    }
+}
+
+fn leftover<B: Ledger + Store>(
     book: &B,
     of: MixTotals,
     made_of: Vec<(TonerCode, Grams)>,
@@ -139,5 +160,6 @@ fn leftover<B: Store>(
         matches!(serde_json::from_str(&event.body), Ok(Event::Emptied(emptied)) if emptied.thinned.is_some())
     });
     let use_by = of.head.use_by.as_deref().and_then(Day::parse);
-    Ok(Leftover { kept: of.head.emptied, of, made_of, use_by, is_thinned })
+    let tins = poured_from(book, of.mix)?;
+    Ok(Leftover { kept: of.head.emptied, of, made_of, tins, use_by, is_thinned })
 }

@@ -6,11 +6,13 @@ use crate::book::testing::{by, grams, start};
 use crate::book::{Account, Ids, Journal, Ledger, MixId, Opened, SqliteStore, Store, TinsOf};
 use crate::catalogue::{ColourCode, Role, TonerCode};
 use crate::mix::{Ending, Event, How, Phase, Session, TinMarks, Way};
-use crate::units::{Grams, Money, Stamp, parse_decimal};
+use crate::units::{Grams, Money, Notation, Stamp, parse_decimal};
 use proptest::prelude::*;
 use rstest::rstest;
 
 mod follow;
+mod lots;
+mod proposal;
 
 /// A shop that writes whatever happens into its book.
 struct Shop {
@@ -306,7 +308,10 @@ fn what_is_said_before_a_pour() {
         at: Stamp(1),
     };
     let said = |tin: &Tin, recalls: &[Recall]| -> Vec<String> {
-        cautions(tin, &toner, grams("50"), recalls, today).iter().map(ToString::to_string).collect()
+        cautions(tin, &toner, grams("50"), recalls, today)
+            .iter()
+            .map(|one| one.words(Notation::METRIC))
+            .collect()
     };
     assert_eq!(said(&good, &[lot("L2", None), lot("L1", Some("B"))]), [""; 0]);
     let bad = |spoil: fn(&mut Tin)| {
@@ -391,7 +396,7 @@ fn a_leftover_through_its_life() {
         crate::units::Share::ONE
     );
     assert_eq!(
-        (left.unfit(day("2026-12-31")), left.unfit(day("2027-01-01"))),
+        (left.unfit(day("2026-12-31"), &[]), left.unfit(day("2027-01-01"), &[])),
         (None, Some(Unfit::Expired(day("2026-12-31"))))
     );
     let new = shop.begin();
@@ -489,7 +494,8 @@ fn step(shop: &mut Shop, what: u8, n: u16) {
         (15, Some(tin)) if n < 40 => recall(tin.lot.as_deref().unwrap_or_default(), None, "seedy").ok(),
         (5, _) if n < 60 => {
             let left = leftovers(&shop.store).unwrap();
-            let left = left.first().filter(|left| left.unfit(day("2026-01-01")) != Some(Unfit::Doubtful));
+            let left =
+                left.first().filter(|left| left.unfit(day("2026-01-01"), &[]) != Some(Unfit::Doubtful));
             left.and_then(|left| throw_leftover(left, n.is_multiple_of(2).then_some(mass), "skin on it").ok())
         }
         _ => None,
@@ -523,7 +529,7 @@ fn step(shop: &mut Shop, what: u8, n: u16) {
         ),
         (_, 7 | 8) => {
             let left = leftovers(&shop.store).unwrap();
-            let Some(left) = left.first().filter(|left| left.unfit(day("2026-01-01")).is_none()) else {
+            let Some(left) = left.first().filter(|left| left.unfit(day("2026-01-01"), &[]).is_none()) else {
                 return;
             };
             let mass = mass.times(crate::units::Decimal::new(1, 1)).min(left.holds());

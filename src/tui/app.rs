@@ -33,7 +33,7 @@ use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
 use crate::report::shelf::Shelf;
 use crate::scale::{Address, Place, Rules};
-use crate::stock::{Leftover, Recall, Tin};
+use crate::stock::{FromTin, Leftover, Recall, Tin};
 use crate::units::{Division, Grams, Moment, clean};
 use ratatui::crossterm::event::Event as TerminalEvent;
 use std::collections::HashMap;
@@ -182,6 +182,8 @@ pub struct App {
     pub(super) cups: Vec<Waiting>,
     /// What is kept of earlier mixes.
     pub(super) leftovers: Vec<Leftover>,
+    /// The tins of those that mixes here began with, used up or not.
+    pub(super) reused: HashMap<MixId, Vec<FromTin>>,
     /// Every tin that the book knows, and what is in it now.
     pub(super) tins: Vec<Tin>,
     /// The lots that were called back.
@@ -243,6 +245,8 @@ pub struct FromBook {
     pub cups: Vec<Waiting>,
     /// What is kept of earlier mixes.
     pub leftovers: Vec<Leftover>,
+    /// The tins of the leftovers that the mixes which wait, or are in cups, began with.
+    pub reused: HashMap<MixId, Vec<FromTin>>,
     /// The jobs that are open.
     pub jobs: Vec<JobJournal>,
     /// The layers of jobs that were mixed before, the latest first of each.
@@ -290,6 +294,7 @@ impl App {
             waiting: book.waiting,
             cups: book.cups,
             leftovers: book.leftovers,
+            reused: book.reused,
             tins: book.tins,
             recalls: book.recalls,
             told_to_stir: HashMap::new(),

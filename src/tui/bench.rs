@@ -305,6 +305,14 @@ impl Bench {
         Ok(step)
     }
 
+    /// Says which tin the current toner is poured from, also what is in the cup of it and not booked yet: no tin was said
+    /// before.
+    pub fn name_tin(&mut self, tin: &str, tools: &mut Tools<'_>) -> Result<Step, BenchError> {
+        let Some(line) = self.session().current() else { return Err(Refusal::NotComplete.into()) };
+        let toner = self.toner_at(line)?;
+        self.record(&Event::TinTaken { toner, tin: tin.to_owned(), marks: None }, tools)
+    }
+
     /// Turns to another toner; what was poured of this one is booked first.
     pub fn turn_to(
         &mut self,

@@ -12,9 +12,10 @@ use crate::book::figures::MixHead;
 use crate::book::{Account, Envelope, Flows, JobId, Journal, MixId, MixTotals};
 use crate::catalogue::Word as _;
 use crate::job::{Clock, Job, pot_life};
-use crate::mix::{Emptied, Ending, How};
-use crate::stock::Leftover;
+use crate::mix::{Emptied, Ending, How, Session};
+use crate::stock::{FromTin, Leftover, Tin};
 use crate::units::{Grams, Money, Stamp};
+use std::collections::{BTreeMap, HashMap};
 
 /// A mix that is done, and what is said of its end so far.
 #[derive(Debug)]
@@ -218,6 +219,9 @@ impl App {
     pub(super) fn use_leftover(&mut self, event: &Envelope) {
         for posting in event.postings.iter().filter(|posting| posting.micrograms < 0) {
             let Account::Leftover(of) = &posting.account else { continue };
+            if let Some(leftover) = self.leftovers.iter().find(|leftover| leftover.of.mix == *of) {
+                self.reused.entry(*of).or_insert_with(|| leftover.tins.clone());
+            }
             for leftover in self.leftovers.iter_mut().filter(|leftover| leftover.of.mix == *of) {
                 for (_, mass) in leftover.made_of.iter_mut().filter(|(toner, _)| *toner == posting.toner) {
                     *mass += Grams::from_micrograms(posting.micrograms);
@@ -257,9 +261,11 @@ impl App {
         let emptied = emptying.bench.session().emptied().cloned();
         let pot_life = pot_life(emptying.bench.journal());
         let from = emptying.from;
+        let session = emptying.bench.session();
+        let tins = poured_from(session, &self.tins, &self.reused);
         let kept = emptied
             .as_ref()
-            .and_then(|emptied| leftover_of(&emptying.bench, emptied, written.last()?, self.now.stamp));
+            .and_then(|emptied| leftover_of(&emptying.bench, emptied, tins, written.last()?, self.now.stamp));
         self.write(written);
         done.map_err(|error| error.sentence(self.notation()))?;
         self.cups.retain(|cup| cup.number != number);
@@ -292,8 +298,30 @@ impl App {
     }
 }
 
+/// The tins that a mix was poured from, also by way of the leftovers that it began with, as the book will tell them.
+fn poured_from(session: &Session, known: &[Tin], reused: &HashMap<MixId, Vec<FromTin>>) -> Vec<FromTin> {
+    let mut from = BTreeMap::<String, FromTin>::new();
+    for pour in session.pours() {
+        let Some(label) = &pour.tin else { continue };
+        let tin = known.iter().find(|tin| tin.label == *label);
+        let toner = tin.map_or(&pour.toner, |tin| &tin.toner).clone();
+        let lot = tin.and_then(|tin| tin.lot.clone());
+        from.insert(label.clone(), FromTin { label: label.clone(), toner, lot });
+    }
+    for old in session.reused().iter().filter_map(|old| reused.get(&MixId::parse(old)?)).flatten() {
+        from.entry(old.label.clone()).or_insert_with(|| old.clone());
+    }
+    from.into_values().collect()
+}
+
 /// What was kept of a mix, as the book will tell it.
-fn leftover_of(bench: &Bench, emptied: &Emptied, event: &Envelope, at: Stamp) -> Option<Leftover> {
+fn leftover_of(
+    bench: &Bench,
+    emptied: &Emptied,
+    tins: Vec<FromTin>,
+    event: &Envelope,
+    at: Stamp,
+) -> Option<Leftover> {
     let session = bench.session();
     let recipe = session.recipe();
     if !emptied.kept.is_positive() {
@@ -320,6 +348,7 @@ fn leftover_of(bench: &Bench, emptied: &Emptied, event: &Envelope, at: Stamp) ->
     Some(Leftover {
         of,
         made_of,
+        tins,
         kept: Some(at),
         use_by: emptied.use_by.as_deref().and_then(Day::parse),
         is_thinned: emptied.thinned.is_some(),

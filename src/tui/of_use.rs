@@ -130,6 +130,7 @@ impl App {
             }
             Action::Accept | Action::Sort if context == Context::Shelf => self.rows() != Some(0),
             Action::Accept if context == Context::Jobs => self.rows() != Some(0),
+            Action::TakeProposed => self.proposed_tin().is_some(),
             Action::Seen => self.unseen_pot_lives().is_some(),
             _ if context == Context::Job => {
                 self.is_of_use_on_job(action) && self.is_of_use(action, Context::Everywhere)

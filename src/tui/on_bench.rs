@@ -38,6 +38,7 @@ impl App {
                     self.say("without the leftover: it stays on the shelf");
                 }
             }
+            (Phase::Weighing, Action::TakeProposed) => self.take_proposed(),
             (_, Action::NextTin) => self.ask(Asks::Tin),
             (_, Action::WrongToner) => self.ask(Asks::WrongToner),
             (_, Action::TypeWeight) => self.ask(Asks::Weight),

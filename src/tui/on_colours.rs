@@ -201,7 +201,11 @@ impl App {
         let mut fit: Vec<Leftover> = self
             .leftovers
             .iter()
-            .filter(|one| is_of(one, colour, role) && one.unfit(today).is_none() && !self.has_hardener(one))
+            .filter(|one| {
+                is_of(one, colour, role)
+                    && one.unfit(today, &self.recalls).is_none()
+                    && !self.has_hardener(one)
+            })
             .cloned()
             .collect();
         fit.sort_by_key(|one| (one.use_by.is_none(), one.use_by, one.of.head.number));
@@ -257,6 +261,7 @@ impl App {
             Err(error) => return self.complain(error.to_string()),
         }
         self.warn_of_hardened(colour, role);
+        self.warn_of_recalled(colour, role);
         if let Some(retired) = &colour.retired {
             let because =
                 retired.because.as_ref().map_or_else(String::new, |because| format!(" ({because})"));
@@ -278,6 +283,23 @@ impl App {
             _ => "it can be sprayed within its pot life, and is no start of another mix",
         };
         self.say(format!("{mass} are left of mix {number:04} with hardener in: {end}"));
+    }
+
+    /// Says that there is a leftover of this layer that may not be used, since a lot that is in it was called back.
+    fn warn_of_recalled(&mut self, colour: &Colour, role: Role) {
+        let mut own = self.leftovers.iter().filter(|one| is_of(one, colour, role));
+        let recalled = |one: &Leftover| {
+            let (recall, tin) = one.called_back(&self.recalls)?;
+            let mass = self.notation().mass(one.holds(), self.limits().division);
+            let (number, toner) = (one.of.head.number, &tin.toner);
+            Some(format!(
+                "{mass} are left of mix {number:04}, and lot {} of {toner} in it was called back: throw it away",
+                recall.lot
+            ))
+        };
+        if let Some(words) = own.find_map(recalled) {
+            self.complain(words);
+        }
     }
 
     pub(super) fn act_on_amount(&mut self, action: Action) {

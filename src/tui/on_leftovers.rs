@@ -7,7 +7,7 @@ use super::prompt::Asks;
 use crate::barcode::Day;
 use crate::stock::{Leftover, StockEvent, Unfit, throw_leftover};
 
-/// Why leftovers that may be used no more are thrown away.
+/// Why leftovers that are past their day are thrown away.
 const EXPIRED: &str = "to be used no more";
 
 impl App {
@@ -17,16 +17,21 @@ impl App {
 
     /// Why that leftover cannot be used today; none if it can, or where the clock shows no day.
     pub(super) fn unfit(&self, leftover: &Leftover) -> Option<Unfit> {
-        leftover.unfit(Day::parse(&self.today())?)
+        leftover.unfit(Day::parse(&self.today())?, &self.recalls)
     }
 
-    /// How many of them are past their day.
+    /// How many of them may be used no more: past their day, or of a lot that was called back.
     pub(super) fn expired_leftovers(&self) -> usize {
-        self.leftovers.iter().filter(|leftover| self.is_past(leftover)).count()
+        self.leftovers.iter().filter(|leftover| self.why_past(leftover).is_some()).count()
     }
 
-    fn is_past(&self, leftover: &Leftover) -> bool {
-        leftover.use_by.zip(Day::parse(&self.today())).is_some_and(|(by, today)| by < today)
+    /// Why nobody may use that leftover any more; none if its day is not over and nothing in it was called back.
+    fn why_past(&self, leftover: &Leftover) -> Option<String> {
+        if let Some((recall, _)) = leftover.called_back(&self.recalls) {
+            return Some(format!("recalled: lot {}", recall.lot));
+        }
+        let is_past = leftover.use_by.zip(Day::parse(&self.today())).is_some_and(|(by, today)| by < today);
+        is_past.then(|| EXPIRED.to_owned())
     }
 
     pub(super) fn act_on_leftovers(&mut self, action: Action) {
@@ -43,11 +48,11 @@ impl App {
     }
 
     fn throw_expired(&mut self) {
-        let past = self.leftovers.iter().filter(|leftover| self.is_past(leftover));
+        let past = self.leftovers.iter().filter_map(|leftover| Some((leftover, self.why_past(leftover)?)));
         let thrown: Result<Vec<StockEvent>, _> =
-            past.map(|leftover| throw_leftover(leftover, None, EXPIRED)).collect();
+            past.map(|(leftover, why)| throw_leftover(leftover, None, &why)).collect();
         match thrown {
-            Ok(events) if events.is_empty() => self.say("none of them is past its day"),
+            Ok(events) if events.is_empty() => self.say("none of them is past its day or was called back"),
             Ok(events) => self.ask_about(events),
             Err(refusal) => self.complain(self.refusal(&refusal)),
         }

@@ -278,7 +278,8 @@ impl App {
                 format!("that is {} {}, which is not in this formula; {due} is due", tin.toner, tin.name)
             }
             WhyWrong::Said(caution) => {
-                format!("tin {}: {caution}", tin.label.as_deref().unwrap_or_default())
+                let said = caution.words(self.notation());
+                format!("tin {}: {said}", tin.label.as_deref().unwrap_or_default())
             }
             WhyWrong::Expired => {
                 let until = tin.expires.map(|day| day.to_string()).unwrap_or_default();

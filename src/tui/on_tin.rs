@@ -7,8 +7,11 @@ use super::scanned::ScannedTin;
 use crate::book::Envelope;
 use crate::mix::Phase;
 use crate::report::shelf::Shelf;
-use crate::stock::{Caution, Tin, cautions, follow, in_turn};
+use crate::stock::{Caution, Proposal, Tin, cautions, follow, know_lots, proposal};
 use crate::units::{Division, Grams};
+
+/// Of so many tins that may not be poured it is said why; a line has no room for more.
+const BARRED_SAID: usize = 2;
 
 impl App {
     fn known_tin(&self, label: &str) -> Option<&Tin> {
@@ -83,24 +86,90 @@ impl App {
         })
     }
 
-    /// The tin that is to be used up first, while none was said for the toner that is due.
-    pub(super) fn proposed_tin(&self) -> Option<&str> {
-        let session = self.bench().map(Bench::session)?;
+    /// Which tin is to be taken, while none was said for the toner that is due; none where none is asked for.
+    pub(super) fn proposal(&self) -> Option<Proposal<'_>> {
+        let bench = self.bench().filter(|bench| bench.pour_in().is_none())?;
+        let session = bench.session();
         let line = session.current().filter(|_| session.phase() == Phase::Weighing)?;
         if session.tin(line).is_some() {
             return None;
         }
         let toner = &session.recipe().lines().get(line)?.toner;
         let today = today(self.now.stamp, self.settings.seconds_east)?;
-        let first = in_turn(&self.tins, toner, &self.recalls, today.day).into_iter().next()?;
-        let barred = first.is_expired(today.day) || self.recalls.iter().any(|recall| recall.means(first));
-        (!barred && first.holds.is_positive()).then_some(first.label.as_str())
+        Some(proposal(&self.tins, toner, &self.recalls, today.day))
+    }
+
+    /// The tin that is to be used up first, while none was said for the toner that is due.
+    pub(super) fn proposed_tin(&self) -> Option<&str> {
+        match self.proposal()? {
+            Proposal::Take(tin) => Some(&tin.label),
+            _ => None,
+        }
+    }
+
+    /// What is to be minded of the tin that is to be taken, or why there is none; nothing where all is well. That it is to be
+    /// stirred is said until the tin is named and that was said of it.
+    pub(super) fn tin_note(&self) -> Option<String> {
+        let session = self.bench().map(Bench::session)?;
+        let due = &session.recipe().lines().get(session.current()?)?.toner;
+        match self.proposal()? {
+            Proposal::Unknown => None,
+            Proposal::NothingLeft => Some(format!(
+                "by the book no tin of {due} holds anything: weigh one, or book in the tin you take"
+            )),
+            Proposal::Barred(tins) => {
+                let why = |(tin, why): &(&Tin, Caution)| match why {
+                    Caution::Expired { on } => format!("{} was to be used until {on}", tin.label),
+                    _ => format!("{} was called back", tin.label),
+                };
+                let first: Vec<String> = tins.iter().take(BARRED_SAID).map(why).collect();
+                let more = match tins.len().saturating_sub(BARRED_SAID) {
+                    0 => String::new(),
+                    more => format!(", and {more} more"),
+                };
+                Some(format!("no tin of {due} may be poured: {}{more}", first.join(", ")))
+            }
+            Proposal::Take(tin) => {
+                let (missing, notation) = (session.goal()?.missing, self.notation());
+                let mass = |mass| notation.mass(mass, Division::TENTH);
+                let was_told = self.told_to_stir.get(&tin.label) == Some(&self.today());
+                let mind = |caution| match caution {
+                    Caution::TooLittle { holds } => {
+                        Some(format!("holds about {}, {} are to go", mass(holds), mass(missing)))
+                    }
+                    Caution::NotStirred if !was_told => Some("not stirred today: stir it first".to_owned()),
+                    _ => None,
+                };
+                let said: Vec<String> = self.cautions_of(&tin.label).into_iter().filter_map(mind).collect();
+                (!said.is_empty()).then(|| format!("tin {}: {}", tin.label, said.join("; ")))
+            }
+        }
+    }
+
+    /// The tin that is proposed is the one that is poured from: also what was poured and is not booked yet.
+    pub(super) fn take_proposed(&mut self) {
+        let Some(label) = self.proposed_tin().map(str::to_owned) else { return };
+        let heed = self.heed_tin(&label);
+        self.at_bench(|bench, _, tools| bench.name_tin(&label, tools));
+        if self.notice.as_ref().is_none_or(|notice| !notice.is_error) {
+            let taken = format!("tin {label} is taken");
+            self.say([vec![taken], heed].concat().join("; "));
+        }
     }
 
     /// What was written is known of the tins at once: what was poured from them, and what was said of them.
     pub(super) fn move_in_tins(&mut self, envelope: &Envelope) {
         follow(&mut self.tins, &mut self.recalls, envelope);
+        if matches!(envelope.kind.as_str(), "tin/received" | "mix/tin-taken") {
+            self.know_lots();
+        }
         self.outdate_shelf();
+    }
+
+    /// The lots of tins that were poured from before anybody said them are known of what is left of those mixes too.
+    fn know_lots(&mut self) {
+        let left = self.leftovers.iter_mut().flat_map(|leftover| &mut leftover.tins);
+        know_lots(left.chain(self.reused.values_mut().flatten()), &self.tins);
     }
 
     /// Tins and recalls as the book has them, another program's too.
@@ -113,6 +182,7 @@ impl App {
             }
         }
         self.recalls.clone_from(&shelf.recalls);
+        self.know_lots();
         if let Screen::Stocktake(stocktake) = &mut self.screen {
             stocktake.know(&self.tins);
         }

@@ -7,6 +7,7 @@ use super::last::Last;
 use super::message::Effect;
 use crate::mix::Phase;
 use crate::scale::Hand;
+use crate::stock::Leftover;
 
 impl App {
     pub(super) fn act_on_unfinished(&mut self, action: Action) {
@@ -37,9 +38,11 @@ impl App {
         match &entry.journal {
             Ok(journal) => {
                 let mut bench = Bench::resume(journal.clone(), entry.number);
-                // One that was due before it was known to have hardener in is not poured in either.
-                let fit: Vec<_> =
-                    self.leftovers.iter().filter(|one| !self.has_hardener(one)).cloned().collect();
+                // One that was due before it was known to have hardener in, or a lot in it was called back, is not poured in
+                // either.
+                let is_fit =
+                    |one: &&Leftover| !self.has_hardener(one) && one.called_back(&self.recalls).is_none();
+                let fit: Vec<_> = self.leftovers.iter().filter(is_fit).cloned().collect();
                 let is_there = bench.find_leftover(&fit);
                 if self.settings.is_virtual_bench() {
                     // The virtual bench forgets its cup when the program ends: it is put back as it was.
@@ -53,7 +56,7 @@ impl App {
                 self.screen = Screen::Bench(Box::new(bench));
                 if !is_there {
                     self.complain(
-                        "this mix was to begin with a leftover that is not on the shelf any more, or has hardener in: if some of it is in the cup, \
+                        "this mix was to begin with a leftover that is not on the shelf any more, was called back, or has hardener in: if some of it is in the cup, \
                          give the mix up",
                     );
                 }

@@ -128,6 +128,7 @@ fn texts(app: &App, leftover: &Leftover) -> [String; 3] {
     let use_by = leftover.use_by.map(|day| day.to_string()).unwrap_or_default();
     let unfit = match app.unfit(leftover) {
         None => "",
+        Some(Unfit::Recalled { .. }) => "recalled",
         Some(Unfit::Thinned) => "thinned",
         Some(Unfit::Expired(_)) => "expired",
         Some(Unfit::Doubtful) => "in doubt",

@@ -244,6 +244,7 @@ struct Beside {
     net: Option<Grams>,
     question: Option<Question>,
     note: Option<(String, Meaning)>,
+    tin_note: Option<String>,
 }
 
 impl Beside {
@@ -262,7 +263,8 @@ impl Beside {
         } else {
             bench.other_mode(&app.scale).map(str::to_owned).or_else(|| app.scale.doubt())
         };
-        Self { saved, ways, doubt, net, question: bench.question(), note: app.bench_note(bench) }
+        let (note, tin_note) = (app.bench_note(bench), app.tin_note());
+        Self { saved, ways, doubt, net, question: bench.question(), note, tin_note }
     }
 }
 
@@ -298,6 +300,7 @@ fn bench_view<'a>(
         creeps: app.scale.creeps() && !other_mode && !bench.is_cup_away(),
         doubt: beside.doubt.as_deref(),
         note: beside.note.as_ref().map(|(words, meaning)| (words.as_str(), *meaning)),
+        tin_note: beside.tin_note.as_deref(),
         link_words: if other_mode { "no weight" } else { app.scale.word() },
         readings_per_second: app.scale.rate(now.moment),
         cup: match bench.cup_place() {
@@ -515,7 +518,9 @@ fn bench_hint(app: &App, bench: &Bench, key: &dyn Fn(Action) -> String) -> Optio
                 "drips may be lost at zero: give up ({}), zero without the cup, never tare",
                 key(Action::Abandon)
             )),
-            _ => None,
+            _ => app.proposed_tin().map(|tin| {
+                format!("tin {tin} is to be used up first: {} if it is that one", key(Action::TakeProposed))
+            }),
         },
         _ => None,
     }

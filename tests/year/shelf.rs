@@ -196,21 +196,21 @@ impl Shelf {
         let (head, flows) = (MixHead::default(), Flows::default());
         let of = MixTotals { mix, head, flows, cost: Money::ZERO, unpriced: Grams::ZERO };
         let use_by = use_by.and_then(Day::parse);
-        let of = Leftover { of, made_of: Vec::new(), kept: None, use_by, is_thinned };
+        let of = Leftover { of, made_of: Vec::new(), tins: Vec::new(), kept: None, use_by, is_thinned };
         self.lefts.push(Left { recipe, of });
     }
 
     /// What is left of mixes of that recipe and can be used.
     pub(super) fn left_of(&self, recipe: usize, today: Day) -> Option<&Leftover> {
         let mut own = self.lefts.iter().filter(|left| left.recipe == recipe);
-        own.find(|left| left.of.unfit(today).is_none()).map(|left| &left.of)
+        own.find(|left| left.of.unfit(today, &[]).is_none()).map(|left| &left.of)
     }
 
     /// Leftovers that nobody will use any more, or a part of them.
     pub(super) fn thrown(&self, today: Day, chance: &mut Chance) -> Vec<StockEvent> {
         let mut said = Vec::new();
         for Left { of: left, .. } in &self.lefts {
-            let reason = match left.unfit(today) {
+            let reason = match left.unfit(today, &[]) {
                 Some(Unfit::Expired(_)) => "past its day",
                 Some(Unfit::Doubtful) => "nobody knows what is in it",
                 Some(Unfit::Thinned) if chance.one_in(5) => "thinner in it",

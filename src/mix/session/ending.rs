@@ -149,6 +149,9 @@ impl Session {
             return Err(Refusal::PartsDiffer);
         }
         self.leftover_due = None;
+        if !self.reused.contains(&added.from) {
+            self.reused.push(added.from.clone());
+        }
         for (toner, mass) in &added.parts {
             self.fouled |= self.recipe().position(toner).is_none();
             self.shift(toner, *mass);
@@ -268,8 +271,8 @@ mod tests {
         let held: Vec<_> = (0..3).map(|line| mix.poured(line)).collect();
         assert_eq!(held, [grams("6"), grams("3"), grams("1")]);
         assert_eq!(
-            (mix.phase(), mix.pours().len(), mix.goal().unwrap().missing),
-            (Phase::Weighing, 0, grams("54"))
+            (mix.phase(), mix.pours().len(), mix.reused(), mix.goal().unwrap().missing),
+            (Phase::Weighing, 0, &["old".to_owned()][..], grams("54"))
         );
         assert_eq!(mix.take_leftover("old", &made_of, grams("31"), How::Scale), Err(Refusal::PartsDiffer));
         assert_eq!(mix.take_leftover("old", &made_of, grams("10"), How::Scale), Err(Refusal::NothingPoured));

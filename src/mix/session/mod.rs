@@ -50,6 +50,8 @@ pub struct Session {
     pours: Vec<BookedPour>,
     /// What came out of leftovers, a toner each; no pours of this mix, so that no tin is asked for.
     added: Vec<BookedPour>,
+    /// The leftovers they came out of, each once, by the identities of the mixes those are of.
+    reused: Vec<String>,
     /// The leftover that is to be poured in before the first toner, by the identity of the mix it is of.
     leftover_due: Option<String>,
     /// What became of the mix, once the cup is empty.
@@ -152,6 +154,7 @@ impl Session {
             tins: vec![None; start.recipe.lines().len()],
             pours: Vec::new(),
             added: Vec::new(),
+            reused: Vec::new(),
             leftover_due: None,
             emptied: None,
             tare: start.vessel.tare,
@@ -242,6 +245,11 @@ impl Session {
     /// The leftover that is to be poured in before the first toner, by the identity of the mix it is of.
     pub fn leftover_due(&self) -> Option<&str> {
         self.leftover_due.as_deref()
+    }
+
+    /// The leftovers that were poured in, each once, by the identities of the mixes they are of.
+    pub fn reused(&self) -> &[String] {
+        &self.reused
     }
 
     /// The tin that toner is poured from, if it was said.

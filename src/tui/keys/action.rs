@@ -238,6 +238,7 @@ actions! {
         "Takes what the cup holds now as poured; where it is short, as one of several goes.";
     Finish = "finish", "finish", "Says that the mix is done.";
     NextTin = "next-tin", "next tin", "Takes another tin of this toner; what came from the old one is booked to it first.";
+    TakeProposed = "take-proposed", "this tin", "Says that this toner is poured from the tin that is proposed.";
     WrongToner = "wrong-toner", "wrong toner", "Says that what was poured is another toner than the one that was due.";
     TypeWeight = "type-weight", "type weight", "Takes a weight that is typed instead of read from the scale.";
     HandsFree = "hands-free", "hands-free", "Turns taking a steady right pour without a key on or off.";
@@ -299,7 +300,7 @@ actions! {
     FindTin = "find-tin", "which tin", "Asks for the label of the tin that is counted next.";
     TypeEmpty = "type-empty", "empty tin", "Types what the marked tin weighs empty.";
     ThrowLeftover = "throw-leftover", "throw away", "Throws the marked leftover away; asks why.";
-    ThrowExpired = "throw-expired", "throw expired", "Throws all leftovers away that are past their day; asks first.";
+    ThrowExpired = "throw-expired", "throw expired", "Throws all leftovers away that are past their day or of a lot called back; asks first.";
     ThrowAway = "throw-away", "throw away", "Throws away what is left in the cup; asks why.";
     AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
     Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";

@@ -23,6 +23,7 @@ pub(super) const DEFAULTS: &[(Context, Action, &[Key])] = {
     }
     &[
         (C::Bench, A::Take, &[ENTER]),
+        (C::Bench, A::TakeProposed, &[c('p'), c('3')]),
         (C::Bench, A::NextTin, &[c('n'), c('+')]),
         (C::Bench, A::WrongToner, &[c('w'), c('-')]),
         (C::Bench, A::TypeWeight, &[c('m'), c('*')]),

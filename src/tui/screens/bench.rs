@@ -50,6 +50,8 @@ pub struct BenchView<'a> {
     pub doubt: Option<&'a str>,
     /// What stands above it all: until when it can be sprayed, or what is to be minded of the hardener that is due.
     pub note: Option<(&'a str, Meaning)>,
+    /// What is to be minded of the tin that is to be taken, or why there is none.
+    pub tin_note: Option<&'a str>,
     /// How the scale is, in a word: `steady`, `moving`, `lost`.
     pub link_words: &'a str,
     /// How many readings come in a second.
@@ -118,7 +120,8 @@ pub fn draw(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let top = top_line(view, theme);
     let top = Top { title: &top.0, middle: &top.1, right: &top.2, right_meaning: top.3 };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
-    let body = draw_note(view, body, buf, theme);
+    let notes = [view.note, view.tin_note.map(|words| (words, Meaning::Doubt))];
+    let body = notes.into_iter().flatten().fold(body, |body, note| draw_note(note, body, buf, theme));
     // What is poured of a leftover is of no toner yet.
     let net = if view.pour_in.is_some() { Some(view.session.holds()) } else { view.weight() };
     let record = Record { session: view.session, net, saved: view.saved };
@@ -132,9 +135,8 @@ pub fn draw(view: &BenchView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     record.draw(lower, buf, theme);
 }
 
-/// Draws the note, in two rows at most, and answers with the room below it.
-fn draw_note(view: &BenchView<'_>, body: Rect, buf: &mut Buffer, theme: &Theme) -> Rect {
-    let Some((words, meaning)) = view.note else { return body };
+/// Draws a note, in two rows at most, and answers with the room below it.
+fn draw_note((words, meaning): (&str, Meaning), body: Rect, buf: &mut Buffer, theme: &Theme) -> Rect {
     let mut lines = text::wrap(words, body.width.saturating_sub(4));
     if lines.len() > NOTE_ROWS {
         lines.truncate(NOTE_ROWS);
@@ -282,6 +284,7 @@ pub(super) fn small_lines(view: &BenchView<'_>, theme: &Theme) -> Vec<(String, M
     let figure = figure::figure(view, theme);
     let mut lines = vec![(format!("{} {}", figure.number, figure.words).trim().to_owned(), figure.meaning)];
     lines.extend(view.note.map(|(words, meaning)| (words.to_owned(), meaning)));
+    lines.extend(view.tin_note.map(|words| (words.to_owned(), Meaning::Doubt)));
     // Where there is no number the reason comes before anything else.
     lines.extend(figure.lines.into_iter().map(|line| (line, Meaning::Plain)));
     if matches!(session.phase(), Phase::Over(_) | Phase::Fouled) {

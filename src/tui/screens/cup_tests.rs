@@ -85,6 +85,7 @@ pub(super) fn cup_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_
             unpriced: g("0"),
         },
         made_of: vec![(TonerCode::new("W10"), g(mass))],
+        tins: Vec::new(),
         kept: None,
         use_by: Day::parse("2026-12-05"),
         is_thinned: false,

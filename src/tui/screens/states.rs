@@ -122,6 +122,7 @@ pub(super) fn bench<'a>(
         creeps: false,
         doubt: None,
         note: None,
+        tin_note: None,
         link_words: "steady",
         readings_per_second: Some(10),
         cup: CupPlace::On,
@@ -182,7 +183,19 @@ fn begun_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     session.apply(&turned).unwrap();
     let saved = fixture::saved(&session);
     let untold = BenchView { proposed: Some("26-101"), ..bench(&session, &saved, weighing) };
+    let unstirred = BenchView {
+        net: Some(Grams::ZERO),
+        tin_note: Some("tin 26-101: not stirred today: stir it first"),
+        ..untold.clone()
+    };
     see("begun-with-a-tin-to-take", &View::Bench(BenchView { net: Some(Grams::ZERO), ..untold }));
+    see("begun-with-a-tin-to-mind", &View::Bench(unstirred.clone()));
+    let barred = BenchView {
+        proposed: None,
+        tin_note: Some("no tin of B15 may be poured: 26-059 was called back"),
+        ..unstirred
+    };
+    see("begun-without-a-tin", &View::Bench(barred));
 }
 
 fn bench_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {

@@ -22,6 +22,7 @@ mod mouse;
 mod notation;
 mod put_right;
 mod ready;
+mod recalled;
 mod receiving;
 mod rehearsal;
 mod rig;

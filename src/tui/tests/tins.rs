@@ -152,3 +152,60 @@ fn a_tin_that_is_poured_from_holds_less() {
     rig.send(Message::ShelfRead(Ok(Box::new(shelf()))));
     assert!(rig.app.tins.iter().any(|tin| tin.label == "26-144"));
 }
+
+/// What a tin that nobody has named yet is to be minded for stands on the bench, and is not said to have been told.
+#[test]
+fn what_is_to_be_minded_of_the_proposed_tin_stands_there() {
+    let mut unstirred = tin("only", "M80", "12.5", "2024-12-31");
+    unstirred.stirred = None;
+    let mut rig = begun(vec![unstirred]);
+    let to_go = rig.session().goal().unwrap().missing.with_decimals(1);
+    rig.says(&format!("tin only: holds about 12.5 g, {to_go} g are to go; not stirred today:"));
+    rig.says("tin only is to be used up first: p if it is that one");
+    assert!(rig.app.told_to_stir.is_empty());
+    rig.key("p");
+    assert_eq!(rig.session().tin(0), Some("only"));
+    rig.says("tin only is taken; by the book it holds no more than 12.5 g");
+    assert_eq!(rig.app.told_to_stir.len(), 1);
+    rig.says_not("are to go");
+    // A full one that was stirred is nothing to mind.
+    begun(vec![tin("full", "M80", "900", "2024-12-31")]).says_not("tin full:");
+}
+
+#[test]
+fn where_no_tin_may_be_poured_the_bench_says_so() {
+    for (tins, says) in [
+        (vec![tin("bad", "M80", "900", "2024-12-01")], "no tin of M80 may be poured: bad was called back"),
+        (
+            vec![tin("old", "M80", "900", "2023-11-13"), tin("used", "M80", "0", "2024-12-31")],
+            "no tin of M80 may be poured: old was to be used until 2023-11-13",
+        ),
+        (vec![tin("used", "M80", "0", "2024-12-31")], "by the book no tin of M80 holds anything"),
+    ] {
+        let mut rig = begun(tins);
+        rig.says(says);
+        rig.says_not("take tin");
+        let sent = rig.sent.len();
+        rig.key("p");
+        assert_eq!(rig.sent.len(), sent, "nothing is proposed");
+        rig.answer("n", "new");
+        rig.says_not("may be poured");
+        rig.says_not("holds anything");
+    }
+    begun(vec![tin("blue", "B15", "900", "2024-12-31")]).says_not("no tin of M80");
+}
+
+/// The key names the tin for what is in the cup of it already and not booked: a tin that nobody named loses nothing.
+#[test]
+fn the_tin_that_is_proposed_is_named_with_one_key_also_in_the_middle_of_the_pour() {
+    let mut rig = begun(tins());
+    rig.stand_net(g("40.0"), 4);
+    rig.key("3");
+    assert!(matches!(rig.last(), Event::TinTaken { .. }), "{:?}", rig.kinds());
+    rig.stand_net(rig.stop(), DWELL);
+    let Event::Poured(pour) = rig.last() else { panic!("{:?}", rig.kinds()) };
+    assert_eq!((pour.tin.as_deref(), pour.before), (Some("soon"), g("0")));
+    let holds = rig.app.tins.iter().find(|tin| tin.label == "soon").unwrap().holds;
+    assert_eq!(holds, g("900") - pour.after);
+    rig.agrees_with_book();
+}
