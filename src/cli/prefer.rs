@@ -1,7 +1,7 @@
 //! From what is settled to how the bench behaves and looks.
 
 use crate::catalogue::Problem;
-use crate::job::{Odds, Usual};
+use crate::job::{FlowCup, Odds, Usual};
 use crate::settings::{FileSettings, Key, Settings};
 use crate::tui::keys::{Bindings, Key as Keystroke};
 use crate::tui::theme::{Depth, Palette, Symbols, Theme};
@@ -69,6 +69,7 @@ impl Settled {
             card: settings.area(Key::JobCard).unwrap_or(plain.card),
             cards: settings.number(Key::JobCards).unwrap_or(plain.cards),
             odds: odds.unwrap_or(plain.odds),
+            flow_cup: settings.get(Key::FlowCup).and_then(|name| FlowCup::named(name).ok()),
         }
     }
 

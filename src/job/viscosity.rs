@@ -3,7 +3,8 @@
 //! Seconds without the cup's name say nothing: two cups of 4 mm differ by more than three times. Equations hold for
 //! liquids whose viscosity does not change with stirring (Newtonian).
 
-use crate::units::Decimal;
+use crate::catalogue::Viscosity;
+use crate::units::{Decimal, Notation};
 use thiserror::Error;
 
 /// How a cup's seconds become mm²/s.
@@ -136,6 +137,47 @@ impl FlowCup {
                 .and_then(|above| above.checked_mul(Decimal::new(hundredths, 2))),
         };
         found.ok_or(out)
+    }
+}
+
+impl FlowCup {
+    /// The seconds that a liquid of that kinematic viscosity, in mm²/s, takes in this cup, to a tenth.
+    ///
+    /// # Errors
+    /// They are outside the range in which the equation holds.
+    pub fn seconds(self, viscosity: Decimal) -> Result<Decimal, FlowCupError> {
+        let out = FlowCupError::OutOfRange { name: self.name, least: self.least, most: self.most };
+        let (mut low, mut high) = (Decimal::from(self.least), Decimal::from(self.most));
+        if viscosity < self.viscosity(low)? || viscosity > self.viscosity(high)? {
+            return Err(out);
+        }
+        // Every cup's equation rises with the seconds: halved, until the ends are the same tenth.
+        for _ in 0..24 {
+            let middle = low.saturating_add(high).checked_div(Decimal::TWO).ok_or_else(|| out.clone())?;
+            if self.viscosity(middle)? < viscosity {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        Ok(high.round_dp(1).normalize())
+    }
+}
+
+/// How thin a product is to be, by its sheet and with the cup's name: `18 s DIN 4 mm`; and in the cup on the bench, where that
+/// is another and both equations hold there: `18 s DIN 4 mm, 16 s Ford 4`. Where they do not, it says so: seconds of one cup are
+/// no seconds of another.
+pub fn thin_words(thin: &Viscosity, bench: Option<FlowCup>, notation: Notation) -> String {
+    let said = format!("{} s {}", notation.number(thin.seconds), thin.cup);
+    let Some(bench) = bench else { return said };
+    let named = match FlowCup::named(&thin.cup) {
+        Ok(named) if named == bench => return said,
+        Ok(named) => named,
+        Err(_) => return format!("{said}; not known in {}", bench.name),
+    };
+    match named.viscosity(thin.seconds).and_then(|viscosity| bench.seconds(viscosity)) {
+        Ok(seconds) => format!("{said}, {} s {}", notation.number(seconds.round()), bench.name),
+        Err(why) => format!("{said}; nothing can be said in {} ({why})", bench.name),
     }
 }
 

@@ -17,6 +17,10 @@ fn sheet() -> Sheet {
     });
     let mut sheet = Sheet::of(&Job::open(Stamp(1), &opened).unwrap(), Stamp(2));
     let grams = |tenths: i64| Grams::new(Decimal::new(tenths, 1));
+    let amount = |tenths: i64, volume: Option<i64>| Amount {
+        mass: grams(tenths),
+        volume: volume.map(|volume| Millilitres::new(Decimal::from(volume))),
+    };
     for (number, layer, for_cards) in
         [(7, Role::Base, true), (8, Role::Base, false), (9, Role::Undercoat, false)]
     {
@@ -30,8 +34,10 @@ fn sheet() -> Sheet {
             sprayed: grams(4_000),
             kept: grams(500),
             thrown: grams(35),
-            pot_life: None,
-            state: "emptied",
+            estimate: Some(Millilitres::new(Decimal::from(400))),
+            whole: amount(4_500, Some(450)),
+            used: Some(amount(4_000, Some(400))),
+            state: MixState::Emptied,
         });
     }
     sheet.voc.push(VocRow {
