@@ -136,12 +136,12 @@ mod tests {
         assert_eq!(
             fitted(&sides, &rows, 34),
             [
-                "layer    what is to       mixed",
-                "         be said of   together,",
-                "         it                   g",
-                "ground   one two         1234.5",
-                "coat     three four",
-                "         five",
+                "layer        what is to      mixed",
+                "             be said of  together,",
+                "             it                  g",
+                "ground coat  one two        1234.5",
+                "             three four",
+                "             five",
             ]
         );
         // A word that is too wide by itself is broken, and a number never.
