@@ -389,7 +389,7 @@ fn check_papers(shop: &mut Shop, label: &Path) {
         "air-fed breathing apparatus",
         "EUH204 Contains isocyanates",
     ] {
-        assert!(sheet.contains(part), "{part}: {sheet}");
+        assert!(page.contains(part), "{part}: {page}");
     }
     for left in ["180.0", "160.0", "80.0", "210.0"] {
         assert!(sheet.lines().any(|line| line.contains("emptied") && line.contains(left)), "{left}: {sheet}");

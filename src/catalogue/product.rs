@@ -166,10 +166,10 @@ impl Product {
         self.roles.contains(&role)
     }
 
-    /// What its sheet says of it at the gun: how thin, `to 18 s DIN 4 mm`, how it covers, and where the sheet is kept; none
-    /// where the shop has entered nothing of these. `number` writes a number as the shop does.
-    pub fn at_the_gun(&self, number: impl Fn(Decimal) -> String) -> Option<String> {
-        let thin = self.viscosity.as_ref().map(|thin| format!("to {} s {}", number(thin.seconds), thin.cup));
+    /// What its sheet says of it at the gun: how thin, `viscosity 18 s DIN 4 mm`, how it covers, and where the sheet is kept;
+    /// none where the shop has entered nothing of these. `words` says a viscosity as the shop does.
+    pub fn at_the_gun(&self, words: impl Fn(&Viscosity) -> String) -> Option<String> {
+        let thin = self.viscosity.as_ref().map(|thin| format!("viscosity {}", words(thin)));
         let coverage = self.coverage.as_ref().map(|words| format!("coverage: {words}"));
         let sheet = self.sheet.as_ref().map(|sheet| format!("data sheet: {sheet}"));
         let said: Vec<String> = [thin, coverage, sheet].into_iter().flatten().collect();

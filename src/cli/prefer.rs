@@ -1,7 +1,7 @@
 //! From what is settled to how the bench behaves and looks.
 
 use crate::catalogue::Problem;
-use crate::job::{Odds, Usual};
+use crate::job::{FlowCup, Odds, Usual};
 use crate::settings::{FileSettings, Key, Settings};
 use crate::tui::keys::{Bindings, Key as Keystroke};
 use crate::tui::theme::{Depth, Palette, Symbols, Theme};
@@ -69,6 +69,7 @@ impl Settled {
             card: settings.area(Key::JobCard).unwrap_or(plain.card),
             cards: settings.number(Key::JobCards).unwrap_or(plain.cards),
             odds: odds.unwrap_or(plain.odds),
+            flow_cup: settings.get(Key::FlowCup).and_then(|name| FlowCup::named(name).ok()),
         }
     }
 
@@ -117,12 +118,25 @@ fn sounds(settings: &Settings) -> Sounds {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::settings::Kind;
     use crate::units::DecimalSign;
 
     fn settled(text: &str) -> Settled {
         let file = FileSettings::read("settings.toml", text);
         let settings = Settings::settle(&[], |_| None, &file, "settings.toml");
         Settled { path: PathBuf::new(), exists: true, file, settings }
+    }
+
+    /// The cups that can be set are those that are known.
+    #[test]
+    fn every_cup_that_is_known_can_be_the_one_on_the_bench() {
+        assert_eq!(settled("").job().flow_cup, None);
+        for cup in FlowCup::all() {
+            let set = settled(&format!("[job]\nflow-cup = \"{}\"\n", cup.name));
+            assert_eq!((set.problems(), set.job().flow_cup), (Vec::new(), Some(*cup)));
+        }
+        let Kind::Choice(names) = Key::FlowCup.kind() else { panic!("it is chosen") };
+        assert_eq!(names.len(), FlowCup::all().len());
     }
 
     /// What holds where nothing is set is what the jobs take as usual, and what is set goes before it.

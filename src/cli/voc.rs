@@ -6,7 +6,7 @@ mod mix;
 mod month;
 mod of_job;
 mod on_sheet;
-mod records;
+pub(in crate::cli) mod records;
 
 pub(super) use on_sheet::fill;
 

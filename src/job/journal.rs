@@ -3,7 +3,9 @@
 use super::refusal::may_open;
 use super::{Job, JobEvent, Refusal, Warning};
 use crate::book::{By, Envelope, EventId, JOB_KINDS, JobId, JobsOf, Ledger, Store, StoreError};
+use crate::catalogue::Role;
 use crate::units::{Stamp, clean};
+use std::collections::BTreeMap;
 use thiserror::Error;
 
 /// A job and its place in the book.
@@ -143,6 +145,20 @@ pub fn faults(book: &(impl Store + Ledger)) -> Result<Vec<String>, StoreError> {
         }
     }
     Ok(faults)
+}
+
+/// Who chose how many coats each layer gets, and when: the last time it was said.
+///
+/// # Errors
+/// An event cannot be read.
+pub fn chosen_by(envelopes: &[Envelope]) -> Result<BTreeMap<Role, (Stamp, String)>, JobError> {
+    let mut chosen = BTreeMap::new();
+    for envelope in envelopes {
+        if let Some(JobEvent::CardChosen(count)) = event_of(envelope)? {
+            chosen.insert(count.layer, (envelope.at, envelope.operator.clone()));
+        }
+    }
+    Ok(chosen)
 }
 
 /// The job's event in an envelope; none if it belongs to another wing.

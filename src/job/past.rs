@@ -1,8 +1,9 @@
 //! The shop's own record of a layer, out of the book: what was estimated, mixed and used for the car, job after job.
 
 use super::{Job, Past, Usual, Wanted, wanted};
-use crate::book::{JobId, JobMix, Ledger, StoreError};
+use crate::book::{JobId, JobMix, Ledger, MixTotals, StoreError};
 use crate::catalogue::{Catalogue, Role};
+use crate::mix::Recipe;
 use crate::units::{Grams, Millilitres};
 use std::collections::BTreeMap;
 
@@ -10,16 +11,42 @@ use std::collections::BTreeMap;
 /// (common practice, no source).
 pub const MOST_PAST: u32 = 50;
 
-/// What was mixed of a mix and what was used of it, ready to spray, by its recipe's densities; none where it was weighed as
-/// colour alone, since nobody knows what was added to it, or where its cup was not emptied.
-fn volumes(mix: &JobMix) -> Option<(Millilitres, Millilitres)> {
-    let recipe = mix.recipe.as_ref().filter(|recipe| recipe.readied.is_some())?;
-    mix.totals.head.emptied?;
-    let flows = mix.totals.flows;
+/// A mass, and the volume it takes ready to spray.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Amount {
+    /// The mass.
+    pub mass: Grams,
+    /// The volume by the densities of its recipe; none where it was weighed as colour alone, since nobody knows what was added
+    /// to it.
+    pub volume: Option<Millilitres>,
+}
+
+impl Amount {
+    fn of(mass: Grams, recipe: Option<&Recipe>) -> Self {
+        let readied = recipe.filter(|recipe| recipe.readied.is_some());
+        Self { mass, volume: readied.map(|recipe| recipe.volume_at(mass.max(Grams::ZERO))) }
+    }
+
+    /// Both together.
+    pub fn and(self, other: Self) -> Self {
+        let volume = self.volume.zip(other.volume).map(|(one, other)| one + other);
+        Self { mass: self.mass + other.mass, volume }
+    }
+}
+
+/// What there was of a mix, without what was drawn off, and what of it was used; none while its cup is not emptied.
+pub fn went(recipe: Option<&Recipe>, totals: &MixTotals) -> (Amount, Option<Amount>) {
+    let flows = totals.flows;
     let whole = flows.poured + flows.reused - flows.drawn_off;
     let used = whole - flows.kept - flows.thrown;
-    let volume = |mass: Grams| recipe.volume_at(mass.max(Grams::ZERO));
-    Some((volume(whole), volume(used)))
+    let used = totals.head.emptied.map(|_| Amount::of(used, recipe));
+    (Amount::of(whole, recipe), used)
+}
+
+/// What was mixed of a mix and what was used of it, ready to spray.
+fn volumes(mix: &JobMix) -> Option<(Millilitres, Millilitres)> {
+    let (whole, used) = went(mix.recipe.as_ref(), &mix.totals);
+    Some((whole.volume?, used?.volume?))
 }
 
 fn product(mix: &JobMix) -> Option<&str> {
@@ -90,8 +117,8 @@ pub fn wanted_by(
 mod tests {
     use super::*;
     use crate::book::figures::MixHead;
-    use crate::book::{Flows, Ids, MixTotals};
-    use crate::mix::{Additions, Recipe};
+    use crate::book::{Flows, Ids};
+    use crate::mix::Additions;
     use crate::units::{Money, Stamp};
 
     fn ml(text: &str) -> Millilitres {

@@ -193,6 +193,13 @@ fn read_paper(sheet: &mut Sheet<'_>, entry: Entry<'_>) -> Result<Paper, Said> {
 }
 
 impl Records {
+    /// How the training of that painter stands on that day; none where no such painter is on file.
+    pub fn training_of(&self, name: &str, today: Date) -> Option<RecordStanding> {
+        let folded = name.trim().to_lowercase();
+        let painter = self.painters.iter().find(|painter| painter.name.trim().to_lowercase() == folded);
+        painter.map(|painter| painter.standing(today))
+    }
+
     /// The checklist as it stands on that day.
     pub fn list(&self, today: Date) -> Vec<Record> {
         let mut list: Vec<Record> = self

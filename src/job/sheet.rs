@@ -1,17 +1,21 @@
 //! The job sheet: everything that is known of a repair on one page, as plain rows that whoever knows them fills in, and as
 //! tables of words, from which both the page and the text are made.
 
+mod how_much;
 mod page;
+mod ready;
 #[cfg(test)]
 mod tests;
 mod words;
 
+pub use how_much::{HowMuchRow, UsedRow};
+pub use ready::{PainterRow, ProductRow, ReadyRow, Weighed, weighed};
 pub use words::{Block, Look, panel_words};
 
 use super::card::Comparison;
-use super::{Card, Job, LayerPlan, Panel, Reason, Run, Standing, Timer};
+use super::{Amount, Card, Job, LayerPlan, Panel, Reason, Run, Standing, Timer};
 use crate::catalogue::{Finish, Role};
-use crate::units::{Decimal, Grams, Stamp};
+use crate::units::{Decimal, Grams, Millilitres, Stamp};
 
 /// How much of a layer was asked for, mixed and sprayed.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -55,10 +59,46 @@ pub struct MixRow {
     pub kept: Grams,
     /// What was thrown away, drawn off or given up.
     pub thrown: Grams,
-    /// Until when it could be sprayed, if it was activated.
-    pub pot_life: Option<Stamp>,
+    /// What its layer was estimated to need when it was mixed, if that was written down.
+    pub estimate: Option<Millilitres>,
+    /// What there was of it, without what was drawn off.
+    pub whole: Amount,
+    /// What of that was used; none until its cup is emptied.
+    pub used: Option<Amount>,
     /// Whether it is open, done, given up, or its cup emptied.
-    pub state: &'static str,
+    pub state: MixState,
+}
+
+/// What became of a mix.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MixState {
+    /// It is not finished.
+    Open,
+    /// It is finished.
+    Done,
+    /// It was given up.
+    GivenUp,
+    /// Its cup was emptied.
+    Emptied,
+}
+
+impl MixState {
+    /// In words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Open => "open",
+            Self::Done => "done",
+            Self::GivenUp => "given up",
+            Self::Emptied => "emptied",
+        }
+    }
+}
+
+impl MixRow {
+    /// Whether it is none of what the layer was mixed from.
+    pub(super) fn is_given_up(&self) -> bool {
+        self.state == MixState::GivenUp
+    }
 }
 
 /// What went into a mix, and from where.
@@ -91,6 +131,21 @@ pub struct CardRow {
     pub said: Vec<String>,
     /// Whether the car gets as many coats as it has.
     pub chosen: bool,
+}
+
+/// How many coats of a layer were chosen.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChosenRow {
+    /// Of which layer.
+    pub layer: Role,
+    /// How many.
+    pub coats: u32,
+    /// By what: `card 3`.
+    pub counted: Option<String>,
+    /// When.
+    pub at: Stamp,
+    /// Who said so.
+    pub by: String,
 }
 
 /// A coat on the car.
@@ -138,7 +193,7 @@ pub struct CautionRow {
 }
 
 /// Everything on one page.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Sheet {
     /// What the shop calls the job.
     pub name: String,
@@ -162,12 +217,22 @@ pub struct Sheet {
     pub panels: Vec<Panel>,
     /// How much, by layer.
     pub amounts: Vec<AmountRow>,
+    /// How much each wants.
+    pub how_much: Vec<HowMuchRow>,
+    /// What was used of that.
+    pub used: Vec<UsedRow>,
+    /// What they are made ready with.
+    pub ready: Vec<ReadyRow>,
+    /// Their products' papers.
+    pub products: Vec<ProductRow>,
     /// The mixes.
     pub mixes: Vec<MixRow>,
     /// Their tins and lots.
     pub parts: Vec<PartRow>,
     /// The cards.
     pub cards: Vec<CardRow>,
+    /// Which counts of coats were chosen, and by whom.
+    pub chosen: Vec<ChosenRow>,
     /// How the cards of each layer compare with the car, where that was measured or seen by view and light.
     pub compared: Vec<(Role, Comparison)>,
     /// What was done otherwise than it is usually, and why.
@@ -184,6 +249,8 @@ pub struct Sheet {
     pub voc_notes: Vec<String>,
     /// What to heed.
     pub cautions: Vec<CautionRow>,
+    /// Who had a hand in it, where the shop keeps their training on file.
+    pub painters: Vec<PainterRow>,
     /// What was noted.
     pub notes: Vec<(Stamp, String)>,
 }
@@ -237,9 +304,14 @@ impl Sheet {
             made,
             panels: job.panels.clone(),
             amounts: job.standings().map(amount).collect(),
+            how_much: Vec::new(),
+            used: Vec::new(),
+            ready: Vec::new(),
+            products: Vec::new(),
             mixes: Vec::new(),
             parts: Vec::new(),
             cards: job.cards().map(card).collect(),
+            chosen: Vec::new(),
             compared: job.comparisons(),
             reasons: job.reasons(),
             unmatched: job
@@ -251,12 +323,14 @@ impl Sheet {
             voc: Vec::new(),
             voc_notes: vec![super::AID.to_owned()],
             cautions: Vec::new(),
+            painters: Vec::new(),
             notes: job.notes().to_vec(),
         }
     }
 
-    /// Adds a mix and what it came to, to its layer too.
+    /// Adds a mix and what it came to, to its layer too; the one begun first is added first.
     pub fn add_mix(&mut self, mix: MixRow) {
+        self.add_used(&mix);
         if let Some(row) = self.amounts.iter_mut().find(|row| Some(row.plan.role) == mix.layer) {
             row.mixed += mix.mixed;
             row.sprayed += mix.sprayed;

@@ -3,7 +3,8 @@
 //! Seconds without the cup's name say nothing: two cups of 4 mm differ by more than three times. Equations hold for
 //! liquids whose viscosity does not change with stirring (Newtonian).
 
-use crate::units::Decimal;
+use crate::catalogue::Viscosity;
+use crate::units::{Decimal, Notation};
 use thiserror::Error;
 
 /// How a cup's seconds become mm²/s.
@@ -139,6 +140,47 @@ impl FlowCup {
     }
 }
 
+impl FlowCup {
+    /// The seconds that a liquid of that kinematic viscosity, in mm²/s, takes in this cup, to a tenth.
+    ///
+    /// # Errors
+    /// They are outside the range in which the equation holds.
+    pub fn seconds(self, viscosity: Decimal) -> Result<Decimal, FlowCupError> {
+        let out = FlowCupError::OutOfRange { name: self.name, least: self.least, most: self.most };
+        let (mut low, mut high) = (Decimal::from(self.least), Decimal::from(self.most));
+        if viscosity < self.viscosity(low)? || viscosity > self.viscosity(high)? {
+            return Err(out);
+        }
+        // Every cup's equation rises with the seconds: halved, until the ends are the same tenth.
+        for _ in 0..24 {
+            let middle = low.saturating_add(high).checked_div(Decimal::TWO).ok_or_else(|| out.clone())?;
+            if self.viscosity(middle)? < viscosity {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        Ok(high.round_dp(1).normalize())
+    }
+}
+
+/// How thin a product is to be, by its sheet and with the cup's name: `18 s DIN 4 mm`; and in the cup on the bench, where that
+/// is another and both equations hold there: `18 s DIN 4 mm, 16 s Ford 4`. Where they do not, it says so: seconds of one cup are
+/// no seconds of another.
+pub fn thin_words(thin: &Viscosity, bench: Option<FlowCup>, notation: Notation) -> String {
+    let said = format!("{} s {}", notation.number(thin.seconds), thin.cup);
+    let Some(bench) = bench else { return said };
+    let named = match FlowCup::named(&thin.cup) {
+        Ok(named) if named == bench => return said,
+        Ok(named) => named,
+        Err(_) => return format!("{said}; not known in {}", bench.name),
+    };
+    match named.viscosity(thin.seconds).and_then(|viscosity| bench.seconds(viscosity)) {
+        Ok(seconds) => format!("{said}, {} s {}", notation.number(seconds.round()), bench.name),
+        Err(why) => format!("{said}; nothing can be said in {} ({why})", bench.name),
+    }
+}
+
 /// Seconds in a cup, as a data sheet gives them. The cup belongs to them: the seconds alone say nothing.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Seconds {
@@ -231,5 +273,63 @@ mod tests {
         }
         assert!(matches!(FlowCup::named("bucket"), Err(FlowCupError::Unknown(_))));
         assert!(matches!(FlowCup::named(""), Err(FlowCupError::Unknown(_))));
+    }
+
+    /// The same reference oils as above, from one cup into another: what is 66 and 230 mm²/s in the printed table takes these
+    /// seconds in each, a second more or less.
+    #[rstest]
+    #[case("Ford 2", 64, "Ford 3", 35)]
+    #[case("Ford 3", 35, "Zahn 2", 33)]
+    #[case("Zahn 2", 48, "Ford 4", 36)]
+    #[case("Ford 4", 64, "Zahn 3", 27)]
+    fn from_one_cup_into_another(
+        #[case] one: &str,
+        #[case] seconds: u32,
+        #[case] other: &str,
+        #[case] there: u32,
+    ) {
+        let viscosity = of(one, &seconds.to_string());
+        let found = FlowCup::named(other).unwrap().seconds(viscosity).unwrap();
+        assert!(
+            (found - Decimal::from(there)).abs() <= Decimal::ONE,
+            "{one} {seconds}: {found}, not {there}"
+        );
+    }
+
+    /// There and back in every cup; and nothing where a cup does not reach.
+    #[test]
+    fn seconds_are_the_reverse_of_viscosity() {
+        for cup in FlowCup::all() {
+            for seconds in [cup.least, cup.least.midpoint(cup.most), cup.most] {
+                let seconds = Decimal::from(seconds);
+                let found = cup.seconds(cup.viscosity(seconds).unwrap()).unwrap();
+                assert!((found - seconds).abs() <= Decimal::new(1, 1), "{} {seconds}: {found}", cup.name);
+            }
+            let beyond = cup.viscosity(Decimal::from(cup.most)).unwrap() + Decimal::ONE;
+            assert!(cup.seconds(beyond).is_err() && cup.seconds(Decimal::ZERO).is_err(), "{}", cup.name);
+        }
+    }
+
+    /// By hand: 30 s in the DIN cup are 4.57 · 30 − 452 / 30 = 122.03 mm²/s; in Ford 4 122.03 / 3.85 + 4.49 = 36.19 s; the ISO cup
+    /// of 4 mm takes 90.7 s (1.37 · 90.7 − 200 / 90.7 = 122.05).
+    #[test]
+    fn a_products_seconds_keep_their_cup_and_are_said_in_the_one_on_the_bench() {
+        let said = |seconds: &str, cup: &str, bench: Option<&str>| {
+            let thin = Viscosity { seconds: seconds.parse().unwrap(), cup: cup.into() };
+            thin_words(&thin, bench.map(|name| FlowCup::named(name).unwrap()), Notation::METRIC)
+        };
+        assert_eq!(said("18.5", "DIN 4 mm", None), "18.5 s DIN 4 mm");
+        assert_eq!(said("18", "DIN 53211 4 mm", Some("DIN 4 mm")), "18 s DIN 53211 4 mm");
+        assert_eq!(said("30", "DIN 4 mm", Some("Ford 4")), "30 s DIN 4 mm, 36 s Ford 4");
+        assert_eq!(said("30", "DIN 4 mm", Some("ISO 4 mm")), "30 s DIN 4 mm, 91 s ISO 4 mm");
+        assert_eq!(
+            said("18", "DIN 4 mm", Some("ISO 4 mm")),
+            "18 s DIN 4 mm; nothing can be said in ISO 4 mm (out of range: DIN 4 mm is for 25 to 150 s)"
+        );
+        assert_eq!(
+            said("100", "DIN 4 mm", Some("ISO 4 mm")),
+            "100 s DIN 4 mm; nothing can be said in ISO 4 mm (out of range: ISO 4 mm is for 30 to 100 s)"
+        );
+        assert_eq!(said("18", "our old cup", Some("Ford 4")), "18 s our old cup; not known in Ford 4");
     }
 }

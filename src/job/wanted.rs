@@ -2,8 +2,8 @@
 //! mix, and in one sentence what that means at the bench, or what is missing and where it is entered.
 
 use super::{
-    Advice, CardArea, Film, Job, LayerPlan, Need, Odds, Past, QuantityError, SheetLacks, Standing, Surface,
-    ToMix, advice, colour_of, colour_volume, needed,
+    Advice, CardArea, Film, FlowCup, Job, LayerPlan, Need, Odds, Past, QuantityError, SheetLacks, Standing,
+    Surface, ToMix, advice, colour_of, colour_volume, needed,
 };
 use crate::catalogue::{Catalogue, Layer, Product, RatioBy, Role, TonerCode, Word as _};
 use crate::mix::{Additions, Recipe, RecipeError, weighable};
@@ -24,6 +24,8 @@ pub struct Usual {
     pub cards: u32,
     /// What a millilitre too few costs against one too many.
     pub odds: Odds,
+    /// The cup on the bench that viscosities are measured with, where the shop names one.
+    pub flow_cup: Option<FlowCup>,
 }
 
 impl Default for Usual {
@@ -36,6 +38,7 @@ impl Default for Usual {
             card: Area::new(Decimal::new(3, 2)),
             cards: 4,
             odds: Odds::USUAL,
+            flow_cup: None,
         }
     }
 }
@@ -82,6 +85,8 @@ pub struct Wanted {
     pub coats: Option<u32>,
     /// What is sprayed, where that is known.
     pub surface: Option<Surface>,
+    /// How thick and in how many coats, and how much of the paint gets there, where that is known.
+    pub film: Option<Film>,
     /// What that takes by the product's sheet: on the car, for the cards, and what stays in the gun.
     pub need: Option<Need>,
     /// What a person asked for; it goes before what is advised.
@@ -281,13 +286,13 @@ fn estimate(
     catalogue: &Catalogue,
     recipe: Option<&Recipe>,
     usual: &Usual,
-) -> Result<(Surface, Need), WantLack> {
+) -> Result<(Surface, Film, Need), WantLack> {
     let plan = standing.plan;
     let product = product_of(job, plan, catalogue)?;
     let film = film(product, standing.wanted, catalogue, recipe, usual)?;
     let cards = cards(job, plan.role, film.coats, usual);
     let surface = Surface::of([on_the_car(job, plan, catalogue)?], cards, film.coats);
-    Ok((surface, needed(surface, film, usual.behind)?))
+    Ok((surface, film, needed(surface, film, usual.behind)?))
 }
 
 /// How much that layer of the job wants; none if it is not planned. `past` is what the shop's record has of such layers, the
@@ -311,7 +316,7 @@ pub fn wanted(
         Some(lack) => Err(lack),
         None => estimate(job, &standing, catalogue, recipe.as_ref(), usual),
     };
-    let need = found.as_ref().ok().map(|(_, need)| *need);
+    let need = found.as_ref().ok().map(|(_, _, need)| *need);
     let advice = need.map(|need| advice(need.total(), past, usual.odds));
     let aim = plan.asked.or_else(|| advice.as_ref().map(|advice| whole(advice.mix)));
     let to_mix = aim.map(|aim| match &recipe {
@@ -331,7 +336,8 @@ pub fn wanted(
         layer,
         product: product.as_ref().ok().map(|product| product.code.as_str().to_owned()),
         coats: standing.wanted.or_else(|| product.as_ref().ok()?.coats),
-        surface: found.as_ref().ok().map(|(surface, _)| *surface),
+        surface: found.as_ref().ok().map(|(surface, ..)| *surface),
+        film: found.as_ref().ok().map(|(_, film, _)| *film),
         need,
         asked: plan.asked,
         advice,

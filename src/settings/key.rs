@@ -44,6 +44,11 @@ macro_rules! settings {
 }
 
 const PALETTES: &[&str] = &["dark", "light", "high-contrast", "blue-orange", "mono"];
+/// The efflux cups that are known; `job::FlowCup` knows what their seconds are.
+const FLOW_CUPS: &[&str] = &[
+    "ISO 3 mm", "ISO 4 mm", "ISO 5 mm", "ISO 6 mm", "DIN 4 mm", "Ford 1", "Ford 2", "Ford 3", "Ford 4",
+    "Ford 5", "Zahn 1", "Zahn 2", "Zahn 3", "Zahn 4", "Zahn 5",
+];
 
 settings! {
     Shop = "shop", Kind::Path, None, Some("POURBOOK_SHOP"),
@@ -83,6 +88,8 @@ settings! {
         "How many spray-out cards a job gets, with one coat, two, and so on; they are counted in until a card is chosen.";
     JobShort = "job.short-costs", Kind::Number(1, 999), Some("9"), None,
         "How many times as much it costs to be short of a millilitre as to have one left; with 9 a mix is to be enough nine times in ten.";
+    FlowCup = "job.flow-cup", Kind::Choice(FLOW_CUPS), None, None,
+        "The cup on the bench that viscosities are measured with; a product's seconds are said in it too where both cups' equations hold.";
     LabelPrint = "label-print", Kind::FileCommand, None, None,
         "The program that prints a mixed cup's label, a PDF of 62 by 100 mm that stands where it says {file}; no shell is asked.";
     HandsFree = "hands-free.on", Kind::Switch, Some("true"), None,

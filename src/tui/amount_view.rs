@@ -8,6 +8,7 @@ use super::screens::{AmountView, Chrome};
 use super::theme::Theme;
 use super::view::input;
 use crate::catalogue::TonerCode;
+use crate::job::thin_words;
 use crate::mix::{LinePart, weighable};
 use crate::units::{Millilitres, Notation};
 
@@ -74,7 +75,8 @@ fn notes(app: &App, amount: &Amount, outlook: Option<&Outlook>, key: Option<&str
         notes.extend(in_parts(amount, outlook.targets.volume, notation));
         notes.extend(left_over(app, amount, outlook, key));
     }
-    notes.extend(product.and_then(|product| product.at_the_gun(|number| notation.number(number))));
+    let cup = app.settings.preferences.job.flow_cup;
+    notes.extend(product.and_then(|product| product.at_the_gun(|thin| thin_words(thin, cup, notation))));
     notes
 }
 

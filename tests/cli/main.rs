@@ -14,6 +14,7 @@ mod figures;
 mod formulas;
 mod job_mixes;
 mod job_reasons;
+mod job_sheet;
 mod jobs;
 mod label;
 mod program;

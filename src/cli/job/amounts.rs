@@ -30,6 +30,16 @@ impl Terms {
         Ok(Self { catalogue, usual: places.settled()?.job(), smallest })
     }
 
+    /// The shop's files.
+    pub(super) const fn catalogue(&self) -> &Catalogue {
+        &self.catalogue
+    }
+
+    /// What is set for all jobs.
+    pub(super) const fn usual(&self) -> &Usual {
+        &self.usual
+    }
+
     /// How much a layer of that job wants; none if it is not planned.
     pub(super) fn wanted(
         &self,

@@ -4,7 +4,7 @@ use super::text_of;
 use crate::cli::places::Places;
 use crate::cli::table::{self, Side};
 use crate::cli::{CliError, out};
-use crate::job::{AID, Known, PAINTERS_FILE, Record, RecordStanding, read_records};
+use crate::job::{AID, Known, PAINTERS_FILE, Record, RecordStanding, Records, read_records};
 use crate::units::cell::csv_text;
 use jiff::tz::TimeZone;
 use serde_json::{Value, json};
@@ -69,6 +69,32 @@ pub(super) fn run(places: &Places, as_json: bool, as_csv: bool) -> Result<(), Cl
     ))?;
     out::line("A training holds five years, a new painter is trained within 180 days: both from memory.")?;
     out::line(AID)
+}
+
+/// The shop's records, if it keeps any.
+///
+/// # Errors
+/// They cannot be read.
+pub(in crate::cli) fn kept(places: &Places) -> Result<Option<Records>, CliError> {
+    Ok(text_of(places, PAINTERS_FILE)?.map(|text| read_records(PAINTERS_FILE, &text).0))
+}
+
+/// How a training stands, in words: `there, of 2026-03-02, until 2031-03-02`.
+pub(in crate::cli) fn training(standing: Option<&RecordStanding>) -> String {
+    let Some(standing) = standing else { return format!("not on file in {PAINTERS_FILE}") };
+    let (dated, until, says) = parts(standing);
+    let mut text = vec![standing.word().to_owned()];
+    if !dated.is_empty() {
+        text.push(format!("of {dated}"));
+    }
+    if !until.is_empty() {
+        let word = if matches!(standing, RecordStanding::There { .. }) { "until" } else { "by" };
+        text.push(format!("{word} {until}"));
+    }
+    if !says.is_empty() {
+        text.push(says.to_owned());
+    }
+    text.join(", ")
 }
 
 /// Of which day, until when, and what else there is to say.

@@ -20,6 +20,7 @@ mod text;
 pub use payload::{Payload, PayloadError};
 pub use pdf::Pdf;
 pub use qr::Modules;
+pub(in crate::job) use text::{flammable_words, isocyanates_words, signal_words};
 
 use super::{Clues, KnownBy, made_with};
 use crate::book::{Envelope, Journal, JournalError, MIX_KINDS, MixId};
@@ -75,7 +76,7 @@ pub enum Entered {
 }
 
 impl Entered {
-    fn of(product: Option<bool>, any_toner: bool) -> Self {
+    pub(in crate::job) fn of(product: Option<bool>, any_toner: bool) -> Self {
         match product {
             _ if any_toner => Self::Yes,
             Some(true) => Self::Yes,

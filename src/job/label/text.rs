@@ -29,7 +29,7 @@ pub(super) const FOOT: &str = "Hazards as the shop entered them for the product 
 const WIDTH: usize = 64;
 const BESIDE: usize = 13;
 
-pub(super) const fn isocyanates_words(entered: Entered) -> &'static str {
+pub(in crate::job) const fn isocyanates_words(entered: Entered) -> &'static str {
     match entered {
         Entered::Yes => "contains isocyanates",
         Entered::No => "no isocyanates, as entered",
@@ -37,7 +37,7 @@ pub(super) const fn isocyanates_words(entered: Entered) -> &'static str {
     }
 }
 
-pub(super) const fn flammable_words(entered: Entered) -> &'static str {
+pub(in crate::job) const fn flammable_words(entered: Entered) -> &'static str {
     match entered {
         Entered::Yes => "FLAMMABLE: keep from sparks and flames",
         Entered::No => "not flammable, as entered",
@@ -45,7 +45,7 @@ pub(super) const fn flammable_words(entered: Entered) -> &'static str {
     }
 }
 
-pub(super) const fn signal_words(signal: Option<Signal>) -> &'static str {
+pub(in crate::job) const fn signal_words(signal: Option<Signal>) -> &'static str {
     match signal {
         Some(Signal::Danger) => "DANGER",
         Some(Signal::Warning) => "WARNING",

@@ -34,7 +34,7 @@ fn drawn(block: &Block) -> Markup {
         if block.columns.get(place).is_some_and(|(_, number)| *number) { "number" } else { "words" }
     };
     html! {
-        section id=(block.id) {
+        section id=(block.id) class=[block.is_wide().then_some("wide")] {
             h2 { (block.title) }
             table {
                 thead {
@@ -67,6 +67,11 @@ th { color:var(--faint); font-weight:600; vertical-align:bottom; }
 .number { text-align:right; white-space:nowrap; } th.number { white-space:normal; }
 .words { text-align:left; overflow-wrap:anywhere; }
 section p, footer { color:var(--faint); font-size:.85rem; } footer { margin-top:1.6rem; }
-@media print { @page { margin:14mm; } body { padding:0; max-width:none; font-size:12.5px; } table { font-size:12px; }
-  tr { break-inside:avoid; } h2 { break-after:avoid; } }
+/* On paper it is to be one page: small letters, narrow tables two beside each other, wide ones across. */
+@media print { @page { size:A4; margin:8mm; } body { padding:0; max-width:none; columns:2; column-gap:5mm;
+    font-size:6.6pt; line-height:1.18; }
+  h1 { font-size:11pt; margin:0 0 1mm; } h2 { font-size:7.6pt; margin:1.4mm 0 .3mm; padding:0; break-after:avoid; }
+  dl { display:flex; flex-wrap:wrap; column-gap:5mm; } dl div { gap:1.5mm; } dt { flex:none; }
+  header, dl, .wide, footer { column-span:all; } table { font-size:6.2pt; } th, td { padding:.1mm .7mm; }
+  section p, footer { font-size:5.8pt; margin:.3mm 0; } tr { break-inside:avoid; } }
 ";

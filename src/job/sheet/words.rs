@@ -1,10 +1,10 @@
 //! The sheet as tables of words, in the sign, the units and the clock that are set.
 
-use super::{AmountRow, CardRow, CoatRow, MixRow, PartRow, Sheet, TimeRow, VocRow};
+use super::{AmountRow, CardRow, ChosenRow, CoatRow, MixRow, PartRow, Sheet, TimeRow, VocRow};
 use crate::catalogue::Role;
 use crate::job::card::{Compared, Comparison};
 use crate::job::{Clock, Panel};
-use crate::units::{Area, Decimal, Grams, Millilitres, Notation, Stamp};
+use crate::units::{Area, Decimal, Grams, Notation, Stamp};
 
 /// How the sheet's numbers and times are written.
 pub struct Look<'a> {
@@ -27,6 +27,13 @@ pub struct Block {
     pub rows: Vec<Vec<String>>,
     /// What has to be said of it.
     pub notes: Vec<String>,
+}
+
+impl Block {
+    /// Whether it is given the whole width of a page: what has many columns.
+    pub(super) fn is_wide(&self) -> bool {
+        self.columns.len() > 6 || matches!(self.id, "how-much" | "products")
+    }
 }
 
 /// What every sheet ends with.
@@ -55,6 +62,10 @@ impl Sheet {
     pub fn blocks(&self, look: &Look<'_>) -> Vec<Block> {
         let blocks = [
             self.amounts_block(look),
+            self.how_much_block(look),
+            self.used_block(look),
+            self.ready_block(look),
+            self.products_block(look),
             self.mixes_block(look),
             self.parts_block(look),
             self.cards_block(look),
@@ -64,6 +75,7 @@ impl Sheet {
             self.reasons_block(look),
             self.voc_block(look),
             self.cautions_block(),
+            self.painters_block(),
             self.notes_block(look),
         ];
         blocks.into_iter().filter(|block| !block.rows.is_empty()).collect()
@@ -86,23 +98,24 @@ impl Sheet {
                 said(row.plan.product.as_ref()),
                 said(row.plan.shade.as_ref()),
                 coats,
-                said(row.plan.asked.map(|asked| asked_words(asked, look.notation)).as_ref()),
-                mass(row.mixed, look),
-                mass(row.sprayed, look),
-                mass(row.kept, look),
-                mass(row.thrown, look),
+                said(row.plan.asked.map(|asked| look.notation.given_volume_number(asked)).as_ref()),
+                said_mass(row.mixed, look),
+                said_mass(row.sprayed, look),
+                said_mass(row.kept, look),
+                said_mass(row.thrown, look),
             ]
         };
+        let (volume, mass) = (look.notation.volume_unit(), look.notation.mass_unit());
+        let mut titles = vec![format!("asked for, {volume}")];
+        titles.extend(["mixed", "sprayed", "kept", "thrown away"].map(|title| format!("{title}, {mass}")));
         Block {
             id: "amounts",
             title: "Layers",
-            columns: columns(
-                &["layer", "product", "shade", "coats"],
-                &["asked for", "mixed", "sprayed", "kept", "thrown away"],
-                look,
-            ),
+            columns: titled(&["layer", "product", "shade", "coats"], titles),
             rows: self.amounts.iter().map(row).collect(),
-            notes: vec!["What was asked for is ready to spray.".to_owned()],
+            notes: vec![
+                "What was asked for is ready to spray; mixes for spray-out cards are counted in.".to_owned(),
+            ],
         }
     }
 
@@ -114,19 +127,18 @@ impl Sheet {
                 if mix.for_cards { format!("{layer}, for cards") } else { layer.to_owned() },
                 (look.when)(mix.begun),
                 mix.operator.clone(),
-                mix.state.to_owned(),
-                said(mix.pot_life.map(|until| (look.when)(until)).as_ref()),
-                mass(mix.mixed, look),
-                mass(mix.sprayed, look),
-                mass(mix.kept, look),
-                mass(mix.thrown, look),
+                mix.state.words().to_owned(),
+                said_mass(mix.mixed, look),
+                said_mass(mix.sprayed, look),
+                said_mass(mix.kept, look),
+                said_mass(mix.thrown, look),
             ]
         };
         Block {
             id: "mixes",
             title: "Mixes",
             columns: columns(
-                &["mix", "layer", "begun", "by", "state", "pot life until"],
+                &["mix", "layer", "begun", "by", "state"],
                 &["mixed", "sprayed", "kept", "thrown away"],
                 look,
             ),
@@ -142,7 +154,7 @@ impl Sheet {
                 part.toner.clone(),
                 part.from.clone(),
                 said(part.lot.as_ref()),
-                mass(part.mass, look),
+                said_mass(part.mass, look),
             ]
         };
         Block {
@@ -177,11 +189,23 @@ impl Sheet {
                 format!("mixed without a chosen card: {why}"),
             ]
         };
+        let chosen = |chosen: &ChosenRow| {
+            let by = if chosen.by.is_empty() { "somebody" } else { &chosen.by };
+            let counted = chosen.counted.as_ref().map_or_else(String::new, |words| format!(" ({words})"));
+            vec![
+                "chosen".to_owned(),
+                chosen.layer.name().to_owned(),
+                chosen.coats.to_string(),
+                (look.when)(chosen.at),
+                format!("by {by}{counted}"),
+            ]
+        };
+        let rows = self.cards.iter().map(row).chain(self.unmatched.iter().map(without));
         Block {
             id: "cards",
             title: "Spray-out cards",
             columns: columns(&["card", "layer", "coats", "made", "what was seen"], &[], look),
-            rows: self.cards.iter().map(row).chain(self.unmatched.iter().map(without)).collect(),
+            rows: rows.chain(self.chosen.iter().map(chosen)).collect(),
             notes: Vec::new(),
         }
     }
@@ -328,28 +352,31 @@ impl Sheet {
     }
 }
 
-/// Columns of words, then columns of masses; what was asked for is a volume and has its unit with it.
+/// Columns of words, then columns of masses.
 fn columns(words: &[&str], masses: &[&str], look: &Look<'_>) -> Vec<(String, bool)> {
     let unit = look.notation.mass_unit();
-    let mass = |title: &&str| match *title {
-        "asked for" => (String::from(*title), true),
-        title => (format!("{title}, {unit}"), true),
-    };
-    words.iter().map(|title| ((*title).to_owned(), false)).chain(masses.iter().map(mass)).collect()
+    titled(words, masses.iter().map(|title| format!("{title}, {unit}")).collect())
+}
+
+/// Columns of words, then columns of numbers, each with its unit in its title.
+pub(super) fn titled(words: &[&str], numbers: Vec<String>) -> Vec<(String, bool)> {
+    let words = words.iter().map(|title| ((*title).to_owned(), false));
+    words.chain(numbers.into_iter().map(|title| (title, true))).collect()
+}
+
+/// A layer's name as a cell.
+pub(super) fn layer_of(layer: Role) -> String {
+    layer.name().to_owned()
 }
 
 /// What was said, or that it was not.
-fn said(text: Option<&String>) -> String {
+pub(super) fn said(text: Option<&String>) -> String {
     text.cloned().unwrap_or_else(|| "–".to_owned())
 }
 
 /// The number of a mass: to a tenth of a gram, or as finely in the unit that is shown.
-fn mass(mass: Grams, look: &Look<'_>) -> String {
+pub(super) fn said_mass(mass: Grams, look: &Look<'_>) -> String {
     if mass.is_zero() { "–".to_owned() } else { look.notation.weight_to(mass, 1) }
-}
-
-fn asked_words(asked: Millilitres, notation: Notation) -> String {
-    notation.given_volume(asked)
 }
 
 /// A panel and its area: `door, left (0.9 m²)`.
