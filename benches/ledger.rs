@@ -37,7 +37,8 @@ use year::Year;
 
 /// The generator's first day, and five years in microseconds.
 const BEGUN: i64 = 1_736_146_800_000_000;
-const FIVE_YEARS: i64 = 5 * 365 * 86_400_000_000;
+const DAY: i64 = 86_400_000_000;
+const FIVE_YEARS: i64 = 5 * 365 * DAY;
 /// Postings the generator makes on a day that is worked, about.
 const A_DAY: u64 = 360;
 const POURS: usize = 300;
@@ -62,6 +63,9 @@ fn main() {
     let bytes = std::fs::metadata(&large).expect("it is there").len();
     println!("{events} events, {postings} postings, {mixes} mixes in five years");
     println!("{} mixes have not ended", count("SELECT count(*) FROM mix_heads WHERE outcome IS NULL"));
+    let last = connection
+        .query_row("SELECT max(id) FROM events", [], |row| row.get::<_, String>(0))
+        .expect("an identity");
     println!("on disk {:.0} MB, {:.0} bytes a posting", bytes as f64 / 1e6, bytes as f64 / postings as f64);
 
     let at = Stamp(BEGUN + FIVE_YEARS);
@@ -206,9 +210,11 @@ fn main() {
     time("all figures made anew from the journal", 1, Box::new(|| store.rebuild().unwrap()));
     drop(store);
 
-    // Another year than any before, so that its events are new where the book was kept.
+    // Another year than any before, so that its events are new where the book was kept; and later ones. An identity begins
+    // with its time: a shop's next events come at the end of all that is sorted by them, and so do these.
     let again = 98 + u64::try_from(events).expect("a count");
-    pours(&small, &large, &mut Year::of(40, 99), &mut Year::of(40, again), at);
+    let later = |seed: u64| Events::later(day_after(&last), seed, at);
+    pours(&small, &large, [later(99), later(again)]);
 }
 
 /// Events of the generator, their time changed.
@@ -221,7 +227,7 @@ impl Events {
     /// About so many postings in five years.
     fn of(postings: u64) -> Self {
         let days = i64::try_from(postings / A_DAY * 7 / 5).expect("a number of days").max(5);
-        let length = i128::from(days) * 86_400_000_000;
+        let length = i128::from(days) * i128::from(DAY);
         let squeeze = move |at: i64| {
             let since = i128::from(at - BEGUN) * i128::from(FIVE_YEARS) / length;
             BEGUN + i64::try_from(since).expect("within five years")
@@ -229,9 +235,10 @@ impl Events {
         Self { year: Year::of(days, 1), squeeze: Box::new(squeeze) }
     }
 
-    fn after(year: &mut Year, at: Stamp) -> Self {
-        let year = std::mem::replace(year, Year::of(0, 0));
-        Self { year, squeeze: Box::new(move |old| old - BEGUN + at.0) }
+    /// Those of forty days from that one of the generator's on, the first of them at that moment.
+    fn later(day: i64, seed: u64, at: Stamp) -> Self {
+        let begun = BEGUN + day * DAY;
+        Self { year: Year::of(40, seed).after(day), squeeze: Box::new(move |old| old - begun + at.0) }
     }
 
     fn next(&mut self) -> Option<Envelope> {
@@ -239,6 +246,14 @@ impl Events {
         event.at = Stamp((self.squeeze)(event.at.0));
         Some(event)
     }
+}
+
+/// The generator's first Monday after the time that identity begins with.
+fn day_after(identity: &str) -> i64 {
+    let milliseconds =
+        identity.replace('-', "").get(..12).map(|time| i64::from_str_radix(time, 16).expect("a time"));
+    let days = (milliseconds.expect("an identity") * 1_000 - BEGUN) / DAY;
+    (days / 7 + 1) * 7
 }
 
 fn to_write(path: &Path) -> SqliteStore {
@@ -289,11 +304,9 @@ fn at_start(path: &Path, at: Stamp) -> Result<(), StoreError> {
 
 /// One more pour, each synced, in an empty book and in a large one by turns, so that whatever the disk does meanwhile it
 /// does to both.
-fn pours(small: &Path, large: &Path, one: &mut Year, other: &mut Year, at: Stamp) {
-    let mut books = [
-        (to_write(small), Events::after(one, at), Vec::new(), [0_u64; 3]),
-        (to_write(large), Events::after(other, at), Vec::new(), [0_u64; 3]),
-    ];
+fn pours(small: &Path, large: &Path, [one, other]: [Events; 2]) {
+    let mut books =
+        [(to_write(small), one, Vec::new(), [0_u64; 3]), (to_write(large), other, Vec::new(), [0_u64; 3])];
     while books.iter().any(|(_, _, took, _)| took.len() < POURS) {
         for (store, events, took, work) in &mut books {
             // What comes before the next pour belongs to the book too.

@@ -36,7 +36,7 @@ fn import_of(bytes: &[u8], book: &Path) -> Result<Totals, ExchangeError> {
 }
 
 /// The layout that books have now.
-const LAYOUT: u32 = 9;
+const LAYOUT: u32 = 10;
 
 /// A folder that is there, and a book in a folder that is not.
 fn nowhere() -> (tempfile::TempDir, PathBuf) {

@@ -2,7 +2,7 @@
 
 use super::job_sql::{JOBS, WITHOUT_JOBS};
 use super::kept_sql::{V3, V4, V5, WITHOUT_FIGURES};
-use super::sums_sql::{V7, V8, V9, WITHOUT_SUMS};
+use super::sums_sql::{READS_BY_ROW, READS_GUARDED, V7, V8, V9, WITHOUT_SUMS};
 use super::{sum_rows, sums};
 use crate::book::figures::{Figures, JobRow, MixCost, MixHead, PriceRow, TinRow, cost_of, recipe_of};
 use crate::book::{Envelope, JobId, MixId};
@@ -71,9 +71,11 @@ pub(super) fn rebuild(connection: &mut Connection) -> rusqlite::Result<()> {
     step.execute_batch(V5)?;
     step.execute_batch(JOBS)?;
     step.execute_batch(V7)?;
+    step.execute_batch(READS_BY_ROW)?;
     sums::fill(&step)?;
     step.execute_batch(V8)?;
     step.execute_batch(V9)?;
+    step.execute_batch(READS_GUARDED)?;
     step.commit()
 }
 
