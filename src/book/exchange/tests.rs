@@ -61,7 +61,7 @@ fn the_lines_are_as_they_are_described() {
     let [first, second, third, _, last] = lines[..] else { panic!("{text}") };
     assert!(
         first.starts_with(
-            "{\"line\":1,\"book\":{\"format\":\"pourbook book\",\"version\":1,\"layout\":9,\
+            "{\"line\":1,\"book\":{\"format\":\"pourbook book\",\"version\":1,\"layout\":10,\
              \"exported\":\"2026-10-01T07:30:00Z\"},\"check\":\""
         ),
         "{first}"
