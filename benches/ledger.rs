@@ -22,7 +22,8 @@ mod year;
 
 use jiff::tz::TimeZone;
 use pourbook::book::{
-    Envelope, JobsOf, Journal, Ledger as _, MixesOf, Opened, SqliteStore, Store, StoreError, TinsOf,
+    By as Who, Envelope, Ids, JobsOf, Journal, Ledger as _, MixesOf, Opened, SqliteStore, Store, StoreError,
+    TinsOf,
 };
 use pourbook::catalogue::{Role, Word as _};
 use pourbook::report::use_of::used;
@@ -37,7 +38,8 @@ use year::Year;
 
 /// The generator's first day, and five years in microseconds.
 const BEGUN: i64 = 1_736_146_800_000_000;
-const FIVE_YEARS: i64 = 5 * 365 * 86_400_000_000;
+const DAY: i64 = 86_400_000_000;
+const FIVE_YEARS: i64 = 5 * 365 * DAY;
 /// Postings the generator makes on a day that is worked, about.
 const A_DAY: u64 = 360;
 const POURS: usize = 300;
@@ -54,14 +56,20 @@ fn main() {
         let written = fill(&large, &mut Events::of(wanted));
         println!("{written} events written in {:.0} s", begun.elapsed().as_secs_f64());
     }
-    drop(to_write(&large));
+    let given_up = give_up(&mut to_write(&large));
     let connection = Connection::open(&large).expect("the book");
     let count = |sql: &str| connection.query_row(sql, [], |row| row.get::<_, i64>(0)).expect("a number");
     let (events, postings) = (count("SELECT count(*) FROM events"), count("SELECT count(*) FROM postings"));
     let mixes = count("SELECT count(*) FROM mix_heads");
     let bytes = std::fs::metadata(&large).expect("it is there").len();
     println!("{events} events, {postings} postings, {mixes} mixes in five years");
-    println!("{} mixes have not ended", count("SELECT count(*) FROM mix_heads WHERE outcome IS NULL"));
+    println!(
+        "{} mixes have not ended; {given_up} more were given up that had waited for longer than two weeks",
+        count("SELECT count(*) FROM mix_heads WHERE outcome IS NULL")
+    );
+    let last = connection
+        .query_row("SELECT max(id) FROM events", [], |row| row.get::<_, String>(0))
+        .expect("an identity");
     println!("on disk {:.0} MB, {:.0} bytes a posting", bytes as f64 / 1e6, bytes as f64 / postings as f64);
 
     let at = Stamp(BEGUN + FIVE_YEARS);
@@ -202,13 +210,14 @@ fn main() {
         return;
     }
 
+    // Another year than any before, so that its events are new where the book was kept; and later ones. An identity begins
+    // with its time: a shop's next events come at the end of all that is sorted by them, and so do these.
+    let again = 98 + u64::try_from(events).expect("a count");
+    let later = |seed: u64| Events::later(day_after(&last), seed, at);
+    pours(&small, &large, [later(99), later(again)]);
+
     let mut store = to_write(&large);
     time("all figures made anew from the journal", 1, Box::new(|| store.rebuild().unwrap()));
-    drop(store);
-
-    // Another year than any before, so that its events are new where the book was kept.
-    let again = 98 + u64::try_from(events).expect("a count");
-    pours(&small, &large, &mut Year::of(40, 99), &mut Year::of(40, again), at);
 }
 
 /// Events of the generator, their time changed.
@@ -221,7 +230,7 @@ impl Events {
     /// About so many postings in five years.
     fn of(postings: u64) -> Self {
         let days = i64::try_from(postings / A_DAY * 7 / 5).expect("a number of days").max(5);
-        let length = i128::from(days) * 86_400_000_000;
+        let length = i128::from(days) * i128::from(DAY);
         let squeeze = move |at: i64| {
             let since = i128::from(at - BEGUN) * i128::from(FIVE_YEARS) / length;
             BEGUN + i64::try_from(since).expect("within five years")
@@ -229,9 +238,10 @@ impl Events {
         Self { year: Year::of(days, 1), squeeze: Box::new(squeeze) }
     }
 
-    fn after(year: &mut Year, at: Stamp) -> Self {
-        let year = std::mem::replace(year, Year::of(0, 0));
-        Self { year, squeeze: Box::new(move |old| old - BEGUN + at.0) }
+    /// Those of forty days from that one of the generator's on, the first of them at that moment.
+    fn later(day: i64, seed: u64, at: Stamp) -> Self {
+        let begun = BEGUN + day * DAY;
+        Self { year: Year::of(40, seed).after(day), squeeze: Box::new(move |old| old - begun + at.0) }
     }
 
     fn next(&mut self) -> Option<Envelope> {
@@ -239,6 +249,14 @@ impl Events {
         event.at = Stamp((self.squeeze)(event.at.0));
         Some(event)
     }
+}
+
+/// The generator's first Monday after the time that identity begins with.
+fn day_after(identity: &str) -> i64 {
+    let milliseconds =
+        identity.replace('-', "").get(..12).map(|time| i64::from_str_radix(time, 16).expect("a time"));
+    let days = (milliseconds.expect("an identity") * 1_000 - BEGUN) / DAY;
+    (days / 7 + 1) * 7
 }
 
 fn to_write(path: &Path) -> SqliteStore {
@@ -252,10 +270,24 @@ fn fill(path: &Path, events: &mut Events) -> u64 {
     to_write(path).fill(|| Ok::<_, StoreError>(events.next())).expect("it can be filled")
 }
 
+/// The generator leaves two mixes in a thousand standing for good, and asks for them no more. A shop does not: those that
+/// have waited for two weeks are given up, and the few that were begun since still wait.
+fn give_up(book: &mut SqliteStore) -> usize {
+    let at = Stamp(BEGUN + FIVE_YEARS);
+    let (mut ids, by) = (Ids::counted(7), Who { bench: "bench 1".into(), operator: "Robin".into() });
+    let late: Vec<_> =
+        book.unfinished().unwrap().into_iter().filter(|mix| mix.begun.0 < at.0 - 14 * DAY).collect();
+    for summary in &late {
+        let mut journal = Journal::fold(summary.mix, &book.events(summary.mix).unwrap()).unwrap();
+        let event = journal.session().abandon("left standing").unwrap();
+        book.append(&journal.record(&event, ids.event(at), at, &by).unwrap()).unwrap();
+    }
+    late.len()
+}
+
 /// What is asked of a book before the first screen, part by part.
 type Ask = fn(&SqliteStore, Stamp) -> Result<(), StoreError>;
 const FIRST: &[(&str, Ask)] = &[
-    // Of the invented mixes two in a thousand never end: hundreds wait, where a shop has a few.
     ("all the mixes that wait", |book, _| {
         for summary in book.unfinished()? {
             drop(std::hint::black_box(Journal::fold(summary.mix, &book.events(summary.mix)?)));
@@ -289,11 +321,9 @@ fn at_start(path: &Path, at: Stamp) -> Result<(), StoreError> {
 
 /// One more pour, each synced, in an empty book and in a large one by turns, so that whatever the disk does meanwhile it
 /// does to both.
-fn pours(small: &Path, large: &Path, one: &mut Year, other: &mut Year, at: Stamp) {
-    let mut books = [
-        (to_write(small), Events::after(one, at), Vec::new(), [0_u64; 3]),
-        (to_write(large), Events::after(other, at), Vec::new(), [0_u64; 3]),
-    ];
+fn pours(small: &Path, large: &Path, [one, other]: [Events; 2]) {
+    let mut books =
+        [(to_write(small), one, Vec::new(), [0_u64; 3]), (to_write(large), other, Vec::new(), [0_u64; 3])];
     while books.iter().any(|(_, _, took, _)| took.len() < POURS) {
         for (store, events, took, work) in &mut books {
             // What comes before the next pour belongs to the book too.

@@ -20,6 +20,7 @@ mod year;
 use common::Terminal;
 use pourbook::book::{Opened, SqliteStore, StoreError};
 use pourbook::units::Stamp;
+use rusqlite::Connection;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -104,4 +105,45 @@ fn how_many_events_are_written_is_counted_and_wiped_away() {
     let output =
         Command::new(PROGRAM).args(["book", "export", "-", "--book", book.to_str().unwrap()]).output();
     assert_eq!(String::from_utf8(output.unwrap().stderr).unwrap(), "");
+}
+
+/// What `check` is asked of that book.
+fn check<'a>(book: &'a Path, more: &[&'a str]) -> Vec<&'a str> {
+    let mut args = vec!["check", "--demo-shop", "--book", book.to_str().unwrap()];
+    args.extend(more);
+    args
+}
+
+/// Somebody else has the book for as long as the test wants: so there is time for the line, however fast the machine.
+#[test]
+fn how_far_a_check_is_is_said_and_wiped_away() {
+    let folder = tempfile::tempdir().unwrap();
+    let (book, _) = book(folder.path());
+    let env = [("POURBOOK_SETTINGS", "no-such-settings.toml")];
+    for (more, held, said) in [
+        (&[][..], "PRAGMA locking_mode = EXCLUSIVE; BEGIN EXCLUSIVE", "the book is opened"),
+        (&["--rebuild"][..], "BEGIN IMMEDIATE", "the figures are taken away"),
+    ] {
+        let other = Connection::open(&book).unwrap();
+        other.execute_batch(held).unwrap();
+        let mut terminal = Terminal::start(&check(&book, more), (160, 40), &env);
+        terminal.wait_for(&format!("{said}, 0 s"));
+        terminal.wait_for(&format!("{said}, 1 s"));
+        other.execute_batch("ROLLBACK").unwrap();
+        drop(other);
+        terminal.wait_end();
+        let text = terminal.text();
+        assert!(text.contains("every gram accounted for"), "{text}");
+        assert_eq!(text.contains("made anew from the journal"), !more.is_empty(), "{text}");
+        assert!(!text.contains(&format!("{said},")), "{text}");
+        let lines: Vec<_> = text.lines().map(str::trim_end).filter(|line| !line.is_empty()).collect();
+
+        // In a pipe nothing is said of it.
+        let output = Command::new(PROGRAM).args(check(&book, more)).env(env[0].0, env[0].1).output().unwrap();
+        assert_eq!(String::from_utf8(output.stderr).unwrap(), "");
+        let piped = String::from_utf8(output.stdout).unwrap();
+        let of_book = |lines: &[&str]| lines.iter().filter(|line| line.contains("  book  ")).count();
+        assert_eq!(of_book(&lines), 1, "{text}");
+        assert_eq!(of_book(&piped.lines().collect::<Vec<_>>()), 1, "{piped}");
+    }
 }

@@ -1,5 +1,6 @@
 //! Is the book well: does it add up, does it follow on, does every mix hold what the book says?
 
+use super::far::{Far, Tell};
 use super::figures::Reckoning;
 use super::scale_record::{SCALE_KINDS, scale_event_of};
 use super::{Account, Envelope, JOB_KINDS, Journal, MIX_KINDS, MixId, Store, StoreError};
@@ -38,15 +39,24 @@ type Held = BTreeMap<TonerCode, Grams>;
 /// Looks through a whole book. An error only if it cannot be read at all: one mix that cannot be read is a
 /// fault, and the others are looked at.
 pub fn check(store: &dyn Store) -> Result<Report, StoreError> {
+    check_telling(store, &mut |_| ())
+}
+
+/// The same; `tell` hears how far it is.
+pub fn check_telling(store: &dyn Store, tell: Tell<'_>) -> Result<Report, StoreError> {
+    tell(Far::begun("the book's file is looked through"));
     let mut report = Report { faults: store.faults()?, ..Report::default() };
     let mut held: BTreeMap<MixId, Held> = BTreeMap::new();
+    tell(Far::begun("what each account holds is read"));
     for balance in store.balances()? {
         if let Account::Cup(mix) = balance.account {
             held.entry(mix).or_default().insert(balance.toner, Grams::from_micrograms(balance.micrograms));
         }
     }
     let mut mixes = BTreeSet::new();
-    for summary in store.mixes()? {
+    let all = store.mixes()?;
+    for (place, summary) in all.iter().enumerate() {
+        tell(Far::counted("mixes looked through", place, all.len()));
         mixes.insert(summary.mix);
         report.mixes = report.mixes.saturating_add(1);
         let number = summary.number;
@@ -65,7 +75,7 @@ pub fn check(store: &dyn Store) -> Result<Report, StoreError> {
         report.events = report.events.saturating_add(1);
         report.faults.extend(scale_faults(event));
     }
-    take_others(store, &mixes, &mut report)?;
+    take_others(store, &mixes, &mut report, tell)?;
     report
         .faults
         .extend(held.keys().map(|mix| format!("a cup {mix} holds paint, and no mix is known for it")));
@@ -84,10 +94,18 @@ const MOST_NAMED: usize = 5;
 
 /// Looks at the events of jobs, at those of other wings that stand alone, and holds the figures that are kept against the
 /// journal. What a job's events mean is not known here: only that none is missing and that none moves paint.
-fn take_others(store: &dyn Store, mixes: &BTreeSet<MixId>, report: &mut Report) -> Result<(), StoreError> {
+fn take_others(
+    store: &dyn Store,
+    mixes: &BTreeSet<MixId>,
+    report: &mut Report,
+    tell: Tell<'_>,
+) -> Result<(), StoreError> {
     let mut reckoned = Reckoning::default();
+    let mut far = Far { all: store.count()?, ..Far::begun("events added up") };
     let mut places: BTreeMap<MixId, u32> = BTreeMap::new();
     store.each(&mut |event| {
+        tell(far);
+        far.done = far.done.saturating_add(1);
         reckoned.take(event);
         if event.kind.starts_with(JOB_KINDS) && !mixes.contains(&event.subject) {
             report.events = report.events.saturating_add(1);
@@ -100,6 +118,7 @@ fn take_others(store: &dyn Store, mixes: &BTreeSet<MixId>, report: &mut Report) 
             report.faults.extend(flaw);
         }
     })?;
+    tell(Far::begun("the figures kept beside the journal are held against it"));
     let Some(kept) = store.figures()? else { return Ok(()) };
     let differences = reckoned.figures().differences(&kept, MOST_NAMED);
     if !differences.is_empty() {
@@ -279,6 +298,18 @@ mod tests {
             faults: store.faults().unwrap(),
         };
         assert_eq!(check(&told()).unwrap().faults, Vec::<String>::new());
+        let mut heard = Vec::new();
+        check_telling(&told(), &mut |far| heard.push(far)).unwrap();
+        let events = u64::try_from(written.len()).unwrap();
+        let counted = (0..events).map(|done| Far { at: "events added up", done, all: events });
+        let mut said = vec![
+            Far::begun("the book's file is looked through"),
+            Far::begun("what each account holds is read"),
+            Far { at: "mixes looked through", done: 0, all: 1 },
+        ];
+        said.extend(counted);
+        said.push(Far::begun("the figures kept beside the journal are held against it"));
+        assert_eq!(heard, said);
         let fault = |spoil: fn(&mut Told)| {
             let mut told = told();
             spoil(&mut told);

@@ -213,7 +213,7 @@ pub trait Ledger {
     fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError>;
 
     /// The same of what toners were received, poured, reused, found missing and discarded, by days, or by weeks or months as far
-    /// as they are wholly within those days: of each its first day, in order.
+    /// as they are wholly within those days: of each its first day. What belongs to a span comes together, as a rule.
     fn used(
         &self,
         span: Span,
@@ -225,7 +225,8 @@ pub trait Ledger {
     /// What the mixes came to that were begun in whole spans of those hours and have ended, told apart.
     fn sums(&self, apart: Apart, span: Span, hours: &Hours) -> Result<Vec<SumRow>, StoreError>;
 
-    /// What all of them came to that were begun in each span of those hours, and the span's first hour, in order; spans
+    /// How many of them were begun in each span of those hours and what became of their paint (the rest of the sum is left
+    /// out, which costs as much again to read), and the span's first hour, in order; spans
     /// without a mix are left out. Where times of the day are given (0 to 23, of UTC), only spans that begin then.
     fn sum_of_each(&self, span: Span, hours: &Hours, of_day: &[u8]) -> Result<Vec<(i64, Sum)>, StoreError>;
 

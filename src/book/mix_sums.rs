@@ -83,6 +83,9 @@ pub struct Sum {
 /// How many numbers a [`Sum`] is.
 pub const NUMBERS: usize = 21;
 
+/// How many of them say how many mixes there were and what became of their paint: the first so many.
+pub const FIRST_NUMBERS: usize = 13;
+
 /// The names of a [`Sum`]'s numbers in the book, in order.
 pub const COLUMNS: [&str; NUMBERS] = [
     "mixes",
@@ -475,7 +478,7 @@ mod tests {
         let sum = Sum::of(numbers);
         assert_eq!(sum.numbers(), numbers);
         assert_eq!((sum.mixes, sum.fates[5], sum.priced, sum.unreadable), (1, [12, 13], [14, 15, 16], 21));
-        assert_eq!(COLUMNS[11..13], ["abandoned", "abandoned_cost"]);
+        assert_eq!(COLUMNS[11..FIRST_NUMBERS], ["abandoned", "abandoned_cost"]);
         assert_eq!(sum.fate(Fate::Abandoned).mass, Grams::from_micrograms(12));
     }
 }

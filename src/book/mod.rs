@@ -16,6 +16,7 @@ pub mod check;
 mod envelope;
 mod error;
 pub mod exchange;
+pub mod far;
 pub mod figures;
 mod id;
 mod journal;

@@ -2,9 +2,11 @@
 
 use super::hear::Ear;
 use super::places::{Places, Shop, no_shop};
+use super::progress::Ticking;
 use super::stop::Stop;
 use super::{CliError, daily, open, out};
-use crate::book::check::check as looked_through;
+use crate::book::check::check_telling;
+use crate::book::far::Far;
 use crate::book::{ScaleRecord, SqliteStore, open_to_look};
 use crate::catalogue::{Catalogue, Severity};
 use crate::job;
@@ -205,7 +207,11 @@ fn rebuild(places: &Places) -> Result<Finding, CliError> {
         ));
     }
     let now = Stamp(jiff::Timestamp::now().as_microsecond());
-    let made = SqliteStore::open(&path, now).and_then(|opened| opened.into_parts().0.rebuild());
+    let line = Ticking::new();
+    line.tell(Far::begun("the book is opened"));
+    let made = SqliteStore::open(&path, now)
+        .and_then(|opened| opened.into_parts().0.rebuild_telling(&mut |far| line.tell(far)));
+    drop(line);
     Ok(match made {
         Ok(()) => Finding::new("figures", State::Well, "made anew from the journal"),
         Err(error) => Finding::new("figures", State::Wrong, error.to_string()),
@@ -219,12 +225,17 @@ fn book(places: &Places) -> Result<Finding, CliError> {
         let says = format!("{} is not there yet: it is made with the first mix", path.display());
         return Ok(Finding::new("book", State::Note, says));
     }
+    let line = Ticking::new();
+    line.tell(Far::begun("the book is opened"));
     let looked = open_to_look(&path).and_then(|store| {
-        let mut report = looked_through(&store)?;
+        let mut report = check_telling(&store, &mut |far| line.tell(far))?;
+        line.tell(Far::begun("the events of tins are looked through"));
         report.faults.extend(stock::faults(&store)?);
+        line.tell(Far::begun("the events of jobs are looked through"));
         report.faults.extend(job::faults(&store)?);
         Ok(report)
     });
+    drop(line);
     Ok(match looked {
         Err(error) => Finding::new("book", State::Wrong, error.to_string()),
         Ok(report) if report.faults.is_empty() => {

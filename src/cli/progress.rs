@@ -1,6 +1,10 @@
 //! How far a long command is: one counting line on standard error, where somebody can see it.
 
+use crate::book::far::Far;
 use std::io::{self, IsTerminal as _, Write as _};
+use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread::{Builder, JoinHandle};
 use std::time::{Duration, Instant};
 
 /// A counting line. Without a terminal it says nothing.
@@ -46,6 +50,67 @@ impl Drop for Progress {
     }
 }
 
+/// The same for work of which parts cannot say how far they are: the line goes on by itself, and counts the seconds.
+#[derive(Debug)]
+pub(super) struct Ticking(Option<Ticker>);
+
+#[derive(Debug)]
+struct Ticker {
+    told: Arc<Mutex<Option<Far>>>,
+    end: Sender<()>,
+    thread: JoinHandle<()>,
+}
+
+impl Ticking {
+    /// Nothing is shown until something is told.
+    pub(super) fn new() -> Self {
+        Self(io::stderr().is_terminal().then(Ticker::start).and_then(Result::ok))
+    }
+
+    /// Says how far it is.
+    pub(super) fn tell(&self, far: Far) {
+        if let Some(ticker) = &self.0 {
+            *ticker.told.lock().unwrap_or_else(PoisonError::into_inner) = Some(far);
+        }
+    }
+}
+
+impl Ticker {
+    fn start() -> io::Result<Self> {
+        let told = Arc::new(Mutex::new(None));
+        let (end, ended) = channel();
+        let (said, begun) = (Arc::clone(&told), Instant::now());
+        let show = move || {
+            let mut line = Progress::new();
+            while ended.recv_timeout(EVERY) == Err(RecvTimeoutError::Timeout) {
+                let far = *said.lock().unwrap_or_else(PoisonError::into_inner);
+                if let Some(far) = far {
+                    line.say(&format!("{}, {} s", words(far), begun.elapsed().as_secs()));
+                }
+            }
+        };
+        let thread = Builder::new().name("progress".to_owned()).spawn(show)?;
+        Ok(Self { told, end, thread })
+    }
+}
+
+impl Drop for Ticking {
+    fn drop(&mut self) {
+        if let Some(Ticker { end, thread, .. }) = self.0.take() {
+            drop(end);
+            // The line is wiped away before anything else is written.
+            let _ = thread.join();
+        }
+    }
+}
+
+fn words(far: Far) -> String {
+    match far.all {
+        0 => far.at.to_owned(),
+        all => format!("{} of {} {}", grouped(far.done), grouped(all), far.at),
+    }
+}
+
 /// A number with a blank between thousands.
 pub(super) fn grouped(number: u64) -> String {
     let digits = number.to_string();
@@ -62,6 +127,13 @@ pub(super) fn grouped(number: u64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_cannot_be_counted_is_said_without_a_number() {
+        let mixes = Far { at: "mixes looked through", done: 1_200, all: 680_415 };
+        assert_eq!(words(mixes), "1 200 of 680 415 mixes looked through");
+        assert_eq!(words(Far::begun("the figures are written")), "the figures are written");
+    }
 
     #[test]
     fn thousands_stand_apart() {

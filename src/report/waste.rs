@@ -179,7 +179,8 @@ pub struct Waste {
     pub unreadable: u32,
 }
 
-/// Reads the figures, and what each mix and each job cost. `progress` hears how many mixes of how many are read.
+/// Reads the figures, and what each mix and each job cost. `progress` hears how many mixes of how many are read; they are
+/// read month by month, so that it hears of it while they are, and what each of them tells is not held longer than its month.
 pub fn waste<B: Ledger + ?Sized>(
     book: &B,
     period: &Period,
@@ -187,16 +188,19 @@ pub fn waste<B: Ledger + ?Sized>(
     progress: &mut dyn FnMut(usize, usize),
 ) -> Result<Waste, StoreError> {
     let mut waste = totals(book, period, by)?;
-    let mixes = book.told(Told::All, &(period.from()..period.before()))?;
+    let all = usize::try_from(waste.total.mixes).unwrap_or(usize::MAX);
     let mut jobs = BTreeMap::<String, JobCost>::new();
-    for (place, (totals, read)) in mixes.iter().enumerate() {
-        progress(place, mixes.len());
-        waste.mixes.push(MixCost::told(period, totals, read));
-        if let Some(job) = totals.head.job.as_deref().filter(|job| !job.is_empty()) {
-            jobs.entry(job.to_owned()).or_default().add(job, read);
+    for (_, month) in period.times(Bucket::Month) {
+        for (totals, read) in &book.told(Told::All, &month)? {
+            progress(waste.mixes.len(), all);
+            waste.mixes.push(MixCost::told(period, totals, read));
+            if let Some(job) = totals.head.job.as_deref().filter(|job| !job.is_empty()) {
+                jobs.entry(job.to_owned()).or_default().add(job, read);
+            }
         }
     }
-    progress(mixes.len(), mixes.len());
+    progress(all, all);
+    waste.mixes.sort_by_key(|mix| mix.number);
     waste.jobs = jobs.into_values().collect();
     Ok(waste)
 }

@@ -2,8 +2,9 @@
 
 use super::job_sql::{JOBS, WITHOUT_JOBS};
 use super::kept_sql::{V3, V4, V5, WITHOUT_FIGURES};
-use super::sums_sql::{V7, V8, V9, WITHOUT_SUMS};
+use super::sums_sql::{READS_BY_ROW, READS_GUARDED, V7, V8, V9, WITHOUT_SUMS};
 use super::{sum_rows, sums};
+use crate::book::far::{Far, Tell};
 use crate::book::figures::{Figures, JobRow, MixCost, MixHead, PriceRow, TinRow, cost_of, recipe_of};
 use crate::book::{Envelope, JobId, MixId};
 use crate::catalogue::TonerCode;
@@ -40,10 +41,17 @@ fn add(connection: &Connection, position: i64, mix: MixId, cost: MixCost) -> rus
 
 /// Takes in what every mix of the journal costs, into the empty table.
 pub(super) fn costs(connection: &Connection) -> rusqlite::Result<()> {
+    costs_telling(connection, &mut |_| ())
+}
+
+fn costs_telling(connection: &Connection, tell: Tell<'_>) -> rusqlite::Result<()> {
+    let mut far = Far { all: mixes(connection)?, ..Far::begun("mixes whose cost is reckoned") };
     let sql = "SELECT subject, max(position) FROM events WHERE kind GLOB 'mix/*' GROUP BY subject";
     let mut query = connection.prepare(sql)?;
     let mixes = query.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
     for mix in mixes {
+        tell(far);
+        far.done = far.done.saturating_add(1);
         let (mix, position) = mix?;
         let recipe = recipe(connection, mix)?;
         let mut whole = MixCost::default();
@@ -59,21 +67,34 @@ pub(super) fn costs(connection: &Connection) -> rusqlite::Result<()> {
     Ok(())
 }
 
+/// How many mixes there are.
+pub(super) fn mixes(connection: &Connection) -> rusqlite::Result<u64> {
+    let count: i64 = connection.query_row("SELECT count(*) FROM mix_heads", [], |row| row.get(0))?;
+    Ok(count.unsigned_abs())
+}
+
 /// Makes all the figures anew from the journal.
-pub(super) fn rebuild(connection: &mut Connection) -> rusqlite::Result<()> {
+pub(super) fn rebuild(connection: &mut Connection, tell: Tell<'_>) -> rusqlite::Result<()> {
+    tell(Far::begun("the figures are taken away"));
     let step = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
     step.execute_batch(WITHOUT_SUMS)?;
     step.execute_batch(WITHOUT_JOBS)?;
     step.execute_batch(WITHOUT_FIGURES)?;
+    tell(Far::begun("days, tins, mixes and what each account holds are made anew"));
     step.execute_batch(V3)?;
-    costs(&step)?;
+    costs_telling(&step, tell)?;
+    tell(Far::begun("jobs, weeks and months are made anew"));
     step.execute_batch(V4)?;
     step.execute_batch(V5)?;
     step.execute_batch(JOBS)?;
     step.execute_batch(V7)?;
-    sums::fill(&step)?;
+    step.execute_batch(READS_BY_ROW)?;
+    sums::fill_telling(&step, tell)?;
+    tell(Far::begun("the indexes are made anew"));
     step.execute_batch(V8)?;
     step.execute_batch(V9)?;
+    step.execute_batch(READS_GUARDED)?;
+    tell(Far::begun("the figures are written"));
     step.commit()
 }
 

@@ -212,7 +212,7 @@ fn what_was_spoilt_is_found_and_made_anew() {
     let prices = "SELECT label, price, net FROM tin_prices ORDER BY label";
     assert_eq!(rows(&store, prices), ["24-1 42.50 1000", "24-2 - -"]);
     let whole = store.figures().unwrap();
-    let layout = rows(&store, "SELECT name FROM sqlite_schema ORDER BY name");
+    let layout = rows(&store, "SELECT name, sql FROM sqlite_schema ORDER BY name");
     for (table, column) in [
         ("balances", "micrograms = micrograms + 1"),
         ("daily", "micrograms = micrograms + 1"),
@@ -239,7 +239,28 @@ fn what_was_spoilt_is_found_and_made_anew() {
         assert_eq!(check(&store).unwrap().faults, Vec::<String>::new(), "{table}");
         assert_eq!(store.figures().unwrap(), whole);
     }
-    assert_eq!(rows(&store, "SELECT name FROM sqlite_schema ORDER BY name"), layout);
+    assert_eq!(rows(&store, "SELECT name, sql FROM sqlite_schema ORDER BY name"), layout);
+}
+
+#[test]
+fn making_the_figures_anew_says_how_far_it_is() {
+    let (_folder, mut store) = fresh();
+    one_sprayed(&mut store);
+    let mut heard = Vec::new();
+    store.rebuild_telling(&mut |far| heard.push((far.at, far.done, far.all))).unwrap();
+    assert_eq!(
+        heard,
+        [
+            ("the figures are taken away", 0, 0),
+            ("days, tins, mixes and what each account holds are made anew", 0, 0),
+            ("mixes whose cost is reckoned", 0, 1),
+            ("jobs, weeks and months are made anew", 0, 0),
+            ("mixes read anew", 0, 1),
+            ("the indexes are made anew", 0, 0),
+            ("the figures are written", 0, 0),
+            ("the book's log is taken into it", 0, 0),
+        ]
+    );
 }
 
 /// What an append touches, it finds by a key; so it costs no more in a large book.
@@ -264,6 +285,7 @@ fn nothing_kept_is_looked_through() {
         "SELECT 1 FROM span_flows WHERE event = 1 AND place = 0 AND span = 'week' AND first = 1 AND what = 'x' AND why = ''
             AND toner = 'x' AND amount = 1",
         "UPDATE mix_reads SET poured = 1 WHERE mix = 'x'",
+        "SELECT 1 FROM mix_reads WHERE mix = 'x' OR rowid = 1",
         "UPDATE mix_sums SET mixes = 1 WHERE span = 'day' AND apart = 'all' AND first = 1 AND key = '' AND more = ''",
         "SELECT * FROM tin_prices WHERE label = 'x'",
         &super::sums::OF_KEPT.replace("?1", "'x'").replace("?2", "'y'"),

@@ -5,7 +5,7 @@ use super::job_sql::JOBS;
 use super::kept;
 use super::kept_sql::{V3, V4, V5};
 use super::sums;
-use super::sums_sql::{V7, V8, V9};
+use super::sums_sql::{V7, V8, V9, V10};
 use crate::units::Stamp;
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior};
 
@@ -34,6 +34,7 @@ pub(super) const MIGRATIONS: &[Migration] = &[
     Migration { version: SUMS, sql: V7, then: Some(sums::fill) },
     Migration { version: 8, sql: V8, then: None },
     Migration { version: 9, sql: V9, then: None },
+    Migration { version: 10, sql: V10, then: None },
 ];
 
 /// The version from which on figures are kept beside the journal.
@@ -220,7 +221,8 @@ mod tests {
                 "22c57b3dfbad43b7",
                 "c23db56cb73f963f",
                 "1dd5853b09292dc5",
-                "5e066f51bd2a1d50"
+                "5e066f51bd2a1d50",
+                "6eec432ed899d51f"
             ]
         );
     }

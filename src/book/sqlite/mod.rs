@@ -24,6 +24,7 @@ mod tests;
 pub use copy::CopyError;
 pub use open::{Opened, open_to_look};
 
+use super::far::{Far, Tell};
 use super::figures::Figures;
 use super::lock::Lock;
 use super::{Account, Appended, Balance, Envelope, MixId, MixSummary, Store, StoreError};
@@ -104,12 +105,18 @@ impl SqliteStore {
     /// Until it is done the new ones stand in the log beside the book, which grew to a third of
     /// the book where that had ten million postings.
     pub fn rebuild(&mut self) -> Result<(), StoreError> {
+        self.rebuild_telling(&mut |_| ())
+    }
+
+    /// The same; `tell` hears how far it is.
+    pub fn rebuild_telling(&mut self, tell: Tell<'_>) -> Result<(), StoreError> {
         if let Some(why) = &self.look_only {
             return Err(StoreError::LookOnly { why: why.clone() });
         }
         self.still_there()?;
         self.readers.clear();
-        let made = kept::rebuild(&mut self.connection);
+        let made = kept::rebuild(&mut self.connection, tell);
+        tell(Far::begun("the book's log is taken into it"));
         // The log is taken into the book and gives its room back. Where somebody is looking it is done later.
         if let Err(error) = self.connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(())) {
             tracing::warn!(%error, "the log of the book keeps its room for now");

@@ -2,7 +2,7 @@
 
 use super::sums::{from_json, many, told};
 use crate::book::mix_sums::{
-    self, COLUMNS, ChoiceRow, ManyPours, MixSums, NUMBERS, Sum, SumKey, SumRow, UseRow, UseSum,
+    self, COLUMNS, ChoiceRow, FIRST_NUMBERS, ManyPours, MixSums, NUMBERS, Sum, SumKey, SumRow, UseRow, UseSum,
 };
 use crate::book::spans::{Hours, Span};
 use crate::catalogue::TonerCode;
@@ -43,14 +43,16 @@ fn of_sums(key: &str, rest: &str) -> String {
 
 /// By the table's own key. The last value has a bit for each time of the day.
 pub(super) static EACH: LazyLock<String> = LazyLock::new(|| {
+    let columns: Vec<&str> = COLUMNS.into_iter().take(FIRST_NUMBERS).collect();
     format!(
         "SELECT first, {} FROM mix_sums WHERE span = ?1 AND apart = 'all' AND first >= ?2 AND first < ?3
              AND (?4 >> ((first % 24 + 24) % 24)) & 1 ORDER BY first",
-        COLUMNS.join(", ")
+        columns.join(", ")
     )
 });
 
-/// What all mixes came to, span by span; only those spans that begin at those times of the day, or all if there are none.
+/// How many mixes there were and what became of their paint, span by span; only those spans that begin at those times of the
+/// day, or all if there are none.
 pub(super) fn each(
     connection: &Connection,
     span: Span,
@@ -61,7 +63,9 @@ pub(super) fn each(
     let bits = if of_day.is_empty() { -1 } else { bits };
     let mut query = connection.prepare_cached(&EACH)?;
     query
-        .query_map((span.word(), hours.start, hours.end, bits), |row| Ok((row.get(0)?, sum(row, 1)?)))?
+        .query_map((span.word(), hours.start, hours.end, bits), |row| {
+            Ok((row.get(0)?, first_of_sum(row, 1, FIRST_NUMBERS)?))
+        })?
         .collect()
 }
 
@@ -92,8 +96,13 @@ pub(super) fn uses(
 }
 
 fn sum(row: &Row<'_>, from: usize) -> rusqlite::Result<Sum> {
+    first_of_sum(row, from, NUMBERS)
+}
+
+/// So many of a sum's numbers, the others nothing.
+fn first_of_sum(row: &Row<'_>, from: usize, many: usize) -> rusqlite::Result<Sum> {
     let mut numbers = [0_i64; NUMBERS];
-    for (number, place) in numbers.iter_mut().zip(from..) {
+    for (number, place) in numbers.iter_mut().take(many).zip(from..) {
         *number = row.get(place)?;
     }
     Ok(Sum::of(numbers))

@@ -1,6 +1,7 @@
 //! What mixes tell, kept beside the journal: each mix is read as it goes, and once it has ended it is in the sums.
 
 use super::{kept, read};
+use crate::book::far::{Far, Tell};
 use crate::book::figures::{MixHead, PriceRow, received};
 use crate::book::mix_sums::{
     COLUMNS, Choices, ManyPours, MixSums, NUMBERS, Sum, SumKey, UseKey, UseSum, no_pours, sums_of, uses_of,
@@ -469,6 +470,12 @@ fn add_uses(
 
 /// Takes in every mix of the journal, into the empty tables.
 pub(super) fn fill(connection: &Connection) -> rusqlite::Result<()> {
+    fill_telling(connection, &mut |_| ())
+}
+
+/// The same; `tell` hears how far it is.
+pub(super) fn fill_telling(connection: &Connection, tell: Tell<'_>) -> rusqlite::Result<()> {
+    let mut far = Far { all: kept::mixes(connection)?, ..Far::begun("mixes read anew") };
     let last: i64 =
         connection.query_row("SELECT coalesce(max(position), 0) FROM events", [], |row| row.get(0))?;
     let mut receipts = connection
@@ -486,6 +493,8 @@ pub(super) fn fill(connection: &Connection) -> rusqlite::Result<()> {
     let mut mixes = mixes.query([])?;
     let mut all = MixSums::default();
     while let Some(row) = mixes.next()? {
+        tell(far);
+        far.done = far.done.saturating_add(1);
         let mix: MixId = row.get(0)?;
         let Some(head) = head(connection, mix)? else { continue };
         let mut told = from_journal(connection, mix)?.read(&mut |label| price_of(connection, label))?;

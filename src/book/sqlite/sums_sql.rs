@@ -274,6 +274,83 @@ CREATE INDEX mix_heads_by_subject ON mix_heads (ifnull(colour, ''), ifnull(varia
 CREATE INDEX mix_heads_in_cups ON mix_heads (begun) WHERE outcome = 'mix/finished' AND emptied IS NULL;
 ";
 
+/// What mixes tell as a table by number of its row, with an index of mixes: version 10, its table.
+///
+/// As a table by its key (`WITHOUT ROWID`), each step of finding a mix read all that some other mix tells: some four rows
+/// were on a page inside the tree, and what was longer than a quarter of a page was fetched from pages of its own, with
+/// every pour.
+macro_rules! reads_by_row {
+    () => {
+        "
+DROP VIEW mix_totals;
+DROP TRIGGER IF EXISTS mix_reads_come;
+DROP TRIGGER IF EXISTS mix_reads_change;
+DROP TRIGGER IF EXISTS mix_reads_remain;
+ALTER TABLE mix_reads RENAME TO mix_reads_before;
+CREATE TABLE mix_reads (
+    mix TEXT NOT NULL PRIMARY KEY,
+    poured INTEGER NOT NULL, -- micrograms
+    reused INTEGER NOT NULL,
+    drawn_off INTEGER NOT NULL,
+    sprayed INTEGER NOT NULL,
+    kept INTEGER NOT NULL,
+    thrown INTEGER NOT NULL,
+    abandoned INTEGER NOT NULL,
+    told TEXT NOT NULL,
+    is_summed INTEGER NOT NULL, -- 1 from when it is done or given up: it is in the sums then
+    event INTEGER NOT NULL
+) STRICT;
+INSERT INTO mix_reads
+SELECT mix, poured, reused, drawn_off, sprayed, kept, thrown, abandoned, told, is_summed, event
+FROM mix_reads_before ORDER BY mix;
+DROP TABLE mix_reads_before;
+CREATE VIEW mix_totals AS
+SELECT h.mix, h.number, h.begun, h.operator, h.colour, h.variant, h.layer, h.ended, h.outcome, h.emptied, h.use_by,
+    h.job, coalesce(r.poured, 0) AS poured, coalesce(r.reused, 0) AS reused, coalesce(r.drawn_off, 0) AS drawn_off,
+    coalesce(r.sprayed, 0) AS sprayed, coalesce(r.kept, 0) AS kept, coalesce(r.thrown, 0) AS thrown,
+    coalesce(r.abandoned, 0) AS abandoned,
+    coalesce(c.millionths, 0) AS cost_millionths, coalesce(c.unpriced, 0) AS unpriced, r.told AS told
+FROM mix_heads AS h
+LEFT JOIN mix_reads AS r ON r.mix = h.mix
+LEFT JOIN mix_costs AS c ON c.mix = h.mix;
+"
+    };
+}
+
+/// What keeps that table from being written by hand, in the place of what did so before.
+macro_rules! reads_guarded {
+    () => {
+        concat!(
+            "
+DROP TRIGGER IF EXISTS mix_reads_come;
+DROP TRIGGER IF EXISTS mix_reads_change;
+DROP TRIGGER IF EXISTS mix_reads_remain;
+",
+            guarded!(
+                "mix_reads",
+                "mix = NEW.mix OR rowid = NEW.rowid",
+                concat!(
+                    "NEW.mix IS OLD.mix AND NEW.rowid IS OLD.rowid AND NEW.is_summed >= OLD.is_summed
+        AND NEW.event > OLD.event AND EXISTS (",
+                    telling!(),
+                    " AND (e.subject = NEW.mix OR e.kind = 'tin/received' OR EXISTS (
+                SELECT 1 FROM postings WHERE event = e.position AND account = 'leftover:' || NEW.mix)))"
+                ),
+                concat!(telling!(), " AND e.subject = NEW.mix")
+            )
+        )
+    };
+}
+
+/// Both of it: version 10.
+pub(super) const V10: &str = concat!(reads_by_row!(), reads_guarded!());
+
+/// The table alone, for what is to be filled yet.
+pub(super) const READS_BY_ROW: &str = reads_by_row!();
+
+/// What guards it, once it is filled.
+pub(super) const READS_GUARDED: &str = reads_guarded!();
+
 /// Takes all of it away again, so that it can be made anew.
 pub(super) const WITHOUT_SUMS: &str = "
 DROP INDEX IF EXISTS mix_heads_open_by_time;
