@@ -164,14 +164,18 @@ const WHAT: [&str; 5] = ["received", "poured", "reused", "missing", "discarded"]
 #[derive(Default)]
 struct Toners {
     places: HashMap<String, usize>,
-    sums: Vec<Option<[i64; WHAT.len()]>>,
+    codes: Vec<TonerCode>,
+    sums: Vec<Option<Sums>>,
 }
+
+type Sums = [i64; WHAT.len()];
 
 impl Toners {
     fn add(&mut self, toner: &str, what: usize, micrograms: i64) {
         let known = self.places.get(toner).copied();
         let place = known.unwrap_or_else(|| {
             self.places.insert(toner.to_owned(), self.sums.len());
+            self.codes.push(TonerCode::new(toner));
             self.sums.push(None);
             self.sums.len().saturating_sub(1)
         });
@@ -190,12 +194,24 @@ impl Toners {
     }
 
     fn put_into(&self, row: &mut UseRow) {
-        for (toner, place) in &self.places {
-            let Some(sums) = self.sums.get(*place).copied().flatten() else { continue };
-            let [received, poured, reused, missing, discarded] = sums.map(Grams::from_micrograms);
-            row.put(&TonerCode::new(toner.as_str()), Uses { received, poured, reused, missing, discarded });
+        let known = self.codes.iter().zip(&self.sums).filter_map(|(code, sums)| Some((code, (*sums)?)));
+        if !row.toners.is_empty() {
+            known.for_each(|(code, sums)| row.put(code, uses(sums)));
+            return;
         }
+        // Years of days are many rows: each toner of a row is made once, and the row's total is added up as whole numbers.
+        let mut total = Sums::default();
+        for (_, sums) in known.clone() {
+            total.iter_mut().zip(sums).for_each(|(own, other)| *own = own.saturating_add(other));
+        }
+        row.total += uses(total);
+        row.toners = known.map(|(code, sums)| (code.clone(), uses(sums))).collect();
     }
+}
+
+fn uses(sums: Sums) -> Uses {
+    let [received, poured, reused, missing, discarded] = sums.map(Grams::from_micrograms);
+    Uses { received, poured, reused, missing, discarded }
 }
 
 /// What happened in the period: by day where it is told by day, else by the longest times that are wholly in one of the
