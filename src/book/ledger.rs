@@ -161,6 +161,28 @@ pub struct Moved {
     pub mass: Grams,
 }
 
+/// What became of paint of which nobody said from which tin it came.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LooseKind {
+    /// It was poured, and no tin was named.
+    Poured,
+    /// It was found missing in a tin.
+    Missing,
+}
+
+/// So much of a toner was poured and no tin named, or was found missing in a tin.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Loose {
+    /// When.
+    pub at: Stamp,
+    /// Which toner.
+    pub toner: TonerCode,
+    /// Which of the two.
+    pub kind: LooseKind,
+    /// How much; below nothing where a pour was booked back, or more was found.
+    pub mass: Grams,
+}
+
 /// Which of the mixes that were begun in a time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Told {
@@ -256,6 +278,10 @@ pub trait Ledger {
 
     /// What accounts of a kind (`tin`, `leftover`, `car`, …: what stands before the colon) hold, where that is not nothing.
     fn held(&self, kind: &str) -> Result<Vec<Balance>, StoreError>;
+
+    /// What was poured from then on and no tin named, and what was found missing in tins, in order. The events from then on are
+    /// gone through.
+    fn loose(&self, from: Stamp) -> Result<Vec<Loose>, StoreError>;
 
     /// What each mix, or event that stands alone, put into an account or took out of it, the first first.
     fn moved_by(&self, account: &Account) -> Result<Vec<Moved>, StoreError>;

@@ -43,7 +43,8 @@ pub use id::{EventId, Ids, JobId, MixId};
 pub use journal::{By, JOB_KINDS, Journal, JournalError, MIX_KINDS};
 pub use keeper::{BookEvent, Keeper};
 pub use ledger::{
-    Behind, Daily, Flows, JobMix, JobsOf, Ledger, MixTotals, MixesOf, Moved, TinsOf, Told, UsedRow,
+    Behind, Daily, Flows, JobMix, JobsOf, Ledger, Loose, LooseKind, MixTotals, MixesOf, Moved, TinsOf, Told,
+    UsedRow,
 };
 pub use new_file::NewFile;
 pub use posting::{NotWhole, Posting, imbalance, moved, postings};

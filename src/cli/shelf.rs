@@ -6,7 +6,7 @@ use super::shop::{OpenShop, now};
 use super::table::{Side, lines};
 use super::{CliError, open, out};
 use crate::book::open_to_look;
-use crate::report::shelf::words::{a_day_and_spread, lasts, ordered};
+use crate::report::shelf::words::{a_day_and_spread, lasts, ordered_in_full};
 use crate::report::shelf::{self, Shelf, ShelfTin, Terms, TonerShelf, grams};
 use crate::settings::Key;
 use crate::tui::theme::Symbols;
@@ -106,7 +106,7 @@ fn all(shelf: &Shelf, args: &Args, settled: &Settled) -> Result<(), CliError> {
             a_day_and_spread(toner, notation),
             lasts(toner),
             toner.expires().unwrap_or_default(),
-            toner.order.as_ref().map_or_else(String::new, |order| ordered(order, notation)),
+            toner.order.as_ref().map_or_else(String::new, |order| ordered_in_full(order, notation)),
         ]);
     }
     out::line(title(shelf))?;
@@ -116,7 +116,7 @@ fn all(shelf: &Shelf, args: &Args, settled: &Settled) -> Result<(), CliError> {
     for line in lines(&sides, &rows) {
         out::line(line)?;
     }
-    for line in remarks(shelf) {
+    for line in remarks(shelf, notation) {
         out::line(line)?;
     }
     Ok(())
@@ -138,7 +138,7 @@ fn title(shelf: &Shelf) -> String {
 }
 
 /// What has to be said of the figures.
-fn remarks(shelf: &Shelf) -> Vec<String> {
+fn remarks(shelf: &Shelf, notation: Notation) -> Vec<String> {
     let mut said = Vec::new();
     let others = shelf.toners.iter().filter(|toner| !toner.is_of_interest()).count();
     if others > 0 {
@@ -156,6 +156,16 @@ fn remarks(shelf: &Shelf) -> Vec<String> {
         said.push(format!(
             "By the book nothing is left in tin {}: weigh what is there.",
             to_weigh.join(", ")
+        ));
+    }
+    let unnamed = shelf.toners.iter().filter(|toner| toner.unnamed.is_positive());
+    let unnamed: Vec<String> = unnamed
+        .map(|toner| format!("{} {}", notation.mass(toner.unnamed, Division::TENTH), toner.toner))
+        .collect();
+    if !unnamed.is_empty() {
+        said.push(format!(
+            "Of tins not named, and taken off: {}. A count finds in which.",
+            unnamed.join(", ")
         ));
     }
     if shelf.toners.iter().any(|toner| toner.used.a_day.is_none()) {
@@ -180,6 +190,9 @@ fn one(shelf: &Shelf, toner: &TonerShelf, args: &Args, settled: &Settled) -> Res
     out::line("")?;
     out::line(format!("{} {}", toner.toner, toner.name).trim())?;
     let mut rows = vec![vec!["on the shelf".to_owned(), mass(toner.holds)]];
+    if toner.unnamed.is_positive() {
+        rows.push(vec!["taken off, poured of tins not named".to_owned(), mass(toner.unnamed)]);
+    }
     if toner.needed.is_positive() {
         rows.push(vec!["needed by mixes that are not done".to_owned(), mass(toner.needed)]);
     }
@@ -200,7 +213,7 @@ fn one(shelf: &Shelf, toner: &TonerShelf, args: &Args, settled: &Settled) -> Res
         rows.push(vec!["time to order at".to_owned(), mass(grams(point.point))]);
     }
     if let Some(order) = &toner.order {
-        rows.push(vec!["order now".to_owned(), ordered(order, notation)]);
+        rows.push(vec!["order now".to_owned(), ordered_in_full(order, notation)]);
     }
     for line in lines(&[Side::Left, Side::Left], &rows) {
         out::line(format!("  {line}"))?;
@@ -237,7 +250,7 @@ fn order(shelf: &Shelf, args: &Args, notation: Notation) -> Result<(), CliError>
     }
     if args.csv {
         return csv(
-            &["toner", "name", "item", "supplier", "tins", "tin_g", "mass_g", "for_jobs_g"],
+            &["toner", "name", "item", "supplier", "tins", "tin_g", "mass_g", "for_jobs_g", "whole_g"],
             shelf.orders().map(|(toner, order)| {
                 vec![
                     csv_text(toner.toner.as_str()),
@@ -248,6 +261,7 @@ fn order(shelf: &Shelf, args: &Args, notation: Notation) -> Result<(), CliError>
                     order.pack.map(exact).unwrap_or_default(),
                     exact(order.mass),
                     exact(toner.for_jobs),
+                    exact(order.whole()),
                 ]
             }),
         );
@@ -257,7 +271,7 @@ fn order(shelf: &Shelf, args: &Args, notation: Notation) -> Result<(), CliError>
         let item = order.item.as_ref().map_or_else(String::new, |item| format!("item {item}"));
         let supplier = order.supplier.clone().unwrap_or_default();
         rows.push(vec![
-            ordered(order, notation),
+            ordered_in_full(order, notation),
             toner.toner.to_string(),
             toner.name.clone(),
             item,
@@ -314,6 +328,8 @@ fn table_of_toners(shelf: &Shelf) -> Result<(), CliError> {
         "order_at_g",
         "order_tins",
         "order_g",
+        "order_whole_g",
+        "unnamed_g",
     ];
     csv(
         &head,
@@ -336,6 +352,8 @@ fn table_of_toners(shelf: &Shelf) -> Result<(), CliError> {
                 toner.point.map(|point| forecast(point.point)).unwrap_or_default(),
                 order.and_then(|order| order.packs).map(|count| count.to_string()).unwrap_or_default(),
                 order.map(|order| exact(order.mass)).unwrap_or_default(),
+                order.map(|order| exact(order.whole())).unwrap_or_default(),
+                exact(toner.unnamed),
             ]
         }),
     )
@@ -389,6 +407,7 @@ struct JsonToner<'a> {
     toner: &'a str,
     name: &'a str,
     holds_g: String,
+    unnamed_g: String,
     level: Option<String>,
     needed_g: String,
     for_jobs_g: String,
@@ -406,6 +425,7 @@ struct JsonToner<'a> {
 #[derive(Serialize)]
 struct JsonOrder<'a> {
     mass_g: String,
+    whole_g: String,
     tins: Option<u64>,
     tin_g: Option<String>,
     item: Option<&'a str>,
@@ -443,6 +463,7 @@ impl<'a> JsonToner<'a> {
             toner: toner.toner.as_str(),
             name: &toner.name,
             holds_g: exact(toner.holds),
+            unnamed_g: exact(toner.unnamed),
             level: share(toner.level),
             needed_g: exact(toner.needed),
             for_jobs_g: exact(toner.for_jobs),
@@ -455,6 +476,7 @@ impl<'a> JsonToner<'a> {
             safety_g: toner.point.map(|point| forecast(point.safety)),
             order: toner.order.as_ref().map(|order| JsonOrder {
                 mass_g: exact(order.mass),
+                whole_g: exact(order.whole()),
                 tins: order.packs,
                 tin_g: order.pack.map(exact),
                 item: order.item.as_deref(),

@@ -55,6 +55,10 @@ pub struct Rows<'a> {
     pub needed: &'a [(TonerCode, Grams)],
     /// What the jobs that are open still need, beyond those mixes.
     pub for_jobs: &'a [(TonerCode, Grams)],
+    /// What was poured without a tin's name and is still to be found missing in tins, by [`poured_unnamed`].
+    ///
+    /// [`poured_unnamed`]: crate::stock::poured_unnamed
+    pub unnamed: &'a BTreeMap<TonerCode, Grams>,
 }
 
 /// Days since 1970-01-01, of UTC, both included.
@@ -151,9 +155,9 @@ pub struct Use {
 pub struct Order {
     /// How much is missing, in grams to a tenth, rounded up.
     pub mass: Grams,
-    /// How many tins of the usual size that is.
+    /// How many whole tins of the size that came last that is.
     pub packs: Option<u64>,
-    /// What is in a tin of the usual size; none where no tin was ever received.
+    /// What was in the tin that came last; none where no tin was ever received.
     pub pack: Option<Grams>,
     /// The item's number, as on the tin that came last.
     pub item: Option<String>,
@@ -172,8 +176,10 @@ pub struct TonerShelf {
     pub swatch: Option<Swatch>,
     /// Its tins in the order in which they are to be used up.
     pub tins: Vec<ShelfTin>,
-    /// What is in those that can be used.
+    /// What is in those that can be used, what was poured without a tin's name taken off.
     pub holds: Grams,
+    /// So much was poured without a tin's name, and is in none of them any more; at most what they hold by the book.
+    pub unnamed: Grams,
     /// How much that is of what came in them.
     pub level: Option<Share>,
     /// What was used.
@@ -231,6 +237,16 @@ impl Shelf {
     }
 }
 
+impl Order {
+    /// How much comes with it: whole tins, or what is missing where no size is known.
+    pub fn whole(&self) -> Grams {
+        match (self.packs, self.pack) {
+            (Some(packs), Some(pack)) => pack.times(Decimal::from(packs)),
+            _ => self.mass,
+        }
+    }
+}
+
 impl TonerShelf {
     /// The last day of the tin that expires first, of those that can be used.
     pub fn expires(&self) -> Option<String> {
@@ -261,10 +277,12 @@ fn toner(code: &TonerCode, rows: Rows<'_>, today: Today, window: Window, terms: 
         .map(|tin| ShelfTin { state: state(tin, rows.recalls, today), tin: tin.clone() })
         .collect();
     let usable = || tins.iter().filter(|tin| tin.state.is_usable()).map(|tin| &tin.tin);
-    let holds = usable().map(|tin| tin.holds.max(Grams::ZERO)).sum();
+    let in_tins: Grams = usable().map(|tin| tin.holds.max(Grams::ZERO)).sum();
+    let unnamed = rows.unnamed.get(code).copied().unwrap_or(Grams::ZERO).min(in_tins);
+    let holds = in_tins - unnamed;
     let with_net = || usable().filter_map(|tin| Some((tin.holds.max(Grams::ZERO), tin.net?)));
     let came: Grams = with_net().map(|(_, net)| net).sum();
-    let level = with_net().map(|(holds, _)| holds).sum::<Grams>().share_of(came);
+    let level = (with_net().map(|(holds, _)| holds).sum::<Grams>() - unnamed).max(Grams::ZERO).share_of(came);
     let used = used(code, rows, window);
     let sum = |of: &[(TonerCode, Grams)]| -> Grams {
         of.iter().filter(|(toner, _)| toner == code).map(|(_, mass)| *mass).sum()
@@ -278,6 +296,7 @@ fn toner(code: &TonerCode, rows: Rows<'_>, today: Today, window: Window, terms: 
         swatch: known.and_then(|toner| toner.swatch),
         tins,
         holds,
+        unnamed,
         level,
         used,
         needed,
@@ -350,13 +369,7 @@ fn missing(of: &TonerShelf, lead: LeadTime, service: f64) -> Option<f64> {
 fn order(code: &TonerCode, tins: &[Tin], mass: f64) -> Order {
     let own = || tins.iter().filter(|tin| tin.toner == *code && tin.received.is_some());
     let last = own().max_by_key(|tin| tin.received);
-    let mut sizes: BTreeMap<Grams, (u32, Option<Stamp>)> = BTreeMap::new();
-    for tin in own() {
-        let Some(net) = tin.net.filter(|net| net.is_positive()) else { continue };
-        let size = sizes.entry(net).or_default();
-        *size = (size.0.saturating_add(1), size.1.max(tin.received));
-    }
-    let pack = sizes.into_iter().max_by_key(|(_, often)| *often).map(|(net, _)| net);
+    let pack = last.and_then(|tin| tin.net).filter(|net| net.is_positive());
     Order {
         mass: grams_up(mass),
         packs: pack.and_then(|pack| packs(mass, float(pack.decimal()))).map(|count| count.max(1)),

@@ -22,6 +22,7 @@ mod tell;
 mod tests;
 mod tin;
 mod trace;
+mod unnamed;
 
 pub use caution::{Caution, Recall, Today, cautions};
 pub use delivery::{COLUMNS, delivery, known_toner};
@@ -35,3 +36,4 @@ pub use stocktake::{is_small, stirring};
 pub use tell::{count, discard, empty, name, recall, receive, throw_leftover};
 pub use tin::Tin;
 pub use trace::{Trace, TraceError, Use, trace_job, trace_lot, trace_mix};
+pub use unnamed::{poured_unnamed, unnamed};

@@ -13,6 +13,7 @@ use rstest::rstest;
 mod follow;
 mod lots;
 mod proposal;
+mod unnamed;
 
 /// A shop that writes whatever happens into its book.
 struct Shop {

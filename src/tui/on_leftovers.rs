@@ -11,7 +11,9 @@ use crate::stock::{Leftover, StockEvent, Unfit, throw_leftover};
 const EXPIRED: &str = "to be used no more";
 
 impl App {
+    /// The first to be used up first, as they are offered for a mix; then those of which no day was said, the oldest first.
     pub(super) fn open_leftovers(&mut self) {
+        self.leftovers.sort_by_key(|one| (one.use_by.is_none(), one.use_by, one.of.head.number));
         self.screen = Screen::Leftovers { selected: 0 };
     }
 

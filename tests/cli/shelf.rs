@@ -183,7 +183,7 @@ fn an_order_can_be_sent_and_no_spreadsheet_runs_it() {
     let output = shelf(&book, &["--order"]);
     assert_eq!(code(&output), 0);
     assert!(
-        out(&output).lines().any(|line| line.contains("x 500 g") && line.contains("K05")),
+        out(&output).lines().any(|line| line.contains("of 500 g") && line.contains("K05")),
         "{}",
         out(&output)
     );
@@ -196,7 +196,7 @@ fn an_order_can_be_sent_and_no_spreadsheet_runs_it() {
     command.arg("--settings").arg(&settings).arg("--shop").arg(demo_shop()).arg("--book").arg(&book);
     let csv = out(&command.args(["shelf", "--order", "--csv"]).output().unwrap());
     let lines: Vec<&str> = csv.split("\r\n").collect();
-    assert_eq!(lines[0], "toner,name,item,supplier,tins,tin_g,mass_g,for_jobs_g");
+    assert_eq!(lines[0], "toner,name,item,supplier,tins,tin_g,mass_g,for_jobs_g,whole_g");
     let white = lines.iter().find(|line| line.starts_with("W10,")).unwrap();
     assert!(white.contains(",'-7,\"North, East\","), "{white}");
     let tins = out(&shelf(&book, &["K05", "--csv"]));

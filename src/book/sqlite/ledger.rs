@@ -6,8 +6,8 @@ use crate::book::mix_sums::{Apart, ChoiceRow, ManyPours, Sum, SumRow, UseRow};
 use crate::book::reading::MixRead;
 use crate::book::spans::{Hours, Span, Times};
 use crate::book::{
-    Account, Balance, Behind, Daily, Envelope, Flows, JobId, JobMix, JobsOf, Ledger, MixId, MixTotals,
-    MixesOf, Moved, StoreError, TinsOf, Told, UsedRow,
+    Account, Balance, Behind, Daily, Envelope, Flows, JobId, JobMix, JobsOf, Ledger, Loose, LooseKind, MixId,
+    MixTotals, MixesOf, Moved, StoreError, TinsOf, Told, UsedRow,
 };
 use crate::catalogue::{Role, TonerCode};
 use crate::units::{Decimal, Grams, Millilitres, Money, Stamp};
@@ -149,6 +149,40 @@ const POURED: &str = "
 const HELD: &str = "
     SELECT account, toner, micrograms FROM balances
     WHERE account >= ?1 || ':' AND account < ?1 || ';' AND micrograms <> 0 ORDER BY account, toner";
+
+/// Of each event from a place on, in the order of their places.
+const LOOSE: &str = "
+    SELECT e.at, p.toner, p.account >= 'tin?:', sum(p.micrograms)
+    FROM events AS e CROSS JOIN postings AS p ON p.event = e.position
+    WHERE e.position >= ?1 AND e.at >= ?2
+        AND (p.account >= 'tin?:' AND p.account < 'tin?;' OR p.account >= 'difference:' AND p.account < 'difference;')
+    GROUP BY e.position, p.toner, 3 ORDER BY e.position, p.toner";
+
+/// The place of the first event that is not before that moment, found by halves: they stand nearly in order of time.
+fn first_place(connection: &Connection, from: Stamp) -> rusqlite::Result<i64> {
+    let mut at = connection
+        .prepare_cached("SELECT position, at FROM events WHERE position >= ?1 ORDER BY position LIMIT 1")?;
+    let last: i64 =
+        connection.query_row("SELECT ifnull(max(position), 0) FROM events", [], |row| row.get(0))?;
+    let (mut low, mut high) = (0_i64, last.saturating_add(1));
+    while low < high {
+        let middle = low.midpoint(high);
+        let (place, moment): (i64, i64) = at.query_row([middle], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        if moment < from.0 {
+            low = place.saturating_add(1);
+        } else {
+            high = middle;
+        }
+    }
+    Ok(low)
+}
+
+fn loose(row: &Row<'_>) -> rusqlite::Result<Loose> {
+    let is_poured: bool = row.get(2)?;
+    let mass = grams(row, 3)?;
+    let (kind, mass) = if is_poured { (LooseKind::Poured, -mass) } else { (LooseKind::Missing, mass) };
+    Ok(Loose { at: Stamp(row.get(0)?), toner: TonerCode::new(row.get::<_, String>(1)?), kind, mass })
+}
 
 /// The mixes that were begun for a job or sprayed on it.
 const FOR: &str =
@@ -388,6 +422,10 @@ impl Ledger for SqliteStore {
         self.ask(|book| all(book, HELD, [kind], read::balance))
     }
 
+    fn loose(&self, from: Stamp) -> Result<Vec<Loose>, StoreError> {
+        self.ask(|book| all(book, LOOSE, [first_place(book, from)?, from.0], loose))
+    }
+
     fn moved_by(&self, account: &Account) -> Result<Vec<Moved>, StoreError> {
         self.ask(|book| all(book, MOVED_BY, [account.to_string()], moved))
     }
@@ -472,6 +510,7 @@ mod tests {
             (behind::page_where(behind::WITH_REASON), "mix_heads_by_time"),
             (behind::page_where(behind::OPEN_WITH_REASON), "mix_heads_open_by_time"),
             (behind::DAYS.to_owned(), "PRIMARY KEY"),
+            (LOOSE.replace("?1", "1").replace("?2", "1"), "INTEGER PRIMARY KEY"),
             (MOVED_BY.replace("?1", "'x'"), "postings_by_account"),
             (MOVED_IN.replace("?1", "'x'"), "sqlite_autoindex_events_2"),
             (POURED.replace("?1", "1").replace("?2", "2"), "mix_heads_by_time"),

@@ -3,7 +3,7 @@
 use super::{Rows, Shelf, Terms, Window};
 use crate::book::{Journal, Ledger, Store, StoreError};
 use crate::catalogue::{Toner, TonerCode};
-use crate::stock::{Today, recalls, shelf};
+use crate::stock::{Today, poured_unnamed, recalls, shelf};
 use crate::units::{Grams, Stamp};
 
 /// Reads what the shelf is reckoned from, and reckons it. `for_jobs` is what the jobs that are open still need.
@@ -17,7 +17,9 @@ pub fn read<B: Ledger + Store>(
     let window = Window::of(now, terms.days);
     let (tins, recalls) = (shelf(book)?, recalls(book)?);
     let (daily, needed) = (book.daily(window.first, window.last)?, needed(book)?);
-    let rows = Rows { toners, tins: &tins, recalls: &recalls, daily: &daily, needed: &needed, for_jobs };
+    let unnamed = &poured_unnamed(book, &tins)?;
+    let rows =
+        Rows { toners, tins: &tins, recalls: &recalls, daily: &daily, needed: &needed, for_jobs, unnamed };
     Ok(Shelf::of(rows, today, now, terms))
 }
 

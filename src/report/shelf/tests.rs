@@ -4,6 +4,7 @@ use crate::book::testing::{by, envelopes, whole};
 use crate::book::{Ids, SqliteStore, Store as _};
 use crate::catalogue::Catalogue;
 use crate::stock::{self, Receipt, TinName, receive};
+use crate::units::Notation;
 
 const NOW: Stamp = Stamp(1_790_839_800_000_000);
 
@@ -38,7 +39,12 @@ fn poured_on(days_ago: i64, toner: &str, mass: &str) -> Daily {
 }
 
 fn of(tins: &[Tin], daily: &[Daily], needed: &[(TonerCode, Grams)], terms: Terms) -> Shelf {
-    Shelf::of(Rows { toners: &[], tins, recalls: &[], daily, needed, for_jobs: &[] }, today(), NOW, terms)
+    Shelf::of(
+        Rows { toners: &[], tins, recalls: &[], daily, needed, for_jobs: &[], unnamed: &BTreeMap::new() },
+        today(),
+        NOW,
+        terms,
+    )
 }
 
 fn terms(days: u16) -> Terms {
@@ -115,7 +121,15 @@ fn tins_that_may_not_be_used_do_not_count() {
     let below = tin("below", "A", "500", "-20", 60);
     let tins = [old, bad, gone, good, below];
     let recall = Recall { lot: "L1".into(), toner: None, why: "specks".into(), at: NOW };
-    let rows = Rows { toners: &[], tins: &tins, recalls: &[recall], daily: &[], needed: &[], for_jobs: &[] };
+    let rows = Rows {
+        toners: &[],
+        tins: &tins,
+        recalls: &[recall],
+        daily: &[],
+        needed: &[],
+        for_jobs: &[],
+        unnamed: &BTreeMap::new(),
+    };
     let shelf = Shelf::of(rows, today(), NOW, Terms::default());
     let a = &shelf.toners[0];
     let states: Vec<_> = a.tins.iter().map(|tin| (tin.tin.label.as_str(), tin.state)).collect();
@@ -133,27 +147,48 @@ fn tins_that_may_not_be_used_do_not_count() {
     assert_eq!(a.tins[1].level(), Some(Share::ZERO));
 }
 
-/// The usual tin is the one that came most often; at the same number, the one that came last.
+/// The size is that of the tin that came last, as the item's number is. By hand: 2000.01 g are three tins of 1000 g, 3000 g;
+/// 103.2 g one.
 #[test]
-fn an_order_is_in_the_usual_tins() {
+fn an_order_is_in_whole_tins_of_the_size_that_came_last() {
     let sizes = |nets: &[&str]| -> Option<Grams> {
         let tins: Vec<Tin> = nets.iter().zip(0..).map(|(net, at)| tin("t", "A", net, "0", 90 - at)).collect();
         order(&TonerCode::new("A"), &tins, 2500.0).pack
     };
     assert_eq!(sizes(&["1000", "500", "1000"]), Some(g("1000")));
-    assert_eq!(sizes(&["1000", "500"]), Some(g("500")));
+    assert_eq!(sizes(&["1000", "1000", "500"]), Some(g("500")));
     assert_eq!(sizes(&[]), None);
     let needed = [(TonerCode::new("A"), g("2000.01"))];
     let shelf = of(&[tin("1", "A", "1000", "0", 90)], &[], &needed, Terms::default());
     let order = shelf.toners[0].order.clone().unwrap();
-    assert_eq!((order.mass, order.packs), (g("2000.1"), Some(3)));
+    assert_eq!((order.mass, order.packs, order.whole()), (g("2000.1"), Some(3), g("3000")));
+    assert_eq!(words::ordered_in_full(&order, Notation::METRIC), "3 tins of 1000 g");
+    assert_eq!(words::ordered(&order, Notation::METRIC), "3 x 1000 g");
+    let one = Order { mass: g("103.2"), packs: Some(1), ..order.clone() };
+    assert_eq!(
+        (one.whole(), words::ordered_in_full(&one, Notation::METRIC)),
+        (g("1000"), "1 tin of 1000 g".to_owned())
+    );
+    let unknown = Order { packs: None, pack: None, ..one };
+    assert_eq!(
+        (unknown.whole(), words::ordered_in_full(&unknown, Notation::METRIC)),
+        (g("103.2"), "103.2 g".to_owned())
+    );
 }
 
 /// Every toner of the shop is there, also one that nobody ever had.
 #[test]
 fn an_empty_book_orders_nothing() {
     let shop = Catalogue::demo();
-    let rows = Rows { toners: &shop.toners, tins: &[], recalls: &[], daily: &[], needed: &[], for_jobs: &[] };
+    let rows = Rows {
+        toners: &shop.toners,
+        tins: &[],
+        recalls: &[],
+        daily: &[],
+        needed: &[],
+        for_jobs: &[],
+        unnamed: &BTreeMap::new(),
+    };
     let shelf = Shelf::of(rows, today(), NOW, Terms::default());
     assert_eq!(shelf.toners.len(), shop.toners.len());
     assert_eq!(shelf.orders().count(), 0);
@@ -224,11 +259,47 @@ fn what_open_jobs_need_is_taken_off_and_ordered() {
     let (tins, code) = ([tin("1", "A", "1000", "1000", 90)], TonerCode::new("A"));
     let (needed, for_jobs) =
         ([(code.clone(), g("300"))], [(code.clone(), g("400")), (code.clone(), g("500"))]);
-    let rows =
-        Rows { toners: &[], tins: &tins, recalls: &[], daily: &[], needed: &needed, for_jobs: &for_jobs };
+    let rows = Rows {
+        toners: &[],
+        tins: &tins,
+        recalls: &[],
+        daily: &[],
+        needed: &needed,
+        for_jobs: &for_jobs,
+        unnamed: &BTreeMap::new(),
+    };
     let shelf = Shelf::of(rows, today(), NOW, Terms::default());
     let a = shelf.toner("A").unwrap();
     assert_eq!((a.needed, a.for_jobs, a.free()), (g("300"), g("900"), g("-200")));
     let order = a.order.clone().unwrap();
     assert_eq!((order.mass, order.packs), (g("200"), Some(1)));
+}
+
+/// By hand: 100 g in two tins, 37 g of them poured without a name: 63 g are there. 10 g a day last 6.3 days; the order is 37 g
+/// higher than without (103.2 + 37).
+#[test]
+fn what_was_poured_without_a_name_is_taken_off_the_stock_the_cover_and_the_order() {
+    let daily: Vec<Daily> = (1..=20).step_by(2).map(|day| poured_on(day, "A", "20")).collect();
+    let tins = [tin("1", "A", "1000", "60", 200), tin("2", "A", "1000", "40", 200)];
+    let of = |unnamed: &str| {
+        let unnamed = [(TonerCode::new("A"), g(unnamed))].into();
+        let rows = Rows {
+            toners: &[],
+            tins: &tins,
+            recalls: &[],
+            daily: &daily,
+            needed: &[],
+            for_jobs: &[],
+            unnamed: &unnamed,
+        };
+        Shelf::of(rows, today(), NOW, terms(20)).toner("A").unwrap().clone()
+    };
+    let (all, a) = (of("0"), of("37"));
+    assert_eq!((all.holds, a.holds, a.unnamed, a.free()), (g("100"), g("63"), g("37"), g("63")));
+    assert!((a.cover.unwrap() - 6.3).abs() < 1e-9);
+    assert_eq!((all.order.unwrap().mass, a.order.unwrap().mass), (g("103.2"), g("140.2")));
+    assert_eq!(a.level, g("63").share_of(g("2000")));
+    // More than the tins hold by the book cannot be missing in them.
+    let none = of("500");
+    assert_eq!((none.holds, none.unnamed), (Grams::ZERO, g("100")));
 }

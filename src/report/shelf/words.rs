@@ -36,7 +36,17 @@ pub fn order_at(toner: &TonerShelf, notation: Notation) -> String {
     point.map_or_else(String::new, |point| notation.weight(grams(point.point), Division::TENTH))
 }
 
-/// What to order: tins of the usual size, or how much where no tin of it was ever received.
+/// What to order in whole tins of the size that came last, in words: `2 tins of 1000 g`; or how much where no tin of it was
+/// ever received.
+pub fn ordered_in_full(order: &Order, notation: Notation) -> String {
+    match (order.packs, order.pack) {
+        (Some(1), Some(pack)) => format!("1 tin of {}", notation.given_mass(pack)),
+        (Some(packs), Some(pack)) => format!("{packs} tins of {}", notation.given_mass(pack)),
+        _ => notation.mass(order.mass, Division::TENTH),
+    }
+}
+
+/// The same as short as a column wants it: `2 x 1000 g`; or how much where no tin of it was ever received.
 pub fn ordered(order: &Order, notation: Notation) -> String {
     match (order.packs, order.pack) {
         (Some(packs), Some(pack)) => format!("{packs} x {}", notation.given_mass(pack)),

@@ -2,7 +2,7 @@
 //! tins and what is behind its figures.
 
 use super::frame::{Chrome, Top};
-use crate::report::shelf::words::{a_day, a_day_and_spread, lasts, order_at, ordered};
+use crate::report::shelf::words::{a_day, a_day_and_spread, lasts, order_at, ordered, ordered_in_full};
 use crate::report::shelf::{Move, Shelf, ShelfTin, TinState, TonerShelf};
 use crate::tui::keys::{Action, Context};
 use crate::tui::on_scan::day;
@@ -270,7 +270,7 @@ fn draw_opened(view: &ShelfView<'_>, opened: &OpenedView<'_>, area: Rect, buf: &
     draw_moves(view, opened, rest, buf, theme);
 }
 
-/// What can be said of the toner, in two to four lines.
+/// What can be said of the toner, in two to five lines.
 fn figures(toner: &TonerShelf, theme: &Theme) -> Vec<String> {
     let notation = theme.notation;
     let mass = |mass| notation.mass(mass, Division::TENTH);
@@ -295,12 +295,15 @@ fn figures(toner: &TonerShelf, theme: &Theme) -> Vec<String> {
         }
     };
     let mut lines = vec![there];
+    if toner.unnamed.is_positive() {
+        lines.push(format!("{} poured of tins not named are taken off", mass(toner.unnamed)));
+    }
     if toner.for_jobs.is_positive() {
         lines.push(format!("layers of open jobs need {}", mass(toner.for_jobs)));
     }
     lines.push(used);
     let at = order_at(toner, notation);
-    let now = toner.order.as_ref().map(|order| format!("order {} now", ordered(order, notation)));
+    let now = toner.order.as_ref().map(|order| format!("order {} now", ordered_in_full(order, notation)));
     match (at.is_empty(), now) {
         (false, Some(now)) => lines.push(format!("time to order at {at} {unit}: {now}")),
         (false, None) => lines.push(format!("time to order at {at} {unit}: not yet")),

@@ -64,6 +64,7 @@ pub(crate) fn shelf() -> Shelf {
         daily: &daily,
         needed: &needed,
         for_jobs: &[],
+        unnamed: &[(TonerCode::new("W10"), g("37"))].into(),
     };
     Shelf::of(rows, today(NOW, 0).unwrap(), NOW, Terms::default())
 }

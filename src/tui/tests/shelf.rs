@@ -143,7 +143,7 @@ fn what_jobs_need_stands_at_the_toner() {
         toner.for_jobs = super::rig::g("61.5");
     }
     rig.send(Message::ShelfRead(Ok(Box::new(needed))));
-    rig.says("on the shelf 2584.4 g, of which mixes that are not done need 257.4 g");
+    rig.says("on the shelf 2547.4 g, of which mixes that are not done need 257.4 g");
     rig.says("   layers of open jobs need 61.5 g");
     rig.says("3916.8 g used in 88 days");
 }

@@ -10,6 +10,7 @@ use crate::tui::app::{FromBook, Screen};
 use crate::tui::message::Message;
 use crate::tui::on_scan::today;
 use crate::units::Stamp;
+use std::collections::BTreeMap;
 
 /// The rig's clock: 2023-11-14.
 const NOW: Stamp = Stamp(1_700_000_000_000_000);
@@ -40,7 +41,15 @@ pub(super) fn tins() -> Vec<Tin> {
 
 fn shelf_of(tins: &[Tin], recalls: &[Recall]) -> Shelf {
     let shop = Catalogue::demo();
-    let rows = Rows { toners: &shop.toners, tins, recalls, daily: &[], needed: &[], for_jobs: &[] };
+    let rows = Rows {
+        toners: &shop.toners,
+        tins,
+        recalls,
+        daily: &[],
+        needed: &[],
+        for_jobs: &[],
+        unnamed: &BTreeMap::new(),
+    };
     Shelf::of(rows, today(NOW, 0).unwrap(), NOW, Terms::default())
 }
 
@@ -310,4 +319,22 @@ fn what_another_program_wrote_is_known_once_the_shelf_was_read() {
     assert!(rig.app.tins[0].is_gone());
     assert!(rig.app.tins.iter().any(|tin| tin.label == "23-900"));
     assert_eq!(rig.app.recalls.len(), 1);
+}
+
+#[test]
+fn the_leftover_that_is_to_be_used_up_first_stands_first() {
+    let mut rig = cups::kept();
+    let first = rig.app.leftovers[0].clone();
+    for (number, use_by) in [(399, None), (402, Some("2023-12-24")), (401, Some("2023-11-20"))] {
+        let mut more = first.clone();
+        more.of.mix = crate::book::Ids::counted(u64::from(number)).mix(NOW);
+        (more.of.head.number, more.use_by) = (number, use_by.and_then(crate::barcode::Day::parse));
+        rig.app.leftovers.push(more);
+    }
+    rig.key("F7");
+    rig.key("Ctrl-L");
+    let numbers: Vec<u32> = rig.app.leftovers.iter().map(|leftover| leftover.of.head.number).collect();
+    assert_eq!(numbers, [401, 402, 399, 412]);
+    // The marked one is the one that is thrown away.
+    rig.says("what is left of mix 0401");
 }
