@@ -9,7 +9,7 @@ use crate::book::{
 use crate::catalogue::{Catalogue, FormulaFolder, Role, TonerCode, TonerKind, Word as _};
 use crate::demo_past;
 use crate::job::{Countdown, JobJournal, MOST_PAST, pot_life};
-use crate::mix::Phase;
+use crate::mix::{Phase, Session};
 use crate::report::shelf::Terms;
 use crate::scale::{Address, Place};
 use crate::settings::Key;
@@ -18,6 +18,7 @@ use crate::tui::{self, FromBook, Ground, Opening, Settings, ShelfBook, ShopFolde
 use crate::units::{Division, Grams, Stamp, clean};
 use clap::Args;
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 use std::path::Path;
 
 /// How the bench is to be opened.
@@ -333,9 +334,9 @@ fn reused<'a>(
 ) -> Result<HashMap<MixId, Vec<FromTin>>, StoreError> {
     let sessions = mixes.filter_map(|mix| Some(mix.journal.as_ref().ok()?.session()));
     let mut tins = HashMap::new();
-    for old in sessions.flat_map(|session| session.reused()).filter_map(|old| MixId::parse(old)) {
-        if !tins.contains_key(&old) {
-            tins.insert(old, kept(stock::poured_from(store, old))?);
+    for old in sessions.flat_map(Session::reused).filter_map(|old| MixId::parse(old)) {
+        if let Entry::Vacant(unknown) = tins.entry(old) {
+            unknown.insert(kept(stock::poured_from(store, old))?);
         }
     }
     Ok(tins)
