@@ -1,11 +1,15 @@
 //! `pourbook shelf`: what is on the shelf, how long it lasts, and what to order.
 
+use super::figures::{self, Form};
 use super::places::Places;
 use super::prefer::Settled;
 use super::shop::{OpenShop, now};
 use super::table::{Side, lines};
 use super::{CliError, open, out};
 use crate::book::open_to_look;
+use crate::report::Shown;
+use crate::report::page::Page;
+use crate::report::shelf::page::{self, Said};
 use crate::report::shelf::words::{a_day_and_spread, lasts, ordered_in_full};
 use crate::report::shelf::{self, Shelf, ShelfTin, Terms, TonerShelf, grams};
 use crate::settings::Key;
@@ -26,12 +30,11 @@ pub(super) struct Args {
     /// Over how many days before today use is counted
     #[arg(long, value_name = "N", default_value_t = 90, value_parser = clap::value_parser!(u16).range(7..=3650))]
     days: u16,
-    /// As a table for spreadsheets
-    #[arg(long, conflicts_with = "json")]
-    csv: bool,
-    /// The result as JSON
-    #[arg(long)]
-    json: bool,
+    #[command(flatten)]
+    form: Form,
+    /// Write the page over a file that is there
+    #[arg(long, requires = "html")]
+    force: bool,
 }
 
 /// Runs it.
@@ -53,15 +56,32 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     for note in &shelf.not_counted {
         out::note(format_args!("note: {note}"));
     }
+    let write = |page: Page| {
+        let path = args.form.html.as_deref()?;
+        let shown = Shown(settled.settings.notation());
+        Some(figures::write(path, &page.html(shown), args.force))
+    };
+    let (said, shown) = (said(&shelf, settled.settings.notation()), Shown(settled.settings.notation()));
     if args.order {
-        return order(&shelf, args, settled.settings.notation());
+        let written = write(page::order(&shelf, said, shown));
+        return written.unwrap_or_else(|| order(&shelf, args, settled.settings.notation()));
     }
-    let Some(code) = &args.toner else { return all(&shelf, args, &settled) };
+    let Some(code) = &args.toner else {
+        return write(page::all(&shelf, said, shown)).unwrap_or_else(|| all(&shelf, args, &settled));
+    };
     match shelf.toner(code) {
-        Some(toner) => one(&shelf, toner, args, &settled),
+        Some(toner) => {
+            let written = write(page::one(toner, said, shown));
+            written.unwrap_or_else(|| one(&shelf, toner, args, &settled))
+        }
         None => Err(CliError::failed(format!("neither the shop nor the shelf has a toner '{code}'"))
             .hint("`pourbook shelf` lists them all.")),
     }
+}
+
+/// What a page of it says above and below.
+fn said(shelf: &Shelf, notation: Notation) -> Said {
+    Said { title: title(shelf), remarks: remarks(shelf, notation) }
 }
 
 /// By what it is ordered, as it is set.
@@ -78,10 +98,10 @@ pub(super) fn terms(settled: &Settled, days: u16) -> Terms {
 const BAR: u16 = 10;
 
 fn all(shelf: &Shelf, args: &Args, settled: &Settled) -> Result<(), CliError> {
-    if args.json {
+    if args.form.json {
         return out::json(&JsonShelf::of(shelf, &shelf.toners));
     }
-    if args.csv {
+    if args.form.csv {
         return table_of_toners(shelf);
     }
     let (notation, symbols) = (settled.settings.notation(), symbols(settled));
@@ -178,10 +198,10 @@ fn remarks(shelf: &Shelf, notation: Notation) -> Vec<String> {
 }
 
 fn one(shelf: &Shelf, toner: &TonerShelf, args: &Args, settled: &Settled) -> Result<(), CliError> {
-    if args.json {
+    if args.form.json {
         return out::json(&JsonShelf::of(shelf, std::slice::from_ref(toner)));
     }
-    if args.csv {
+    if args.form.csv {
         return table_of_tins(toner);
     }
     let (notation, symbols) = (settled.settings.notation(), symbols(settled));
@@ -244,11 +264,11 @@ fn one(shelf: &Shelf, toner: &TonerShelf, args: &Args, settled: &Settled) -> Res
 
 /// What is to be ordered, to be sent.
 fn order(shelf: &Shelf, args: &Args, notation: Notation) -> Result<(), CliError> {
-    if args.json {
+    if args.form.json {
         let due: Vec<TonerShelf> = shelf.orders().map(|(toner, _)| toner.clone()).collect();
         return out::json(&JsonShelf::of(shelf, &due));
     }
-    if args.csv {
+    if args.form.csv {
         return csv(
             &["toner", "name", "item", "supplier", "tins", "tin_g", "mass_g", "for_jobs_g", "whole_g"],
             shelf.orders().map(|(toner, order)| {

@@ -2,14 +2,18 @@
 
 use super::places::Places;
 use super::table::{self, Side};
+use super::figures::{self, Form};
 use super::{CliError, amount, label, open, out, stores};
 use crate::book::{Account, Ledger as _, MixesOf, SqliteStore, TinsOf};
 use crate::job::label::{Payload, PayloadError};
+use crate::report::traced;
 use crate::stock::{Trace, TraceError, trace_job, trace_lot, trace_mix};
+use crate::units::clean;
 use clap::ValueEnum;
 use clap::builder::{EnumValueParser, PossibleValue, TypedValueParser};
 use serde::Serialize;
-use std::collections::BTreeSet;
+use std::collections::hash_map::Entry;
+use std::collections::{BTreeSet, HashMap};
 use std::ffi::OsStr;
 
 /// What it can be told.
@@ -20,9 +24,11 @@ pub(super) struct Args {
     what: Follow,
     /// Which: a lot as it stands on the tins, a mix's number or the code on its label, or a repair as it was named
     which: Option<String>,
-    /// The result as JSON, decimals as text
-    #[arg(long)]
-    json: bool,
+    #[command(flatten)]
+    form: Form,
+    /// Write the page over a file that is there
+    #[arg(long, requires = "html")]
+    force: bool,
 }
 
 /// What is followed.
@@ -132,7 +138,32 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         What::Mix => trace_mix(&book, label::find(&book, which)?.mix),
     }
     .map_err(CliError::failed)?;
-    if args.json { out::json(&json(&trace)) } else { text(&book, &trace)?.iter().try_for_each(out::line) }
+    if args.form.json {
+        return out::json(&json(&trace));
+    }
+    let mut whence = HashMap::new();
+    for used in &trace.uses {
+        if let Entry::Vacant(unknown) = whence.entry(used.from.clone()) {
+            unknown.insert(from(&book, &used.from)?);
+        }
+    }
+    let words = traced::Words {
+        when: &open::when,
+        from: &|account| whence.get(account).cloned().unwrap_or_default(),
+    };
+    if args.form.csv {
+        return out::script(&traced::table(&trace, &words).csv());
+    }
+    let Some(path) = &args.form.html else {
+        return text(&trace, &words).iter().try_for_each(out::line);
+    };
+    let of = match what {
+        What::Lot => format!("lot {}", trace.lots().join(", ")),
+        What::Mix => format!("mix {which}"),
+        What::Job => format!("repair {}", trace.jobs().join(", ")),
+    };
+    let (shown, _) = figures::looks(places)?;
+    figures::write(path, &traced::page(&clean(&of), &trace, &words, shown).html(shown), args.force)
 }
 
 /// A lot as the book spells it, where the capitals are others; none where there is no such lot, or more than one.
@@ -181,7 +212,7 @@ fn json(trace: &Trace) -> Json<'_> {
     }
 }
 
-fn text(book: &SqliteStore, trace: &Trace) -> Result<Vec<String>, CliError> {
+fn text(trace: &Trace, words: &traced::Words<'_>) -> Vec<String> {
     let said = |text: Option<&String>| text.cloned().unwrap_or_else(|| "–".to_owned());
     let mut tins = vec![["tin", "toner", "lot", "use until"].map(str::to_owned).to_vec()];
     tins.extend(trace.tins.iter().map(|tin| {
@@ -200,7 +231,7 @@ fn text(book: &SqliteStore, trace: &Trace) -> Result<Vec<String>, CliError> {
             said(head.job.as_ref()),
             used.toner.to_string(),
             used.mass.with_decimals(2),
-            from(book, &used.from)?,
+            (words.from)(&used.from),
         ]);
     }
     let mut lines = table::lines(&[Side::Left; 4], &tins);
@@ -208,7 +239,7 @@ fn text(book: &SqliteStore, trace: &Trace) -> Result<Vec<String>, CliError> {
     let sides =
         [Side::Right, Side::Left, Side::Left, Side::Left, Side::Left, Side::Left, Side::Right, Side::Left];
     lines.extend(table::lines(&sides, &uses));
-    Ok(lines)
+    lines
 }
 
 /// Where it came from, for a person.

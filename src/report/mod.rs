@@ -20,6 +20,7 @@ pub mod tables;
 mod testing;
 #[cfg(test)]
 mod tests;
+pub mod traced;
 pub mod use_of;
 pub mod waste;
 

@@ -7,6 +7,7 @@ mod moves;
 mod rows;
 #[cfg(test)]
 mod tests;
+pub mod page;
 pub mod words;
 
 pub use moves::{Move, moves};

@@ -409,14 +409,13 @@ impl App {
 fn chosen(job: &Job, layer: Role, typed: &str) -> Result<(JobEvent, String), String> {
     let typed = typed.trim();
     let counted = typed.strip_suffix("coats").or_else(|| typed.strip_suffix("coat"));
-    let choice = match counted {
-        Some(count) => job.choice(layer, coats(count)?, None),
-        None => {
-            let number = typed.parse::<u32>().ok().and_then(|number| job.card(number));
-            let card = number
-                .ok_or_else(|| format!("'{typed}' is no card of this job: type its number, or '3 coats'"))?;
-            CardChosen { card: Some(card.made.card), ..CardChosen::of(layer, card.made.coats) }
-        }
+    let choice = if let Some(count) = counted {
+        job.choice(layer, coats(count)?, None)
+    } else {
+        let number = typed.parse::<u32>().ok().and_then(|number| job.card(number));
+        let card =
+            number.ok_or_else(|| format!("'{typed}' is no card of this job: type its number, or '3 coats'"))?;
+        CardChosen { card: Some(card.made.card), ..CardChosen::of(layer, card.made.coats) }
     };
     let by = match (choice.card, choice.between) {
         (Some(number), _) => format!("card {number} is chosen: "),

@@ -78,7 +78,7 @@ fn ratio_words(ratio: &Ratio, notation: Notation) -> String {
 /// The same parts as they were weighed, with as much colour as the sheet has: `10:1.02:2.98`.
 fn came_to(ratio: &Ratio, weighed: &Weighed, notation: Notation) -> Option<String> {
     let measure = |amount: &Amount| match ratio.by {
-        RatioBy::Volume => amount.volume.map(|volume| volume.decimal()),
+        RatioBy::Volume => amount.volume.map(Millilitres::decimal),
         RatioBy::Mass => Some(amount.mass.decimal()),
     };
     let [colour, hardener, thinner] = weighed;
