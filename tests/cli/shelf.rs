@@ -164,7 +164,7 @@ fn as_text_with_bars_of_plain_signs() {
         "{white}"
     );
     let black = text.lines().find(|line| line.starts_with("K05")).unwrap();
-    assert!(black.contains("x 500 g"), "{black}");
+    assert!(black.contains("1 tin of 500 g"), "{black}");
     assert!(!text.contains("violet") && text.contains("more toners of the shop there is no tin"), "{text}");
     assert!(text.contains("By the book nothing is left in tin"), "{text}");
     let output = plain(&["w10"]);
