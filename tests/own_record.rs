@@ -1,5 +1,7 @@
 //! Whether "enough nine times in ten" is that, where the jobs really are distributed as the model has it.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on says so and stops")]
+
 use pourbook::job::{Odds, Past, advice};
 use pourbook::scale::Chance;
 use pourbook::units::Millilitres;

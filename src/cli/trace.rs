@@ -1,8 +1,8 @@
 //! `pourbook trace`: where the paint of a lot has gone, and where that of a mix or a repair came from.
 
+use super::figures::{self, Form};
 use super::places::Places;
 use super::table::{self, Side};
-use super::figures::{self, Form};
 use super::{CliError, amount, label, open, out, stores};
 use crate::book::{Account, Ledger as _, MixesOf, SqliteStore, TinsOf};
 use crate::job::label::{Payload, PayloadError};

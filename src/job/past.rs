@@ -28,6 +28,7 @@ impl Amount {
     }
 
     /// Both together.
+    #[must_use]
     pub fn and(self, other: Self) -> Self {
         let volume = self.volume.zip(other.volume).map(|(one, other)| one + other);
         Self { mass: self.mass + other.mass, volume }

@@ -173,11 +173,14 @@ pub fn thin_words(thin: &Viscosity, bench: Option<FlowCup>, notation: Notation) 
     let named = match FlowCup::named(&thin.cup) {
         Ok(named) if named == bench => return said,
         Ok(named) => named,
-        Err(_) => return format!("{said}; not known in {}", bench.name),
+        Err(_) => return format!("{said} (no figure for {})", bench.name),
     };
     match named.viscosity(thin.seconds).and_then(|viscosity| bench.seconds(viscosity)) {
         Ok(seconds) => format!("{said}, {} s {}", notation.number(seconds.round()), bench.name),
-        Err(why) => format!("{said}; nothing can be said in {} ({why})", bench.name),
+        Err(FlowCupError::OutOfRange { name, least, most }) => {
+            format!("{said} (no figure for {}: {name} is for {least} to {most} s)", bench.name)
+        }
+        Err(why) => format!("{said} (no figure for {}: {why})", bench.name),
     }
 }
 
@@ -324,12 +327,12 @@ mod tests {
         assert_eq!(said("30", "DIN 4 mm", Some("ISO 4 mm")), "30 s DIN 4 mm, 91 s ISO 4 mm");
         assert_eq!(
             said("18", "DIN 4 mm", Some("ISO 4 mm")),
-            "18 s DIN 4 mm; nothing can be said in ISO 4 mm (out of range: DIN 4 mm is for 25 to 150 s)"
+            "18 s DIN 4 mm (no figure for ISO 4 mm: DIN 4 mm is for 25 to 150 s)"
         );
         assert_eq!(
             said("100", "DIN 4 mm", Some("ISO 4 mm")),
-            "100 s DIN 4 mm; nothing can be said in ISO 4 mm (out of range: ISO 4 mm is for 30 to 100 s)"
+            "100 s DIN 4 mm (no figure for ISO 4 mm: ISO 4 mm is for 30 to 100 s)"
         );
-        assert_eq!(said("18", "our old cup", Some("Ford 4")), "18 s our old cup; not known in Ford 4");
+        assert_eq!(said("18", "our old cup", Some("Ford 4")), "18 s our old cup (no figure for Ford 4)");
     }
 }

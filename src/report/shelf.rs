@@ -4,10 +4,10 @@
 //! UTC before today, days on which nothing was used included. What is on order already the book does not know.
 
 mod moves;
+pub mod page;
 mod rows;
 #[cfg(test)]
 mod tests;
-pub mod page;
 pub mod words;
 
 pub use moves::{Move, moves};

@@ -209,12 +209,13 @@ mod tests {
         );
     }
 
+    /// A weight is rounded half to even.
     #[test]
     fn as_a_page() {
         let page = page("lot L1", &trace(), &WORDS, Shown(crate::units::Notation::METRIC));
         let chart = page.sections[0].chart.as_ref().unwrap();
         let bars: Vec<_> = chart.bars.iter().map(|bar| (bar.label.as_str(), bar.figure.as_str())).collect();
-        assert_eq!(bars, [("mix 7 26-118", "123.3 g"), ("mix 9 26-121", "40.0 g")]);
+        assert_eq!(bars, [("mix 7 26-118", "123.2 g"), ("mix 9 26-121", "40.0 g")]);
         let tiles: Vec<_> = page.tiles.iter().map(|(what, much)| (*what, much.as_str())).collect();
         assert_eq!(tiles, [("mixes", "2"), ("tins", "2"), ("lots", "L1"), ("repairs", "26-118, 26-121")]);
     }

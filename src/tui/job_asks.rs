@@ -413,8 +413,8 @@ fn chosen(job: &Job, layer: Role, typed: &str) -> Result<(JobEvent, String), Str
         job.choice(layer, coats(count)?, None)
     } else {
         let number = typed.parse::<u32>().ok().and_then(|number| job.card(number));
-        let card =
-            number.ok_or_else(|| format!("'{typed}' is no card of this job: type its number, or '3 coats'"))?;
+        let card = number
+            .ok_or_else(|| format!("'{typed}' is no card of this job: type its number, or '3 coats'"))?;
         CardChosen { card: Some(card.made.card), ..CardChosen::of(layer, card.made.coats) }
     };
     let by = match (choice.card, choice.between) {

@@ -341,7 +341,7 @@ fn what_cannot_be_is_said() {
 }
 
 /// The page's cells by section, row and column, from the one parse that a strict reader of XML makes of its body.
-fn page_cells(body: &str) -> BTreeMap<String, Vec<Vec<String>>> {
+pub(crate) fn page_cells(body: &str) -> BTreeMap<String, Vec<Vec<String>>> {
     let document = roxmltree::Document::parse(body).unwrap();
     let mut found = BTreeMap::new();
     for section in document.descendants().filter(|node| node.has_tag_name("section")) {
@@ -359,7 +359,7 @@ fn page_cells(body: &str) -> BTreeMap<String, Vec<Vec<String>>> {
     found
 }
 
-fn body(page: &str) -> &str {
+pub(crate) fn body(page: &str) -> &str {
     let start = page.find("<body>").unwrap();
     let end = page.find("</body>").unwrap() + "</body>".len();
     page.get(start..end).unwrap()

@@ -127,9 +127,9 @@ fn the_text_has_everything_and_no_line_is_too_wide() {
     insta::assert_snapshot!("job_sheet", timeless(&text));
 }
 
-/// It is on one page of A4 when it is printed, and no browser complains of it.
+/// It is on one leaf of A4, both sides, when it is printed, in letters that can be read at a bench; no browser complains of it.
 #[test]
-fn a_browser_prints_it_on_one_page() {
+fn a_browser_prints_it_on_one_leaf() {
     let Some(browser) = browser() else { return };
     let shop = under_way();
     let file = shop.path("sheet.html");
@@ -148,5 +148,5 @@ fn a_browser_prints_it_on_one_page() {
     let bytes = fs::read(&paper).unwrap();
     let pdf = String::from_utf8_lossy(&bytes);
     let pages = |kind: &str| pdf.matches(kind).count();
-    assert_eq!(pages("/Type /Page") - pages("/Type /Pages"), 1);
+    assert_eq!(pages("/Type /Page") - pages("/Type /Pages"), 2);
 }

@@ -1,5 +1,6 @@
 //! Tins received, counted and traced, by the real program, in a book of its own.
 
+use crate::figures::{body, browser, complaints, page_cells};
 use crate::program::*;
 use crate::weighed::{WHITE, from_tin, put, recipe, robin, sprayed_on, start, weighed};
 use pourbook::book::{Ids, MixId, Store as _};
@@ -209,4 +210,57 @@ fn what_happens_to_tins_and_lots_is_told() {
             "waste:tin:dried up B15 1000000000"
         ]
     );
+}
+
+/// The shelf, one toner of it, an order and a trace are pages too: well-formed, with the numbers of their JSON, and no browser
+/// complains of them.
+#[test]
+fn the_shelf_and_a_trace_as_pages() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |args: &[&str]| with_book(folder.path(), args);
+    told(&run(&["receive", "T-W10", "W10", "1000", "--lot", "L1", "--expires", "2030-12-31"]));
+    sprayed(&folder.path().join("book.sqlite"), "R-7");
+    let page = |args: &[&str]| {
+        let file = folder.path().join(format!("{}.html", args.join("-")));
+        let name = file.display().to_string();
+        told(&run(&[args, &["--html", &name]].concat()));
+        if let Some(browser) = browser() {
+            let seen = browser.look(&["--dump-dom"], &file);
+            assert!(seen.status.success() && complaints(&seen).is_empty(), "{args:?}: {}", err(&seen));
+        }
+        std::fs::read_to_string(&file).unwrap()
+    };
+    let shown = |exact: &serde_json::Value| {
+        pourbook::units::Grams::parse(exact.as_str().unwrap()).unwrap().with_decimals(1)
+    };
+    let row_of = |page: &str, section: &str, key: &str| {
+        let cells = page_cells(body(page));
+        cells[section].iter().find(|row| row.iter().any(|cell| cell == key)).unwrap().clone()
+    };
+    let rects = |page: &str| page.matches("<rect class=\"part ").count();
+
+    let shelf = page(&["shelf"]);
+    let of_json = json(&run(&["shelf", "--json"]));
+    let white =
+        of_json["toners"].as_array().unwrap().iter().find(|one| one["toner"] == "W10").unwrap().clone();
+    assert!(row_of(&shelf, "toners", "W10").contains(&shown(&white["holds_g"])), "{white}");
+    assert!(rects(&shelf) >= 2, "what is left of it, and what is gone");
+    let tins = page(&["shelf", "W10"]);
+    assert!(row_of(&tins, "tins", "T-W10").contains(&shown(&white["tins"][0]["holds_g"])), "{white}");
+    assert!(row_of(&tins, "tins", "T-W10").contains(&"1000.0".to_owned()));
+    page(&["shelf", "--order"]);
+
+    let lot = json(&run(&["trace", "lot", "L1", "--json"]));
+    let traced = page(&["trace", "lot", "L1"]);
+    let row = row_of(&traced, "uses", "W10");
+    assert!(row.contains(&shown(&lot["uses"][0]["mass_g"])) && row.contains(&"L1".to_owned()), "{row:?}");
+    assert!(row.contains(&"R-7".to_owned()) && rects(&traced) == 1, "{row:?}");
+    let csv = told(&run(&["trace", "lot", "L1", "--csv"]));
+    let cells: Vec<&str> = csv.lines().nth(1).unwrap().split(',').collect();
+    assert_eq!(cells.len(), csv.lines().next().unwrap().split(',').count());
+    assert!(cells.contains(&lot["uses"][0]["mass_g"].as_str().unwrap()) && cells.contains(&"T-W10"), "{csv}");
+    // Never over what is there, unless it is said.
+    let there = folder.path().join("shelf.html").display().to_string();
+    assert!(err(&run(&["shelf", "--html", &there])).contains("--force"));
+    told(&run(&["shelf", "--html", &there, "--force"]));
 }

@@ -52,7 +52,7 @@ impl Sheet {
                 row.used = row.used.zip(mix.used).map(|(one, other)| one.and(other));
             }
             None => {
-                self.used.push(UsedRow { layer, estimated: mix.estimate, mixed: mix.whole, used: mix.used })
+                self.used.push(UsedRow { layer, estimated: mix.estimate, mixed: mix.whole, used: mix.used });
             }
         }
     }
@@ -105,7 +105,8 @@ impl Sheet {
             ]
         };
         let row = |row: &UsedRow| {
-            let mut cells = vec![layer_of(row.layer), volume(row.estimated)];
+            let estimated = row.estimated.map(|volume| notation.volume_number_up(volume));
+            let mut cells = vec![layer_of(row.layer), said(estimated.as_ref())];
             cells.extend(both(Some(row.mixed)));
             cells.extend(both(row.used));
             cells.extend(both(row.left()));
@@ -172,10 +173,10 @@ fn reckoned(surface: Surface, film: Film, need: Need, is_own: bool, notation: No
         volume(need.car),
     );
     if need.cards.is_positive() {
-        said.push_str(&format!("; cards, as {} of it: {}", area(surface.cards), volume(need.cards)));
+        said.extend(["; cards, as ", &area(surface.cards), " of it: ", &volume(need.cards)]);
     }
     if need.behind.is_positive() {
-        said.push_str(&format!("; gun and strainer: {}", notation.given_volume(need.behind)));
+        said.extend(["; gun and strainer: ", &notation.given_volume(need.behind)]);
     }
     said
 }

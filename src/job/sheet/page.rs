@@ -67,11 +67,12 @@ th { color:var(--faint); font-weight:600; vertical-align:bottom; }
 .number { text-align:right; white-space:nowrap; } th.number { white-space:normal; }
 .words { text-align:left; overflow-wrap:anywhere; }
 section p, footer { color:var(--faint); font-size:.85rem; } footer { margin-top:1.6rem; }
-/* On paper it is to be one page: small letters, narrow tables two beside each other, wide ones across. */
+/* On paper it is one leaf, both sides: letters that can be read at a bench, narrow tables two beside each other, wide ones
+   across. */
 @media print { @page { size:A4; margin:8mm; } body { padding:0; max-width:none; columns:2; column-gap:5mm;
-    font-size:6.6pt; line-height:1.18; }
-  h1 { font-size:11pt; margin:0 0 1mm; } h2 { font-size:7.6pt; margin:1.4mm 0 .3mm; padding:0; break-after:avoid; }
+    font-size:8pt; line-height:1.2; }
+  h1 { font-size:11pt; margin:0 0 1mm; } h2 { font-size:9pt; margin:1.6mm 0 .3mm; padding:0; break-after:avoid; }
   dl { display:flex; flex-wrap:wrap; column-gap:5mm; } dl div { gap:1.5mm; } dt { flex:none; }
-  header, dl, .wide, footer { column-span:all; } table { font-size:6.2pt; } th, td { padding:.1mm .7mm; }
-  section p, footer { font-size:5.8pt; margin:.3mm 0; } tr { break-inside:avoid; } }
+  header, dl, .wide, footer { column-span:all; } table { font-size:7.6pt; } th, td { padding:.1mm .7mm; }
+  section p, footer { font-size:7pt; margin:.3mm 0; } tr { break-inside:avoid; } }
 ";

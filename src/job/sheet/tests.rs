@@ -135,7 +135,9 @@ fn what_was_used_stands_against_what_was_estimated_before_the_first_mix() {
     let bare = Sheet { used: Vec::new(), ..sheet() };
     let of = |mixes: &[MixRow]| {
         let mut sheet = bare.clone();
-        mixes.iter().for_each(|mix| sheet.add_mix(mix.clone()));
+        for mix in mixes {
+            sheet.add_mix(mix.clone());
+        }
         sheet.blocks(&look(Notation::METRIC)).into_iter().find(|block| block.id == "used")
     };
     let first = of_clear(1, Some("220"), ("285", "300"), Some(("266", "280")));

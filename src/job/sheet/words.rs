@@ -327,16 +327,23 @@ impl Sheet {
         }
     }
 
+    /// What comes from one source is one row.
     fn cautions_block(&self) -> Block {
+        let mut rows: Vec<Vec<String>> = Vec::new();
+        for caution in &self.cautions {
+            match rows.last_mut().map(Vec::as_mut_slice) {
+                Some([said, source]) if *source == caution.source => {
+                    said.push_str(if said.ends_with('.') { " " } else { "; " });
+                    said.push_str(&caution.text);
+                }
+                _ => rows.push(vec![caution.text.clone(), caution.source.clone()]),
+            }
+        }
         Block {
             id: "cautions",
             title: "Cautions",
-            columns: ["what to heed", "source"].map(|title| (title.to_owned(), false)).to_vec(),
-            rows: self
-                .cautions
-                .iter()
-                .map(|caution| vec![caution.text.clone(), caution.source.clone()])
-                .collect(),
+            columns: titled(&["what to heed", "source"], Vec::new()),
+            rows,
             notes: Vec::new(),
         }
     }

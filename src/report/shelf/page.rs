@@ -113,7 +113,8 @@ pub fn all(shelf: &Shelf, said: Said, shown: Shown) -> Page {
         notes: Vec::new(),
     };
     let with_unit = |mass: Grams| format!("{} {}", shown.mass(mass), shown.unit());
-    let bars = of_interest.iter().map(|toner| level(label(toner), toner.holds, came(toner), with_unit(toner.holds)));
+    let bars =
+        of_interest.iter().map(|toner| level(label(toner), toner.holds, came(toner), with_unit(toner.holds)));
     let chart = levels("How much of each toner is left", bars.collect());
     let held: Grams = of_interest.iter().map(|toner| toner.holds).sum();
     Page {
@@ -151,13 +152,8 @@ pub fn one(toner: &TonerShelf, said: Said, shown: Shown) -> Page {
             Cell::text(tin.item.as_deref().unwrap_or_default()),
         ]
     });
-    let table = Table {
-        title: "Its tins".to_owned(),
-        columns,
-        rows: rows.collect(),
-        total: None,
-        notes: Vec::new(),
-    };
+    let table =
+        Table { title: "Its tins".to_owned(), columns, rows: rows.collect(), total: None, notes: Vec::new() };
     let with_unit = |mass: Grams| format!("{} {}", shown.mass(mass), shown.unit());
     let bars = toner.tins.iter().map(|ShelfTin { tin, .. }| {
         level(tin.label.clone(), tin.holds, tin.net.unwrap_or_default(), with_unit(tin.holds))
