@@ -78,6 +78,13 @@ fn the_waste_is_read_while_the_bench_has_the_book() {
     let latest = told.mixes.iter().rev().find(|mix| mix.painter == first.key).unwrap();
     // A picture comes in pieces: its lower part may not be there yet.
     terminal.wait_for(&format!("mix {:04}", latest.number));
+    // And what happened to it: it was begun, and poured out of a tin.
+    terminal.send("\r");
+    terminal.wait_for(&format!("what happened to mix {:04}", latest.number));
+    terminal.wait_for("started");
+    terminal.wait_for(" g from ");
+    terminal.send("\x1b");
+    terminal.wait_for(&format!("{} mixes", first.mixes));
     terminal.send("\x1b");
     terminal.wait_for("by painter");
     terminal.send(F9);

@@ -5,10 +5,12 @@ mod apart;
 pub(super) mod by_journal;
 #[cfg(test)]
 mod by_mix;
+mod events;
 mod rows;
 
 pub use crate::book::reading::OfKept;
 pub use apart::{MixPage, Overview, behind, overview};
+pub use events::{Happened, Went, events};
 
 use super::overs::{Corrections, Over, Overs};
 use super::reading::{Amount, Fate, Priced};

@@ -18,7 +18,7 @@ use crate::catalogue::{Catalogue, Finder, Listing, Source, TonerCode};
 use crate::job::JobJournal;
 use crate::report::Period;
 use crate::report::shelf::{Move, Shelf};
-use crate::report::waste::{MixPage, Overview};
+use crate::report::waste::{Happened, MixPage, Overview};
 use crate::scale::shape::Ask;
 use crate::scale::{Address, Hand, LinkEvent};
 use crate::units::{Moment, Stamp};
@@ -93,6 +93,13 @@ pub enum Message {
         wanted: Box<WantedMixes>,
         /// The mixes, or why they could not be read, in a sentence.
         read: Result<MixPage, String>,
+    },
+    /// What happened to a mix was read.
+    EventsRead {
+        /// To which, by its number.
+        number: u32,
+        /// Its events in order, or why they could not be read, in a sentence.
+        read: Result<Vec<Happened>, String>,
     },
     /// The closed jobs were read, the latest first, or why they could not be, in a sentence.
     ClosedJobsRead(Result<Vec<JobJournal>, String>),
@@ -178,6 +185,8 @@ pub enum Effect {
     },
     /// Read mixes behind a row of the waste from the book.
     ReadMixes(Box<WantedMixes>),
+    /// Read what happened to the mix with that number.
+    ReadEvents(u32),
     /// Read the closed jobs from the book.
     ReadClosedJobs,
     /// Print the label of a mix.

@@ -3,9 +3,9 @@
 use super::app::{App, Screen};
 use super::keys::Action;
 use super::message::Effect;
-use super::waste::{Span, WantedMixes, WasteOf, WastePage};
+use super::waste::{OpenedMix, OpenedRow, Span, WantedMixes, WasteOf, WastePage};
 use crate::report::Period;
-use crate::report::waste::{MixPage, Overview};
+use crate::report::waste::{Happened, MixPage, Overview};
 use tui_input::{Input, InputRequest};
 
 impl App {
@@ -67,6 +67,28 @@ impl App {
         self.read_on();
     }
 
+    /// What happened to a mix was read, or why it could not be.
+    pub(super) fn on_events_read(&mut self, number: u32, read: Result<Vec<Happened>, String>) {
+        let read = read.map_err(|why| crate::units::clean(&why));
+        if let Err(why) = &read {
+            self.messages.keep(why, true, self.now.stamp);
+        }
+        let Screen::Waste(page) = &mut self.screen else { return };
+        let opened = page.opened.as_mut().and_then(|opened| opened.mix.as_mut());
+        if let Some(mix) = opened.filter(|mix| mix.number == number) {
+            mix.read = Some(read);
+        }
+    }
+
+    /// Opens the events of the marked mix.
+    fn open_events(&mut self) {
+        let Screen::Waste(page) = &mut self.screen else { return };
+        let Some(opened) = page.opened.as_mut() else { return };
+        let Some(number) = opened.mixes.get(opened.selected).map(|mix| mix.number) else { return };
+        opened.mix = Some(OpenedMix { number, read: None, first: 0 });
+        self.effects.push(Effect::ReadEvents(number));
+    }
+
     /// Has the next mixes read, where the mark comes near to the last.
     fn read_on(&mut self) {
         let Screen::Waste(page) = &mut self.screen else { return };
@@ -77,9 +99,13 @@ impl App {
     pub(super) fn act_on_waste(&mut self, action: Action) {
         let Screen::Waste(page) = &self.screen else { return };
         let last = page.count().saturating_sub(1);
+        if action == Action::Accept && page.opened.as_ref().is_some_and(|opened| opened.mix.is_none()) {
+            return self.open_events();
+        }
         let Screen::Waste(page) = &mut self.screen else { return };
         let figures = self.waste.figures(page.span);
         let row = match &mut page.opened {
+            Some(OpenedRow { mix: Some(mix), .. }) => &mut mix.first,
             Some(opened) => &mut opened.selected,
             None => &mut page.selected,
         };
@@ -90,7 +116,10 @@ impl App {
                 *row = row.saturating_add(if action == Action::Down { 1 } else { 10 }).min(last);
                 self.read_on();
             }
-            Action::Back if page.opened.is_some() => page.opened = None,
+            Action::Back if page.opened.is_some() => match &mut page.opened {
+                Some(opened) if opened.mix.is_some() => opened.mix = None,
+                opened => *opened = None,
+            },
             Action::Back if !page.query.value().is_empty() => page.edit(InputRequest::DeleteLine),
             Action::Back => self.open_colours(),
             _ if page.opened.is_some() => {}
@@ -127,7 +156,10 @@ impl App {
         let Screen::Waste(page) = &self.screen else { return true };
         let is_open = page.opened.is_some();
         match action {
-            Action::Accept => !is_open && page.marked().is_some_and(|row| row.mixes > 0),
+            Action::Accept => match &page.opened {
+                Some(opened) => opened.mix.is_none() && !opened.mixes.is_empty(),
+                None => page.marked().is_some_and(|row| row.mixes > 0),
+            },
             Action::Sort | Action::Previous | Action::Next => !is_open && !page.rows.is_empty(),
             Action::Period => !is_open,
             Action::ReadAgain => !is_open && !self.waste.is_reading(page.span),
@@ -140,6 +172,7 @@ impl WastePage {
     /// How many rows there are to go through.
     pub(super) fn count(&self) -> usize {
         match &self.opened {
+            Some(OpenedRow { mix: Some(mix), .. }) => mix.count(),
             Some(opened) => opened.mixes.len(),
             None => self.shown().len(),
         }

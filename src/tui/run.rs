@@ -411,6 +411,9 @@ impl Shell {
             Effect::ReadMixes(wanted) => {
                 super::waste_reader::read_mixes(self.shelf.path.clone(), *wanted, &self.sender)?;
             }
+            Effect::ReadEvents(number) => {
+                super::waste_reader::read_events(self.shelf.path.clone(), number, &self.sender)?;
+            }
             Effect::ReadClosedJobs => super::jobs_reader::read(self.shelf.path.clone(), &self.sender)?,
             Effect::PrintLabel(printing) => {
                 let book = self.shelf.path.clone();

@@ -57,6 +57,7 @@ impl App {
                 self.on_waste_read(span, period, read.map(|read| *read));
             }
             Message::MixesRead { wanted, read } => self.on_mixes_read(&wanted, read),
+            Message::EventsRead { number, read } => self.on_events_read(number, read),
             Message::ClosedJobsRead(read) => self.on_closed_jobs_read(read),
             Message::LabelPrinted(printed) => self.on_label_printed(printed),
             Message::SheetWritten(written) => self.on_sheet_written(written),

@@ -2,7 +2,7 @@
 //! the row whose mixes are looked at, which are read only then and so many at a time.
 
 use crate::book::Behind;
-use crate::report::waste::{By, MixCost, MixPage, Overview, Row};
+use crate::report::waste::{By, Happened, MixCost, MixPage, Overview, Row};
 use crate::report::{Bucket, Period};
 use crate::tui::screens::Bars;
 use crate::units::Stamp;
@@ -178,6 +178,24 @@ pub struct WantedMixes {
     pub(super) most: u32,
 }
 
+/// A mix whose events are looked at.
+#[derive(Debug)]
+pub(super) struct OpenedMix {
+    /// Its number.
+    pub(super) number: u32,
+    /// What happened to it, or why that could not be read; none while it is being read.
+    pub(super) read: Option<Result<Vec<Happened>, String>>,
+    /// The first that is shown.
+    pub(super) first: usize,
+}
+
+impl OpenedMix {
+    /// How many events there are.
+    pub(super) fn count(&self) -> usize {
+        self.read.as_ref().and_then(|read| read.as_ref().ok()).map_or(0, Vec::len)
+    }
+}
+
 /// A row whose mixes are looked at.
 #[derive(Debug)]
 pub(super) struct OpenedRow {
@@ -193,6 +211,8 @@ pub(super) struct OpenedRow {
     pub(super) failed: Option<String>,
     /// Which of them is marked.
     pub(super) selected: usize,
+    /// The one whose events are looked at.
+    pub(super) mix: Option<OpenedMix>,
 }
 
 impl OpenedRow {
@@ -353,6 +373,7 @@ impl WastePage {
             wanted: Some(wanted.clone()),
             failed: None,
             selected: 0,
+            mix: None,
         });
         Some(wanted)
     }

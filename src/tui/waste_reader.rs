@@ -6,7 +6,7 @@ use super::run::worker;
 use super::waste::{Span, WantedMixes};
 use crate::book::open_to_look;
 use crate::report::Period;
-use crate::report::waste::{behind, overview};
+use crate::report::waste::{behind, events, overview};
 use std::io;
 use std::path::PathBuf;
 use std::sync::mpsc::SyncSender;
@@ -35,5 +35,14 @@ pub(super) fn read_mixes(path: PathBuf, wanted: WantedMixes, sender: &SyncSender
             .and_then(|book| book.at_once(|book| behind(book, period, of, *before, *most)))
             .map_err(|error| error.to_string());
         drop(sender.send(Message::MixesRead { wanted: Box::new(wanted), read }));
+    })
+}
+
+/// Reads what happened to the mix with that number; what came of it is a message.
+pub(super) fn read_events(path: PathBuf, number: u32, sender: &SyncSender<Message>) -> io::Result<()> {
+    worker("events", sender, move |sender| {
+        let read =
+            open_to_look(&path).and_then(|book| events(&book, number)).map_err(|error| error.to_string());
+        drop(sender.send(Message::EventsRead { number, read }));
     })
 }

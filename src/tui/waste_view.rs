@@ -2,7 +2,7 @@
 
 use super::app::App;
 use super::keys::{Action, Context};
-use super::screens::{Chrome, MixesView, WasteView};
+use super::screens::{Chrome, EventsView, MixesView, WasteView};
 use super::theme::Theme;
 use super::waste::{Span, WastePage};
 use super::widgets::prompt::Input;
@@ -26,6 +26,11 @@ pub(super) fn with_waste(
         is_reading: opened.wanted.is_some(),
         failed: opened.failed.as_deref(),
         selected: opened.selected,
+        mix: opened.mix.as_ref().map(|mix| EventsView {
+            number: mix.number,
+            events: mix.read.as_ref().map(|read| read.as_deref().map_err(String::as_str)),
+            first: mix.first,
+        }),
     });
     let key = |context, action| app.bindings.shown(context, action, theme.symbols).unwrap_or_default();
     let other_time = key(Context::Waste, Action::Period);

@@ -365,6 +365,16 @@ pub(crate) fn body(page: &str) -> &str {
     page.get(start..end).unwrap()
 }
 
+/// The rows of the sheet of a job, cell after cell: on the page no line is too long for a cell. `run` writes it.
+pub(crate) fn sheet_rows(folder: &Path, run: impl FnOnce(&str)) -> (String, Vec<String>) {
+    let file = folder.join("rows-of-sheet.html");
+    run(&file.display().to_string());
+    let page = fs::read_to_string(&file).unwrap();
+    fs::remove_file(&file).unwrap();
+    let rows = page_cells(body(&page)).into_values().flatten().map(|row| row.join("  ")).collect();
+    (page, rows)
+}
+
 /// What the page's tables say must be what the JSON says, rounded as the page rounds.
 fn holds_the_numbers(cells: &BTreeMap<String, Vec<Vec<String>>>, it: &Value) {
     let rows = &cells["rows"];

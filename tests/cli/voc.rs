@@ -1,5 +1,6 @@
 //! `voc`: what was poured in an invented shop, against the limits; the month, the tables, and the records.
 
+use crate::figures::sheet_rows;
 use crate::program::*;
 use crate::weighed::{put, recipe, robin, start, weighed};
 use pourbook::book::{Envelope, Ids};
@@ -360,18 +361,20 @@ fn a_job_names_the_product_and_is_judged_when_its_stages_are_mixed() {
     assert!(text.contains(says), "{text}");
     let voc = json(&shop.run("voc", &["door", "--json"]));
     assert_eq!(judged(&voc), [("not complete", "-")]);
-    let sheet = out(&shop.run("job", &["sheet", "door"]));
-    assert!(sheet.contains("not complete: the pearl coat"), "{sheet}");
+    let (_, sheet) = sheet_rows(shop.folder.path(), |file| done(&["sheet", "door", "--html", file]));
+    assert!(sheet.iter().any(|row| row.contains("not complete: the pearl coat")), "{sheet:?}");
 }
 
 /// The same on the job's sheet.
 #[test]
 fn the_sheet_says_what_the_composite_took() {
     let shop = Shop::mixed_twice();
-    let sheet = out(&shop.run("job", &["sheet", "wing"]));
+    let (page, rows) = sheet_rows(shop.folder.path(), |file| {
+        assert_eq!(code(&shop.run("job", &["sheet", "wing", "--html", file])), 0);
+    });
     let row = |begins: &str, says: &str| {
-        let line = sheet.lines().find(|line| line.trim_start().starts_with(begins) && line.contains(says));
-        line.unwrap_or_else(|| panic!("{begins}: {says}\nis not in\n{sheet}")).to_owned()
+        let line = rows.iter().find(|line| line.starts_with(begins) && line.contains(says));
+        line.unwrap_or_else(|| panic!("{begins}: {says}\nis not in\n{rows:#?}")).to_owned()
     };
     for mix in ["mix 2 (ground coat)", "mix 5 (ground coat)", "mix 3 (pearl coat)", "mix 4 (clear)"] {
         row(mix, "counted in below, with the other stages");
@@ -384,8 +387,9 @@ fn the_sheet_says_what_the_composite_took() {
         "{all}"
     );
     row("mix 6 (pearl coat)", "not judged: for spray-out cards alone");
-    row("A stage that was mixed more than once counts by the highest of its mixes", "211.1670");
-    assert!(!sheet.contains("mix 7 (pearl coat)"), "{sheet}");
+    let note = page.split("<p>").find(|note| note.contains("A stage that was mixed more than once"));
+    assert!(note.is_some_and(|note| note.contains("211.1670")), "{note:?}");
+    assert!(!page.contains("mix 7 (pearl coat)"), "{page}");
 }
 
 /// What is named by numbers: mixes of one layer of a colour are one stage, of two colours two of them.

@@ -51,7 +51,8 @@ mod svg;
 mod tests;
 pub mod unfinished;
 pub mod waste;
-pub mod waste_mixes;
+pub mod waste_events;
+mod waste_mixes;
 mod waste_panel;
 #[cfg(test)]
 pub(crate) mod waste_tests;
@@ -72,7 +73,7 @@ pub use scale::{Note, ScaleView};
 pub use shelf::{OpenedView, ShelfView};
 pub use stocktake::{CountRow, StocktakeView};
 pub use unfinished::{ListOf, UnfinishedRow, UnfinishedView};
-pub use waste::{Bars, MixesView, WasteView};
+pub use waste::{Bars, EventsView, MixesView, WasteView};
 
 use super::theme::Theme;
 use ratatui::buffer::Buffer;

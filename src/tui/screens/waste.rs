@@ -2,9 +2,9 @@
 //! for each row, and the figures beside them.
 
 use super::frame::{Chrome, Top};
-use super::{waste_mixes, waste_panel};
+use super::{waste_events, waste_mixes, waste_panel};
 use crate::report::reading::Fate;
-use crate::report::waste::{By, MixCost, Row, Waste};
+use crate::report::waste::{By, Happened, MixCost, Row, Waste};
 use crate::report::{Bucket, Shown, tables};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
@@ -32,6 +32,19 @@ pub struct MixesView<'a> {
     pub failed: Option<&'a str>,
     /// Which is marked.
     pub selected: usize,
+    /// The one whose events are looked at.
+    pub mix: Option<EventsView<'a>>,
+}
+
+/// The events of a mix.
+#[derive(Clone, Copy, Debug)]
+pub struct EventsView<'a> {
+    /// The mix's number.
+    pub number: u32,
+    /// What happened to it, or why that could not be read; none while it is being read.
+    pub events: Option<Result<&'a [Happened], &'a str>>,
+    /// The first that is shown.
+    pub first: usize,
 }
 
 /// What the bars are of. They are of what the rows are sorted by, so that little waste beside much paint is seen.
@@ -111,6 +124,9 @@ pub fn draw(view: &WasteView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         Some(Err(why)) => return say(&format!("{why}; {}", view.again), below(body), buf, theme),
         None => return say(READING, below(body), buf, theme),
     };
+    if let Some(mix) = view.opened.as_ref().and_then(|opened| opened.mix.as_ref()) {
+        return waste_events::draw(view, mix, body, buf, theme);
+    }
     if let Some(opened) = &view.opened {
         return waste_mixes::draw(view, opened, body, buf, theme);
     }

@@ -1,11 +1,12 @@
 //! The screens of the waste.
 
 use super::states::Shop;
-use super::{Bars, MixesView, View, WasteView};
+use super::{Bars, EventsView, MixesView, View, WasteView};
+use crate::book::Account;
 use crate::catalogue::TonerCode;
 use crate::report::overs::{Against, Corrections, Over};
 use crate::report::reading::{Amount, Fate, Priced};
-use crate::report::waste::{By, MixCost, OfKept, Row, Waste};
+use crate::report::waste::{By, Happened, MixCost, OfKept, Row, Waste, Went};
 use crate::report::{Bucket, Period};
 use crate::tui::keys::{Action, Context};
 use crate::tui::waste::Span;
@@ -231,25 +232,45 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
     see("waste-not-read", &View::Waste(failed));
     let empty = Waste::default();
     see("waste-empty", &View::Waste(WasteView { waste: Some(Ok(&empty)), rows: &[], chrome: again, ..list }));
-    let keys = [Action::Up, Action::Down, Action::Back];
-    let opened = shop.chrome(Context::Waste, &keys);
     let mixes = told.mixes_of(&period, By::Painter, "Kim");
     let mixes: Vec<MixCost> = mixes.iter().map(|at| told.mixes[*at].clone()).collect();
     let kim = painters.iter().find(|row| row.key == "Kim").copied();
+    mixes_views(shop, &list, (kim, &mixes), see);
+}
+
+/// The mixes of a painter, and what happened to one of them.
+fn mixes_views(
+    shop: &Shop,
+    list: &WasteView<'_>,
+    (kim, mixes): (Option<&Row>, &[MixCost]),
+    see: &mut impl FnMut(&'static str, &View<'_>),
+) {
+    let keys = [Action::Accept, Action::Up, Action::Down, Action::Back];
+    let opened = shop.chrome(Context::Waste, &keys);
     let behind = MixesView {
         key: "Kim",
         row: kim,
-        mixes: &mixes,
+        mixes,
         is_more: false,
         is_reading: false,
         failed: None,
         selected: 1,
+        mix: None,
     };
-    let mixes_of = WasteView { by: By::Painter, opened: Some(behind), chrome: opened, ..list };
+    let mixes_of = WasteView { by: By::Painter, opened: Some(behind), chrome: opened, ..*list };
     see("waste-mixes", &View::Waste(mixes_of));
     let reading = MixesView { mixes: &mixes[..2], is_more: true, is_reading: true, ..behind };
     see("waste-mixes-read-on", &View::Waste(WasteView { opened: Some(reading), ..mixes_of }));
     let only_back = shop.chrome(Context::Waste, &[Action::Back]);
+    let happened = happened();
+    let of_mix = EventsView { number: mixes[1].number, events: Some(Ok(&happened)), first: 0 };
+    let events = |mix| WasteView {
+        opened: Some(MixesView { mix: Some(mix), ..behind }),
+        chrome: only_back,
+        ..mixes_of
+    };
+    see("waste-events", &View::Waste(events(of_mix)));
+    see("waste-events-being-read", &View::Waste(events(EventsView { events: None, ..of_mix })));
     let unread = MixesView { mixes: &[], is_reading: true, selected: 0, ..behind };
     let unread = WasteView { opened: Some(unread), chrome: only_back, ..mixes_of };
     see("waste-mixes-being-read", &View::Waste(unread));
@@ -259,7 +280,39 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         &View::Waste(WasteView {
             opened: Some(behind),
             chrome: shop.chrome(Context::Waste, &[Action::Back]),
-            ..list
+            ..*list
         }),
     );
+}
+
+/// A mix with a pour, one put right by drawing off, and what became of it; no paint goes anywhere when it is begun.
+fn happened() -> Vec<Happened> {
+    let at = |second: i64| Stamp(1_790_580_600_000_000 + second * 1_000_000);
+    let went = |toner: Option<&str>, mass: &str, place: Account| Went {
+        toner: toner.map(TonerCode::new),
+        mass: Grams::parse(mass).unwrap(),
+        place,
+    };
+    let event = |second, what: &str, went: Vec<Went>| Happened {
+        at: at(second),
+        by: "Kim".to_owned(),
+        what: what.to_owned(),
+        went,
+    };
+    let tin = |label: &str| Account::Tin(label.to_owned());
+    vec![
+        event(0, "started", vec![]),
+        event(41, "poured", vec![went(Some("W10"), "-280.5", tin("24-031"))]),
+        event(95, "poured", vec![went(Some("K05"), "-4.1", Account::UnknownTin(TonerCode::new("K05")))]),
+        event(140, "drawn off", vec![went(None, "5.4", Account::DrawnOff)]),
+        event(300, "finished", vec![]),
+        event(
+            4_000,
+            "emptied",
+            vec![
+                went(None, "296", Account::Car("R-2390".to_owned())),
+                went(None, "21.4", Account::LeftThrown("more mixed than needed".to_owned())),
+            ],
+        ),
+    ]
 }

@@ -74,6 +74,8 @@ pub(super) struct Rig {
     pub(super) waste_reads: Vec<(Span, Period)>,
     /// The mixes behind a row that were to be read.
     pub(super) mix_reads: Vec<WantedMixes>,
+    /// Mixes whose events were asked for.
+    pub(super) event_reads: Vec<u32>,
     /// How often the closed jobs were to be read.
     pub(super) closed_reads: usize,
     /// The toners of which it was to be read what came and went.
@@ -149,6 +151,7 @@ impl Rig {
             shelf_reads: 0,
             waste_reads: Vec::new(),
             mix_reads: Vec::new(),
+            event_reads: Vec::new(),
             closed_reads: 0,
             move_reads: Vec::new(),
             prints: Vec::new(),
@@ -243,6 +246,7 @@ impl Rig {
                 Effect::ReadShelf(_) => self.shelf_reads += 1,
                 Effect::ReadWaste { span, period } => self.waste_reads.push((span, period)),
                 Effect::ReadMixes(wanted) => self.mix_reads.push(*wanted),
+                Effect::ReadEvents(number) => self.event_reads.push(number),
                 Effect::ReadClosedJobs => self.closed_reads += 1,
                 Effect::ReadMoves(toner) => self.move_reads.push(toner.as_str().to_owned()),
                 Effect::PrintLabel(printing) => self.prints.push(printing),

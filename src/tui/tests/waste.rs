@@ -2,14 +2,17 @@
 
 use super::mouse::{at, click};
 use super::rig::{Rig, settings};
+use crate::book::Account;
+use crate::catalogue::TonerCode;
 use crate::report::Period;
-use crate::report::waste::{By, MixPage, Overview, Waste};
+use crate::report::waste::{By, Happened, MixPage, Overview, Waste, Went};
 use crate::tui::app::{FromBook, Settings};
+use crate::tui::keys::Action;
 use crate::tui::message::Message;
 use crate::tui::preferences::Preferences;
 use crate::tui::screens::waste_tests::{NOW, period, waste};
 use crate::tui::waste::Span;
-use crate::units::{DecimalSign, MassShown, Notation};
+use crate::units::{DecimalSign, Grams, MassShown, Notation, Stamp};
 use ratatui::crossterm::event::MouseEventKind;
 
 /// The book's answer on a time.
@@ -277,6 +280,53 @@ fn behind_a_row_are_its_mixes_and_why() {
     rig.key("Esc");
     rig.says("by painter");
     assert_eq!(marked(&rig), "Kim");
+}
+
+/// Behind a mix is what happened to it, which is read when it is opened.
+#[test]
+fn behind_a_mix_are_its_events() {
+    let mut rig = mixes();
+    rig.key("Down");
+    rig.key("Enter");
+    assert_eq!(rig.event_reads, [390]);
+    rig.says("what happened to mix 0390");
+    rig.says("reading its events");
+    let happened = |second: i64, what: &str| Happened {
+        at: Stamp(second * 1_000_000),
+        by: "Kim".to_owned(),
+        what: what.to_owned(),
+        went: vec![Went {
+            toner: Some(TonerCode::new("W10")),
+            mass: Grams::parse("-12.3").unwrap(),
+            place: Account::Tin("24-031".to_owned()),
+        }],
+    };
+    // What comes late of another mix is not this one's.
+    rig.send(Message::EventsRead { number: 401, read: Ok(vec![happened(7, "turned")]) });
+    rig.says("reading its events");
+    let all = (0..60).map(|second| happened(second, &format!("pour {second}"))).collect();
+    rig.send(Message::EventsRead { number: 390, read: Ok(all) });
+    rig.says("60 events");
+    rig.says("00:00:00  pour 0          W10 12.3 g from tin 24-031");
+    for _ in 0..100 {
+        rig.send(Message::Clicked(vec![Action::PageDown]));
+    }
+    rig.says("pour 59");
+    rig.says_not("pour 58");
+    rig.send(Message::Clicked(vec![Action::PageUp]));
+    rig.says("pour 58");
+    // Enter opens nothing more, and each Esc goes back one step.
+    rig.key("Enter");
+    assert_eq!(rig.event_reads, [390]);
+    rig.key("Esc");
+    rig.says("mix 0390, PB-3140 ground");
+    rig.key("Enter");
+    let read = Err("the disk is gone".to_owned());
+    rig.send(Message::EventsRead { number: 390, read });
+    rig.says("the disk is gone; go back and open it again");
+    rig.key("Esc");
+    rig.key("Esc");
+    rig.says("by painter");
 }
 
 /// A row's mixes are asked for when it is opened, and what comes for another row is let go.

@@ -1,0 +1,108 @@
+//! What happened to a mix behind a row of the waste: each event with its time, who did it, and where paint went by it.
+
+use super::waste::{EventsView, WasteView, say};
+use crate::report::Shown;
+use crate::report::waste::{Happened, Went};
+use crate::tui::text;
+use crate::tui::theme::{Meaning, Theme};
+use crate::tui::widgets::pen;
+use crate::units::Stamp;
+use jiff::civil::DateTime;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+/// Where the columns begin: the time, what it was, where paint went, who did it; the last only where there is room.
+const TIME: u16 = 3;
+const WHAT: u16 = 13;
+const WENT: u16 = 29;
+const WHO: u16 = 14;
+
+/// Draws them.
+pub(super) fn draw(
+    view: &WasteView<'_>,
+    opened: &EventsView<'_>,
+    area: Rect,
+    buf: &mut Buffer,
+    theme: &Theme,
+) {
+    let clip = pen::columns(area, TIME, area.width.saturating_sub(TIME.saturating_add(1)));
+    let begun = match opened.events {
+        Some(Ok([first, ..])) => format!(", begun {}", day(first.at, view.seconds_east)),
+        _ => String::new(),
+    };
+    let title = format!("what happened to mix {:04}{begun}", opened.number);
+    pen::put(buf, clip, clip.x, clip.y, &title, theme.style(Meaning::Title));
+    let list = pen::rows(area, 2, area.height.saturating_sub(2));
+    let events = match opened.events {
+        Some(Ok(events)) => events,
+        Some(Err(why)) => return say(&format!("{why}; go back and open it again"), list, buf, theme),
+        None => return say("reading its events", list, buf, theme),
+    };
+    if events.is_empty() {
+        return say("the book has no such mix any more", list, buf, theme);
+    }
+    let count = format!("{} events", events.len());
+    if text::width(&title).saturating_add(text::width(&count)).saturating_add(2) < clip.width {
+        pen::put_right(buf, clip, clip.right(), clip.y, &count, theme.style(Meaning::Muted));
+    }
+    let mut y = list.top();
+    for event in events.iter().skip(opened.first) {
+        for (place, words) in lines(event, Shown(theme.notation)).into_iter().enumerate() {
+            if y >= list.bottom() {
+                return;
+            }
+            let line = Rect { y, height: 1, ..list };
+            draw_line(view, (event, place == 0), &words, line, buf, theme);
+            y = y.saturating_add(1);
+        }
+    }
+}
+
+fn draw_line(
+    view: &WasteView<'_>,
+    (event, is_first): (&Happened, bool),
+    went: &str,
+    line: Rect,
+    buf: &mut Buffer,
+    theme: &Theme,
+) {
+    let has_room = line.width >= super::waste::WIDE;
+    let end = line.right().saturating_sub(if has_room { WHO } else { 1 });
+    let mut put = |x: u16, right: u16, words: &str, meaning: Meaning| {
+        let clip =
+            Rect { x: line.x.saturating_add(x), width: right.saturating_sub(x), ..line }.intersection(line);
+        let words = text::fit(words, clip.width, theme.symbols.ellipsis);
+        pen::put(buf, clip, clip.x, clip.y, &words, theme.style(meaning));
+    };
+    if is_first {
+        put(TIME, WHAT, &time(event.at, view.seconds_east), Meaning::Muted);
+        put(WHAT, WENT.saturating_sub(1), &event.what, Meaning::Plain);
+        if has_room {
+            put(end, line.right(), &event.by, Meaning::Muted);
+        }
+    }
+    put(WENT, end, went, Meaning::Value);
+}
+
+/// A line for each place; one that is empty where no paint went anywhere.
+fn lines(event: &Happened, shown: Shown) -> Vec<String> {
+    let words = |one: &Went| {
+        let toner = one.toner.as_ref().map_or_else(String::new, |toner| format!("{toner} "));
+        format!("{toner}{} {} {}", shown.mass(one.mass.abs()), shown.unit(), one.place_words())
+    };
+    if event.went.is_empty() { vec![String::new()] } else { event.went.iter().map(words).collect() }
+}
+
+fn moment(at: Stamp, seconds_east: i32) -> DateTime {
+    let offset = jiff::tz::Offset::from_seconds(seconds_east).unwrap_or(jiff::tz::Offset::UTC);
+    offset.to_datetime(jiff::Timestamp::from_microsecond(at.0).unwrap_or_default())
+}
+
+/// The time on the wall.
+fn time(at: Stamp, seconds_east: i32) -> String {
+    moment(at, seconds_east).strftime("%H:%M:%S").to_string()
+}
+
+fn day(at: Stamp, seconds_east: i32) -> String {
+    moment(at, seconds_east).strftime("%Y-%m-%d").to_string()
+}
