@@ -6,7 +6,7 @@ use crate::catalogue::{Catalogue, TonerCode};
 use crate::cli::places::Places;
 use crate::cli::table::{self, Side};
 use crate::cli::{CliError, amount, figures, out};
-use crate::job::{AID, Emission, Ingredient, Limits, Released, emission, pounds};
+use crate::job::{AID, Emission, Ingredient, Limits, Released, emission, in_the_end, pounds};
 use crate::report::{Period, Shown};
 use crate::units::cell::csv_text;
 use crate::units::{Decimal, Density, Grams, Stamp};
@@ -93,7 +93,9 @@ fn poured(catalogue: &Catalogue, book: &SqliteStore, period: &Period) -> Result<
             Some(name) => jobs.get(&name).and_then(Option::as_ref),
             None => None,
         };
-        let codes: Vec<TonerCode> = toners.keys().cloned().collect();
+        // All that is in it, also what was poured before the month: the product is the same for `voc MIX`.
+        let moved = book.moved_in(id).map_err(CliError::failed)?;
+        let codes: Vec<TonerCode> = in_the_end(&moved, id).into_iter().map(|(toner, _)| toner).collect();
         let made = mix::made(catalogue, book, &totals, job, &codes)?;
         let product = made.as_ref().and_then(|made| made.product);
         all.push(Poured {

@@ -65,7 +65,7 @@ table { border-collapse:collapse; width:100%; font-size:.88rem; font-variant-num
 th, td { padding:.2rem .4rem; border-bottom:1px solid var(--line); vertical-align:top; }
 th { color:var(--faint); font-weight:600; vertical-align:bottom; }
 .number { text-align:right; white-space:nowrap; } th.number { white-space:normal; }
-.words { text-align:left; overflow-wrap:anywhere; }
+.words { text-align:left; overflow-wrap:break-word; }
 section p, footer { color:var(--faint); font-size:.85rem; } footer { margin-top:1.6rem; }
 /* On paper it is one leaf, both sides: letters that can be read at a bench, narrow tables two beside each other, wide ones
    across. */
