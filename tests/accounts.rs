@@ -157,11 +157,26 @@ fn the_months_are_the_year() {
     let folder = tempfile::tempdir().unwrap();
     let store = year(&folder.path().join("book"));
     let (mut first, mut last) = (i64::MAX, i64::MIN);
+    let (mut done, mut late) = (BTreeMap::new(), Vec::new());
     let read: Result<(), StoreError> = store.each_event(|envelope| {
         (first, last) = (first.min(envelope.at.0), last.max(envelope.at.0));
+        let is_tin = |account: &Account| matches!(account, Account::Tin(_) | Account::UnknownTin(_));
+        let moves = envelope.postings.iter().any(|posting| is_tin(&posting.account));
+        if envelope.kind == "mix/finished" {
+            done.insert(envelope.subject, envelope.at);
+        } else if envelope.kind == "mix/rebooked" && moves {
+            late.extend(done.get(&envelope.subject).map(|done| (envelope.subject, *done, envelope.at)));
+        }
         Ok(())
     });
     read.unwrap();
+    // A time that begins when a pour of a mix is put right, which was done before that.
+    late.retain(|(_, done, at)| done < at);
+    assert!(late.len() >= 10, "{late:?}");
+    for (mix, done, at) in late.into_iter().take(10) {
+        let moved = store.poured(at, Stamp(at.0 + 1)).unwrap();
+        assert!(moved.iter().any(|moved| moved.subject == mix), "{mix}, done {done:?}, put right {at:?}");
+    }
     let (mut by_month, mut by_day) = (BTreeMap::<String, i64>::new(), BTreeMap::<String, i64>::new());
     let (mut months, mut from) = (0, first);
     while from <= last {

@@ -1,6 +1,7 @@
 //! A plain table: columns by their widest cell, texts to the left, numbers to the right.
 
-use unicode_width::{UnicodeWidthChar as _, UnicodeWidthStr};
+use crate::tui::text;
+use unicode_width::UnicodeWidthStr;
 
 /// Where a column's cells stand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -94,24 +95,8 @@ fn word_width(text: &str) -> usize {
 /// A text in lines that are no wider than that, broken at blanks, and within a word only where that is wider by itself; at
 /// least one line.
 pub(super) fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let mut lines = Vec::new();
-    let mut line = String::new();
-    for word in text.split(' ') {
-        if !line.is_empty() && line.width().saturating_add(1).saturating_add(word.width()) > width {
-            lines.push(std::mem::take(&mut line));
-        }
-        if !line.is_empty() {
-            line.push(' ');
-        }
-        for letter in word.chars() {
-            if !line.is_empty() && line.width().saturating_add(letter.width().unwrap_or(0)) > width {
-                lines.push(std::mem::take(&mut line));
-            }
-            line.push(letter);
-        }
-    }
-    lines.push(line);
-    lines
+    let lines = text::wrap(text, u16::try_from(width).unwrap_or(u16::MAX));
+    if lines.is_empty() { vec![String::new()] } else { lines }
 }
 
 #[cfg(test)]

@@ -3,11 +3,12 @@
 
 use super::message::Message;
 use super::run::worker;
+use super::wall::when;
 use crate::book::{Ledger as _, MixId, MixesOf, SqliteStore, Store as _, open_to_look};
 use crate::catalogue::{Catalogue, FormulaFolder};
 use crate::job::label::Label;
 use crate::settings::FileCommand;
-use crate::units::{Stamp, clean};
+use crate::units::clean;
 use std::fs::{self, OpenOptions};
 use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
@@ -143,13 +144,6 @@ fn label(
     label.map_err(|error| error.to_string())
 }
 
-/// A time as a label has it.
-pub(super) fn when(at: Stamp, seconds_east: i32) -> String {
-    let offset = jiff::tz::Offset::from_seconds(seconds_east).unwrap_or(jiff::tz::Offset::UTC);
-    let moment = jiff::Timestamp::from_microsecond(at.0).unwrap_or_default();
-    offset.to_datetime(moment).strftime("%Y-%m-%d %H:%M").to_string()
-}
-
 /// What a label is made of and printed with.
 #[derive(Clone, Debug)]
 pub struct Printing {
@@ -187,6 +181,7 @@ pub(super) fn start(
 #[cfg(unix)]
 mod tests {
     use super::*;
+    use crate::units::Stamp;
     use std::os::unix::fs::PermissionsExt as _;
 
     /// A program that writes down what it was told, one word a line, and keeps a copy of the file it was given last.

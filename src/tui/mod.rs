@@ -92,6 +92,7 @@ pub mod theme;
 mod ticking;
 mod update;
 pub mod view;
+mod wall;
 mod waste;
 mod waste_reader;
 mod waste_view;

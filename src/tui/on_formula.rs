@@ -121,7 +121,7 @@ impl App {
         let marked = self.marked_colour().and_then(|(place, _)| self.known.full(place));
         let Some(colour) = marked.cloned() else { return Ok(()) };
         let mut draft = Draft::of(&colour);
-        draft.retired = super::on_scan::day(self.now.stamp, self.settings.seconds_east);
+        draft.retired = super::wall::day(self.now.stamp, self.settings.seconds_east);
         typed.clone_into(&mut draft.retired_because);
         let own = (colour.code.as_str(), colour.variant.as_str());
         let others = self.known.names().filter(|name| *name != own);

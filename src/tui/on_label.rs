@@ -2,9 +2,10 @@
 
 use super::app::{App, Screen, Waiting};
 use super::keys::Context;
-use super::label_printer::{Printing, UNSET, when};
+use super::label_printer::{Printing, UNSET};
 use super::message::Effect;
 use super::mix_finder::FoundMix;
+use super::wall::when;
 use crate::book::MixId;
 use crate::mix::Phase;
 use crate::units::Division;

@@ -6,6 +6,7 @@ use super::message::Effect;
 use super::prompt::Asks;
 use super::scanned::{Scanned, ScannedTin};
 use super::sound::Sound;
+use super::wall::day;
 use crate::barcode::{Day, Heard};
 use crate::mix::Phase;
 use crate::stock::{Caution, Today};
@@ -332,13 +333,6 @@ impl App {
     fn year(&self) -> u16 {
         self.today().get(..4).and_then(|year| year.parse().ok()).unwrap_or(2000)
     }
-}
-
-/// The day on the wall, as `2026-11-25`.
-pub(super) fn day(at: Stamp, seconds_east: i32) -> String {
-    let offset = jiff::tz::Offset::from_seconds(seconds_east).unwrap_or(jiff::tz::Offset::UTC);
-    let moment = jiff::Timestamp::from_microsecond(at.0).unwrap_or_default();
-    offset.to_datetime(moment).date().to_string()
 }
 
 /// The day it is on the wall and when it began there; none where the clock shows no day of the calendar.

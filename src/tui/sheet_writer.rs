@@ -2,9 +2,9 @@
 //! anything that is there.
 
 use super::app::App;
-use super::label_printer::when;
 use super::message::{Effect, Message};
 use super::run::worker;
+use super::wall::when;
 use crate::units::{Stamp, clean};
 use std::fs::{self, OpenOptions};
 use std::io::{self, Write as _};

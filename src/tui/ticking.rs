@@ -2,10 +2,10 @@
 //! pot lives that are over, which stay on the screen until somebody says that they were seen.
 
 use super::app::{App, Screen};
-use super::label_printer::when;
 use super::message::Effect;
 use super::sound::Sound;
 use super::text;
+use super::wall::when;
 use crate::book::{JobId, MixId};
 use crate::catalogue::Role;
 use crate::job::{Clock, Countdown, Job, JobJournal, Standing, Timer};

@@ -26,6 +26,7 @@ mod stores;
 mod ten_weighings;
 mod tins;
 mod voc;
+mod voc_month;
 mod weighed;
 
 use program::*;

@@ -5,9 +5,8 @@ use crate::report::Shown;
 use crate::report::waste::{Happened, Went};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
+use crate::tui::wall::{day, time};
 use crate::tui::widgets::pen;
-use crate::units::Stamp;
-use jiff::civil::DateTime;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -91,18 +90,4 @@ fn lines(event: &Happened, shown: Shown) -> Vec<String> {
         format!("{toner}{} {} {}", shown.mass(one.mass.abs()), shown.unit(), one.place_words())
     };
     if event.went.is_empty() { vec![String::new()] } else { event.went.iter().map(words).collect() }
-}
-
-fn moment(at: Stamp, seconds_east: i32) -> DateTime {
-    let offset = jiff::tz::Offset::from_seconds(seconds_east).unwrap_or(jiff::tz::Offset::UTC);
-    offset.to_datetime(jiff::Timestamp::from_microsecond(at.0).unwrap_or_default())
-}
-
-/// The time on the wall.
-fn time(at: Stamp, seconds_east: i32) -> String {
-    moment(at, seconds_east).strftime("%H:%M:%S").to_string()
-}
-
-fn day(at: Stamp, seconds_east: i32) -> String {
-    moment(at, seconds_east).strftime("%Y-%m-%d").to_string()
 }

@@ -6,8 +6,8 @@ use crate::report::reading::Fate;
 use crate::report::waste::{MixCost, Row};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
+use crate::tui::wall::when;
 use crate::tui::widgets::pen;
-use crate::units::Stamp;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -192,12 +192,4 @@ fn more(mix: &MixCost, shown: Shown) -> Vec<String> {
     );
     let what = format!("mix {:04}, {} {}", mix.number, mix.colour, mix.layer);
     vec![format!("{what}: {}", became.join(", ")), lost, cost]
-}
-
-/// The day and the minute on the wall.
-fn when(at: Stamp, seconds_east: i32) -> String {
-    let offset = jiff::tz::Offset::from_seconds(seconds_east).unwrap_or(jiff::tz::Offset::UTC);
-    let moment = jiff::Timestamp::from_microsecond(at.0).unwrap_or_default();
-    let told = offset.to_datetime(moment);
-    format!("{} {:02}:{:02}", told.date(), told.hour(), told.minute())
 }
