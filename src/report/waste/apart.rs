@@ -3,7 +3,7 @@
 
 use super::rows::Names;
 use super::{Adding, By, MixCost, Row, Waste, reason};
-use crate::book::{Behind, Ledger, StoreError};
+use crate::book::{Behind, Having, Ledger, Mark, StoreError};
 use crate::report::reading::{Amount, Fate};
 use crate::report::{Bucket, Period};
 use crate::units::{Grams, Stamp};
@@ -98,7 +98,13 @@ impl Overview {
         }
         let (.., names) = self.apart.iter().find(|(own, ..)| *own == by)?;
         let kept_as = names.get(key)?.iter().cloned().collect();
-        Some(Behind { time, having: Some((by.apart()?, kept_as)) })
+        Some(Behind { time, having: Some(Having::Sum(by.apart()?, kept_as)) })
+    }
+
+    /// Which mixes have that mark; none where the time is not known.
+    pub fn marked(&self, mark: Mark) -> Option<Behind> {
+        let period = self.period.as_ref()?;
+        Some(Behind { time: period.from()..period.before(), having: Some(Having::Mark(mark)) })
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::mouse::{at, click};
 use super::rig::{Rig, settings};
-use crate::book::Account;
+use crate::book::{Account, Having};
 use crate::catalogue::TonerCode;
 use crate::report::Period;
 use crate::report::waste::{By, Happened, MixPage, Overview, Waste, Went};
@@ -35,7 +35,8 @@ fn answer(rig: &mut Rig) {
             let is_of = |at: &usize| wanted.of.time.contains(&all.mixes[*at].begun);
             (0..all.mixes.len()).rev().filter(is_of).collect()
         }
-        Some((apart, kept_as)) => {
+        Some(Having::Mark(mark)) => panic!("no mark is asked for: {mark:?}"),
+        Some(Having::Sum(apart, kept_as)) => {
             let by = match apart.word() {
                 "layer" => By::Layer,
                 "painter" => By::Painter,
