@@ -468,12 +468,7 @@ fn add_uses(
     Ok(())
 }
 
-/// Takes in every mix of the journal, into the empty tables.
-pub(super) fn fill(connection: &Connection) -> rusqlite::Result<()> {
-    fill_telling(connection, &mut |_| ())
-}
-
-/// The same; `tell` hears how far it is.
+/// Takes in every mix of the journal, into the empty tables; `tell` hears how far it is.
 pub(super) fn fill_telling(connection: &Connection, tell: Tell<'_>) -> rusqlite::Result<()> {
     let mut far = Far { all: kept::mixes(connection)?, ..Far::begun("mixes read anew") };
     let last: i64 =
