@@ -40,6 +40,42 @@ fn book(folder: &Path) -> (PathBuf, u64) {
     (path, events)
 }
 
+/// A book of layout 2 with the same weeks in it, and how many events.
+fn old_book(folder: &Path) -> (PathBuf, u64) {
+    let path = folder.join("old.sqlite");
+    let book = Connection::open(&path).unwrap();
+    book.pragma_update(None, "journal_mode", "WAL").unwrap();
+    book.execute_batch(include_str!("old-books/layout-2.sql")).unwrap();
+    let (mut year, mut events) = (Year::of(14, 1), 0);
+    book.execute_batch("BEGIN").unwrap();
+    while let Some(event) = year.next() {
+        let sql = "
+            INSERT INTO events (id, at, bench, operator, subject, sequence, kind, body)
+            VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)";
+        let (id, subject) = (event.id.to_string(), event.subject.to_string());
+        book.execute(
+            sql,
+            (id, event.at.0, event.bench, event.operator, subject, event.sequence, event.kind, event.body),
+        )
+        .unwrap();
+        let position = book.last_insert_rowid();
+        for (place, posting) in (0_i64..).zip(&event.postings) {
+            let (account, toner) = (posting.account.to_string(), posting.toner.as_str());
+            let sql =
+                "INSERT INTO postings (event, place, account, toner, micrograms) VALUES (?1, ?2, ?3, ?4, ?5)";
+            book.execute(sql, (position, place, account, toner, posting.micrograms)).unwrap();
+        }
+        events += 1;
+    }
+    book.execute_batch("COMMIT").unwrap();
+    (path, events)
+}
+
+fn layout(book: &Path) -> u32 {
+    let book = Connection::open(book).unwrap();
+    book.pragma_query_value(None, "user_version", |row| row.get(0)).unwrap()
+}
+
 /// All mixes of 2025, each with its cost.
 fn waste(book: &Path) -> [&str; 9] {
     let book = book.to_str().unwrap();
@@ -146,4 +182,63 @@ fn how_far_a_check_is_is_said_and_wiped_away() {
         assert_eq!(of_book(&lines), 1, "{text}");
         assert_eq!(of_book(&piped.lines().collect::<Vec<_>>()), 1, "{piped}");
     }
+}
+
+/// A command that writes in the book, and the bench: who has an old book sees that it is being brought up. Somebody else
+/// holds the book for as long as the test wants.
+#[test]
+fn how_far_an_old_book_is_brought_up_is_said_before_a_command_and_before_the_bench() {
+    let folder = tempfile::tempdir().unwrap();
+    let (old, events) = old_book(folder.path());
+    let env = [("POURBOOK_SETTINGS", "no-such-settings.toml")];
+    for (at, args) in [&["tin", "stirred", "--demo-shop"][..], &["demo"][..]].into_iter().enumerate() {
+        let book = folder.path().join(at.to_string());
+        std::fs::copy(&old, &book).unwrap();
+        let args = [args, &["--book", book.to_str().unwrap()]].concat();
+        let other = Connection::open(&book).unwrap();
+        let (said, hold) = ("book brought up from layout 2 to ", "BEGIN IMMEDIATE");
+
+        // Ctrl-C ends it; the book and the terminal are as they were.
+        other.execute_batch(hold).unwrap();
+        let mut terminal = Terminal::start(&args, (80, 24), &env);
+        terminal.wait_for(said);
+        assert_eq!(terminal.modes(), (false, false), "the terminal is not taken yet");
+        terminal.send("\x03");
+        assert_ne!(terminal.wait_end(), 0);
+        other.execute_batch("ROLLBACK").unwrap();
+        assert_eq!(layout(&book), 2);
+        assert!(terminal.is_cooked() && terminal.modes() == (false, false));
+
+        other.execute_batch(hold).unwrap();
+        let mut terminal = Terminal::start(&args, (80, 24), &env);
+        terminal.wait_for(said);
+        terminal.wait_for(": tables and indexes are made, ");
+        other.execute_batch("ROLLBACK").unwrap();
+        drop(other);
+        if at == 0 {
+            assert_eq!(terminal.wait_end(), 0, "{}", terminal.text());
+            let text = terminal.text();
+            assert!(!text.contains("layout"), "{text}");
+        } else {
+            terminal.wait_until("the bench", |terminal| terminal.modes().0);
+            let text = terminal.wait_for("Gannet White");
+            assert!(!text.contains("layout"), "{text}");
+            terminal.send("\x03");
+            assert_eq!(terminal.wait_end(), 0);
+        }
+        let looked = pourbook::book::open_to_look(&book).unwrap();
+        assert!(looked.layout().unwrap() > 2);
+        let count = pourbook::book::Store::count(&looked).unwrap();
+        // The command has written each open tin of the rack, the bench nothing.
+        assert_eq!(count > events, at == 0, "{count} of {events}");
+        assert!(count >= events);
+    }
+
+    // In a pipe nothing is said of it, and a book that is up to date has nothing to say in a terminal either.
+    let args = ["tin", "stirred", "--demo-shop", "--book", old.to_str().unwrap()];
+    let output = Command::new(PROGRAM).args(args).env(env[0].0, env[0].1).output().unwrap();
+    assert_eq!(String::from_utf8(output.stderr).unwrap(), "");
+    let mut terminal = Terminal::start(&args, (80, 24), &env);
+    assert_eq!(terminal.wait_end(), 0);
+    assert!(!raw(&terminal).contains("layout"), "{}", raw(&terminal));
 }

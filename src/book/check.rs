@@ -301,11 +301,11 @@ mod tests {
         let mut heard = Vec::new();
         check_telling(&told(), &mut |far| heard.push(far)).unwrap();
         let events = u64::try_from(written.len()).unwrap();
-        let counted = (0..events).map(|done| Far { at: "events added up", done, all: events });
+        let counted = (0..events).map(|done| Far { done, all: events, ..Far::begun("events added up") });
         let mut said = vec![
             Far::begun("the book's file is looked through"),
             Far::begun("what each account holds is read"),
-            Far { at: "mixes looked through", done: 0, all: 1 },
+            Far { all: 1, ..Far::begun("mixes looked through") },
         ];
         said.extend(counted);
         said.push(Far::begun("the figures kept beside the journal are held against it"));

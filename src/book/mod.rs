@@ -51,5 +51,6 @@ pub use mark::Mark;
 pub use new_file::NewFile;
 pub use posting::{NotWhole, Posting, imbalance, moved, postings};
 pub use scale_record::{SCALE_KINDS, ScaleCheck, ScaleRecord, ScaleRepeatability};
+use sqlite::refuse_old_and_filled;
 pub use sqlite::{CopyError, Opened, SqliteStore, open_to_look};
 pub use store::{About, Appended, Balance, MixSummary, Outcome, Store};

@@ -1,11 +1,12 @@
 //! `pourbook book`: the whole book handed on, taken over, kept elsewhere and put back.
 
 use super::places::Places;
-use super::progress::{Progress, grouped};
+use super::progress::{Progress, Ticking, grouped};
 use super::shop::now;
 use super::stop::Stop;
 use super::{CliError, out};
 use crate::book::exchange::{self, ExchangeError, Totals};
+use crate::book::far::Far;
 use crate::book::{CopyError, NewFile, SqliteStore, Store as _, StoreError, open_to_look, plain_text};
 use clap::Subcommand;
 use jiff::tz::TimeZone;
@@ -171,12 +172,13 @@ fn restore(book: &Path, file: &Path) -> Result<(), CliError> {
         return Err(unreadable(file, &error));
     }
     let stop = Stop::on_signals()?;
-    let mut progress = Progress::new();
-    let put_back = SqliteStore::restore(file, book, now(), &mut |done, all| {
-        progress.say(&format!("{} of {} pages", grouped(done), grouped(all)));
+    let line = Ticking::new();
+    let mut pages = |done, all| {
+        line.tell(Far { done, all, ..Far::begun("pages") });
         go_on(&stop)
-    });
-    drop(progress);
+    };
+    let put_back = SqliteStore::restore_telling(file, book, now(), &mut pages, &mut |far| line.tell(far));
+    drop(line);
     let count = put_back.map_err(of_copy)?;
     out::line(format_args!("{} put back into {}", events(count), book.display()))
 }

@@ -209,7 +209,7 @@ fn rebuild(places: &Places) -> Result<Finding, CliError> {
     let now = Stamp(jiff::Timestamp::now().as_microsecond());
     let line = Ticking::new();
     line.tell(Far::begun("the book is opened"));
-    let made = SqliteStore::open(&path, now)
+    let made = SqliteStore::open_telling(&path, now, &mut |far| line.tell(far))
         .and_then(|opened| opened.into_parts().0.rebuild_telling(&mut |far| line.tell(far)));
     drop(line);
     Ok(match made {

@@ -91,13 +91,15 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
             missing_g: amount::exact(missing),
         });
     }
+    let notation = places.settled()?.settings.notation();
+    let mass = |mass| notation.given_mass(mass);
     let differs = if missing.is_positive() {
-        format!("{missing} g are missing")
+        format!("{} are missing", mass(missing))
     } else if missing.is_negative() {
-        format!("{} g more than that", missing.abs())
+        format!("{} more than that", mass(missing.abs()))
     } else {
         "as it should be".to_owned()
     };
-    let (toner, found, booked) = (&counted.toner, said.found, said.booked);
-    out::line(format_args!("tin {label} ({toner}): {found} g, the book said {booked} g: {differs}"))
+    let (toner, found, booked) = (&counted.toner, mass(said.found), mass(said.booked));
+    out::line(format_args!("tin {label} ({toner}): {found}, the book said {booked}: {differs}"))
 }

@@ -1,9 +1,10 @@
 //! The first run: four questions before the bench opens for the first time, written into the settings as answered.
 
 use super::places::{Places, Shop};
-use super::{CliError, open};
+use super::{CliError, open, to_write};
 use crate::settings::{self, COUNTRIES, Country, Key};
 use crate::tui::{Answers, CountryOffered, FirstRun, Ground, KeepAnswers, Offered, ShopAnswer};
+use crate::units::Stamp;
 use std::fs;
 use std::io::{self, IsTerminal as _};
 use std::path::{Path, PathBuf};
@@ -30,6 +31,7 @@ pub(super) fn run(places: &Places) -> Result<(), CliError> {
     let theme = settled.theme(|name| std::env::var(name).ok());
     let path = settled.path;
     let keep: KeepAnswers = Arc::new(move |answers| keep(&path, answers));
+    to_write::bring_up(places, Stamp(jiff::Timestamp::now().as_microsecond()));
     let mut ground = Ground::take().map_err(CliError::failed)?;
     let first = FirstRun::new(offered);
     match ground.first_run(first, &keep, &theme).map_err(CliError::failed)? {

@@ -42,6 +42,7 @@ mod table;
 mod tape;
 mod targets;
 mod tin;
+mod to_write;
 mod trace;
 mod use_of;
 mod voc;

@@ -1,7 +1,7 @@
 //! The full screen: what the arguments say about it, handed to the bench.
 
 use super::places::{Places, Shop};
-use super::{CliError, first_run};
+use super::{CliError, first_run, to_write};
 use crate::book::{
     By, Ids, JobMix, JobsOf, Journal, Keeper, Ledger as _, MixId, MixesOf, Opened, ScaleRecord, SqliteStore,
     Store, StoreError,
@@ -102,7 +102,7 @@ fn fill_with_a_past(book: &Path, shop: &Catalogue, seed: u64) -> Result<(), CliE
     let now = jiff::Timestamp::now();
     let (east, now) = (i64::from(seconds_east(now)) * 1_000_000, Stamp(now.as_microsecond()));
     let morning = Stamp((now.0 + east).div_euclid(demo_past::DAY) * demo_past::DAY - east);
-    let Opened::ToWrite(mut store) = SqliteStore::open(book, now).map_err(CliError::failed)? else {
+    let Opened::ToWrite(mut store) = to_write::opened(book, now).map_err(CliError::failed)? else {
         return Ok(());
     };
     if store.count().map_err(CliError::failed)? > 0 {
@@ -140,7 +140,7 @@ fn open(
     let sheets = places.for_screen(bench.shop.as_ref().map(FormulaFolder::folder), book);
     let variable = |name: &str| std::env::var(name).ok();
     let now = jiff::Timestamp::now();
-    let opened = SqliteStore::open(book, Stamp(now.as_microsecond())).map_err(CliError::failed)?;
+    let opened = to_write::opened(book, Stamp(now.as_microsecond())).map_err(CliError::failed)?;
     let (store, look_only) = match opened {
         Opened::ToWrite(store) => (store, None),
         Opened::ToLook { store, why } => (store, Some(why)),

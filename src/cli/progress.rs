@@ -1,6 +1,7 @@
 //! How far a long command is: one counting line on standard error, where somebody can see it.
 
-use crate::book::far::Far;
+use crate::book::far::{Far, Up};
+use ratatui::crossterm::terminal;
 use std::io::{self, IsTerminal as _, Write as _};
 use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -17,6 +18,9 @@ pub(super) struct Progress {
 
 /// How often the line is written anew.
 const EVERY: Duration = Duration::from_millis(100);
+
+/// What takes no longer is over before anybody has wondered.
+const MOMENT: Duration = Duration::from_secs(1);
 
 impl Progress {
     /// None is shown until something is said.
@@ -35,6 +39,7 @@ impl Progress {
 
     fn write(&mut self, text: &str) {
         let width = self.on_screen;
+        let text = cut(text, terminal::size().map_or(0, |(columns, _)| columns));
         // If nobody listens there, it is lost.
         let _ = write!(io::stderr().lock(), "\r{text:<width$}");
         self.on_screen = text.chars().count();
@@ -48,6 +53,13 @@ impl Drop for Progress {
             let _ = write!(io::stderr().lock(), "\r");
         }
     }
+}
+
+/// As much of it as stands on one line: on a second one it would not be written over, but again below. Of no known width
+/// it is 80 columns.
+fn cut(text: &str, columns: u16) -> String {
+    let columns = if columns == 0 { 80 } else { usize::from(columns) };
+    text.chars().take(columns.saturating_sub(1)).collect()
 }
 
 /// The same for work of which parts cannot say how far they are: the line goes on by itself, and counts the seconds.
@@ -64,7 +76,17 @@ struct Ticker {
 impl Ticking {
     /// Nothing is shown until something is told.
     pub(super) fn new() -> Self {
-        Self(io::stderr().is_terminal().then(Ticker::start).and_then(Result::ok))
+        Self::after(Duration::ZERO)
+    }
+
+    /// The same for work that is mostly over in a moment: nothing is shown before it has taken longer, so that nothing
+    /// flickers.
+    pub(super) fn late() -> Self {
+        Self::after(MOMENT)
+    }
+
+    fn after(moment: Duration) -> Self {
+        Self(io::stderr().is_terminal().then(|| Ticker::start(moment)).and_then(Result::ok))
     }
 
     /// Says how far it is.
@@ -76,7 +98,7 @@ impl Ticking {
 }
 
 impl Ticker {
-    fn start() -> io::Result<Self> {
+    fn start(moment: Duration) -> io::Result<Self> {
         let told = Arc::new(Mutex::new(None));
         let (end, ended) = channel();
         let (said, begun) = (Arc::clone(&told), Instant::now());
@@ -84,7 +106,7 @@ impl Ticker {
             let mut line = Progress::new();
             while ended.recv_timeout(EVERY) == Err(RecvTimeoutError::Timeout) {
                 let far = *said.lock().unwrap_or_else(PoisonError::into_inner);
-                if let Some(far) = far {
+                if let Some(far) = far.filter(|_| begun.elapsed() >= moment) {
                     line.say(&format!("{}, {} s", words(far), begun.elapsed().as_secs()));
                 }
             }
@@ -105,9 +127,13 @@ impl Drop for Ticking {
 }
 
 fn words(far: Far) -> String {
-    match far.all {
+    let what = match far.all {
         0 => far.at.to_owned(),
         all => format!("{} of {} {}", grouped(far.done), grouped(all), far.at),
+    };
+    match far.up {
+        None => what,
+        Some(Up { from, to }) => format!("book brought up from layout {from} to {to}: {what}"),
     }
 }
 
@@ -130,9 +156,23 @@ mod tests {
 
     #[test]
     fn what_cannot_be_counted_is_said_without_a_number() {
-        let mixes = Far { at: "mixes looked through", done: 1_200, all: 680_415 };
+        let mixes = Far { done: 1_200, all: 680_415, ..Far::begun("mixes looked through") };
         assert_eq!(words(mixes), "1 200 of 680 415 mixes looked through");
         assert_eq!(words(Far::begun("the figures are written")), "the figures are written");
+    }
+
+    #[test]
+    fn between_which_layouts_a_book_is_brought_up_is_said_and_fits_a_line_of_80() {
+        let up = Some(Up { from: 3, to: 11 });
+        let tables = Far { up, ..Far::begun("tables and indexes are made") };
+        assert_eq!(words(tables), "book brought up from layout 3 to 11: tables and indexes are made");
+        // As many mixes as a book of ten million postings has, for as long as an hour.
+        let read = Far { done: 305_000, all: 305_000, up, ..Far::begun("mixes read anew") };
+        let line = format!("{}, 3600 s", words(read));
+        assert_eq!(line, "book brought up from layout 3 to 11: 305 000 of 305 000 mixes read anew, 3600 s");
+        assert_eq!(cut(&line, 80), line);
+        assert_eq!(cut(&line, 0), line);
+        assert_eq!(cut(&line, 12), "book brough");
     }
 
     #[test]

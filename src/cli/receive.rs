@@ -96,11 +96,12 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     if args.json {
         return out::json(&Json { received: events.iter().collect() });
     }
+    let notation = places.settled()?.settings.notation();
     for event in &events {
         if let StockEvent::Received(receipt) = event {
             let TinName { label, toner } = &receipt.tin;
             let lot = receipt.lot.as_ref().map(|lot| format!(", lot {lot}")).unwrap_or_default();
-            out::line(format_args!("tin {label}: {toner}, {} g{lot}", receipt.net))?;
+            out::line(format_args!("tin {label}: {toner}, {}{lot}", notation.given_mass(receipt.net)))?;
         }
     }
     Ok(())

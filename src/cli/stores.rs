@@ -1,7 +1,7 @@
 //! What the stores manager's commands share: the book to write in, who writes, and writing it.
 
-use super::CliError;
 use super::places::Places;
+use super::{CliError, to_write};
 use crate::book::{By, Ids, Opened, SqliteStore, Store as _, open_to_look};
 use crate::job::{JobError, JobEvent, JobJournal, Warning};
 use crate::settings::Key;
@@ -48,7 +48,7 @@ impl Stores {
         let painter = places.settled()?.settings.get(Key::Painter).map(str::to_owned);
         let named = who.by.clone().or(painter).or_else(|| std::env::var("USER").ok());
         let operator = clean(named.as_deref().unwrap_or(at)).trim().to_owned();
-        match SqliteStore::open(&path, now()).map_err(CliError::failed)? {
+        match to_write::opened(&path, now()).map_err(CliError::failed)? {
             Opened::ToWrite(book) => {
                 Ok(Self { book, by: By { bench: at.to_owned(), operator }, ids: Ids::fresh() })
             }

@@ -8,7 +8,7 @@ use crate::book::{Account, Ledger as _, MixesOf, SqliteStore, TinsOf};
 use crate::job::label::{Payload, PayloadError};
 use crate::report::traced;
 use crate::stock::{Trace, TraceError, trace_job, trace_lot, trace_mix};
-use crate::units::clean;
+use crate::units::{Notation, clean};
 use clap::ValueEnum;
 use clap::builder::{EnumValueParser, PossibleValue, TypedValueParser};
 use serde::Serialize;
@@ -155,7 +155,8 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         return out::script(&traced::table(&trace, &words).csv());
     }
     let Some(path) = &args.form.html else {
-        return text(&trace, &words).iter().try_for_each(out::line);
+        let notation = places.settled()?.settings.notation();
+        return text(&trace, &words, notation).iter().try_for_each(out::line);
     };
     let of = match what {
         What::Lot => format!("lot {}", trace.lots().join(", ")),
@@ -212,13 +213,13 @@ fn json(trace: &Trace) -> Json<'_> {
     }
 }
 
-fn text(trace: &Trace, words: &traced::Words<'_>) -> Vec<String> {
+fn text(trace: &Trace, words: &traced::Words<'_>, notation: Notation) -> Vec<String> {
     let said = |text: Option<&String>| text.cloned().unwrap_or_else(|| "–".to_owned());
     let mut tins = vec![["tin", "toner", "lot", "use until"].map(str::to_owned).to_vec()];
     tins.extend(trace.tins.iter().map(|tin| {
         vec![tin.label.clone(), tin.toner.to_string(), said(tin.lot.as_ref()), said(tin.expires.as_ref())]
     }));
-    let heads = ["mix", "begun", "colour", "layer", "repair", "toner", "grams", "from"];
+    let heads = ["mix", "begun", "colour", "layer", "repair", "toner", notation.mass_word(), "from"];
     let mut uses = vec![heads.map(str::to_owned).to_vec()];
     for used in &trace.uses {
         let head = &used.mix.head;
@@ -230,7 +231,7 @@ fn text(trace: &Trace, words: &traced::Words<'_>) -> Vec<String> {
             said(layer.as_ref()),
             said(head.job.as_ref()),
             used.toner.to_string(),
-            used.mass.with_decimals(2),
+            notation.weight_to(used.mass, 2),
             (words.from)(&used.from),
         ]);
     }

@@ -5,7 +5,7 @@ use crate::program::*;
 use crate::weighed::{WHITE, from_tin, put, recipe, robin, sprayed_on, start, weighed};
 use pourbook::book::{Ids, MixId, Store as _};
 use pourbook::catalogue::{Catalogue, Role};
-use pourbook::units::Stamp;
+use pourbook::units::{Grams, Stamp};
 use std::fs;
 use std::path::Path;
 use std::process::Output;
@@ -114,6 +114,38 @@ fn sprayed(book: &Path, job: &str) -> MixId {
     });
     put(book, &all);
     all[0].subject
+}
+
+/// What a person reads is as it is set, 28.349523125 g an ounce (NIST Handbook 44, appendix C); what another program reads
+/// is not.
+#[test]
+fn masses_are_said_as_they_are_set_and_json_is_not() {
+    let folder = tempfile::tempdir().unwrap();
+    let settings = folder.path().join("settings.toml");
+    std::fs::write(&settings, "decimal = \"comma\"\nmass = \"ounces\"\n").unwrap();
+    let settings = settings.to_str().unwrap();
+    let run = |args: &[&str]| with_book(folder.path(), &[args, &["--settings", settings]].concat());
+    sprayed(&folder.path().join("book.sqlite"), "R-7");
+    let received = told(&run(&["receive", "T-W10", "W10", "1000", "--lot", "L1"]));
+    assert_eq!(received, "tin T-W10: W10, 35,274 oz, lot L1\n");
+    let lot = run(&["trace", "lot", "L1"]);
+    let poured =
+        json(&run(&["trace", "lot", "L1", "--json"]))["uses"][0]["mass_g"].as_str().unwrap().to_owned();
+    let ounce = Grams::parse("28.349523125").unwrap();
+    let ounces = Grams::parse(&poured).unwrap().decimal() / ounce.decimal();
+    let ounces = Grams::new(ounces).with_decimals(4).replace('.', ",");
+    assert!(told(&lot).contains("ounces") && told(&lot).contains(&ounces), "{ounces}: {}", told(&lot));
+    assert!(!told(&lot).contains("grams"), "{}", told(&lot));
+    told(&run(&["receive", "24-2", "W10", "1000"]));
+    assert_eq!(
+        told(&run(&["count", "24-2", "--found", "500"])),
+        "tin 24-2 (W10): 17,637 oz, the book said 35,274 oz: 17,637 oz are missing\n"
+    );
+    let counted = json(&run(&["count", "24-2", "--found", "600", "--json"]));
+    assert_eq!(
+        (counted["found_g"].as_str(), counted["missing_g"].as_str()),
+        (Some("600.000000"), Some("-100.000000"))
+    );
 }
 
 #[test]

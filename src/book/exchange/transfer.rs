@@ -1,7 +1,7 @@
 //! A whole book out of its store, and into an empty one, all or nothing.
 
 use super::{ExchangeError, Progress, Reader, Totals, Writer};
-use crate::book::{SqliteStore, StoreError};
+use crate::book::{SqliteStore, StoreError, refuse_old_and_filled};
 use crate::units::Stamp;
 use std::io::{BufRead, BufReader, Read, Seek, Write};
 use std::path::Path;
@@ -49,6 +49,7 @@ pub fn import<R: Read + Seek>(
     let right = verify(BufReader::new(&mut source), progress)?;
     source.rewind()?;
     let was_there = book.symlink_metadata().is_ok();
+    refuse_old_and_filled(book)?;
     let (mut store, why) = SqliteStore::open(book, now)?.into_parts();
     if let Some(why) = why {
         return Err(StoreError::LookOnly { why }.into());

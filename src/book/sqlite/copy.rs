@@ -1,6 +1,7 @@
 //! The book's file copied as it is, while the bench may be weighing, and put back.
 
-use super::{SqliteStore, fault, migrations, open};
+use super::{SqliteStore, fault, open};
+use crate::book::far::Tell;
 use crate::book::{NewFile, Store as _, StoreError};
 use crate::units::Stamp;
 use rusqlite::backup::{Backup, StepResult};
@@ -104,17 +105,29 @@ impl SqliteStore {
     /// The copy is looked through first. One with an older layout is brought up to date in its new place, and stays as
     /// it is in its own. If it fails, the place is as it was.
     pub fn restore(from: &Path, book: &Path, now: Stamp, pages: Pages<'_>) -> Result<u64, CopyError> {
+        Self::restore_telling(from, book, now, pages, &mut |_| ())
+    }
+
+    /// The same; `tell` hears how far it is where the copy is brought up from an older layout.
+    pub fn restore_telling(
+        from: &Path,
+        book: &Path,
+        now: Stamp,
+        pages: Pages<'_>,
+        tell: Tell<'_>,
+    ) -> Result<u64, CopyError> {
         let copy = open::open_to_look(from)?;
         let faults = copy.faults()?;
         if !faults.is_empty() {
             return Err(CopyError::Damaged { path: from.to_owned(), faults: few(faults) });
         }
         let was_there = book.symlink_metadata().is_ok();
+        open::refuse_old_and_filled(book)?;
         let (mut store, why) = Self::open(book, now)?.into_parts();
         if let Some(why) = why {
             return Err(StoreError::LookOnly { why }.into());
         }
-        let put_back = put_back(&copy, &mut store, now, pages);
+        let put_back = put_back(&copy, &mut store, now, pages, tell);
         if put_back.is_err() && !was_there {
             store.discard();
         }
@@ -127,6 +140,7 @@ fn put_back(
     store: &mut SqliteStore,
     now: Stamp,
     pages: Pages<'_>,
+    tell: Tell<'_>,
 ) -> Result<u64, CopyError> {
     let events = store.count()?;
     if events > 0 {
@@ -138,7 +152,7 @@ fn put_back(
     let look = copy.connection.unchecked_transaction().map_err(|e| copy.said(&e))?;
     copied(&look, &mut store.connection, pages)?.map_err(|e| said(&e))?;
     drop(look);
-    migrations::migrate(&mut store.connection, now).map_err(|e| said(&e))?;
+    open::brought_up(&mut store.connection, &path, now, tell)?;
     store.still_there()?;
     Ok(store.count()?)
 }

@@ -40,13 +40,9 @@ fn add(connection: &Connection, position: i64, mix: MixId, cost: MixCost) -> rus
     Ok(())
 }
 
-/// Takes in what every mix of the journal costs, into the empty table.
-pub(super) fn costs(connection: &Connection) -> rusqlite::Result<()> {
-    costs_telling(connection, &mut |_| ())
-}
-
-fn costs_telling(connection: &Connection, tell: Tell<'_>) -> rusqlite::Result<()> {
-    let mut far = Far { all: mixes(connection)?, ..Far::begun("mixes whose cost is reckoned") };
+/// Takes in what every mix of the journal costs, into the empty table; `tell` hears how far it is.
+pub(super) fn costs_telling(connection: &Connection, tell: Tell<'_>) -> rusqlite::Result<()> {
+    let mut far = Far { all: mixes(connection)?, ..Far::begun("mixes priced") };
     let sql = "SELECT subject, max(position) FROM events WHERE kind GLOB 'mix/*' GROUP BY subject";
     let mut query = connection.prepare(sql)?;
     let mixes = query.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
@@ -93,7 +89,7 @@ pub(super) fn rebuild(connection: &mut Connection, tell: Tell<'_>) -> rusqlite::
     step.execute_batch(READS_BY_ROW)?;
     sums::fill_telling(&step, tell)?;
     step.execute_batch(V11)?;
-    sums::fill_marks(&step)?;
+    sums::fill_marks(&step, tell)?;
     tell(Far::begun("the indexes are made anew"));
     step.execute_batch(V8)?;
     step.execute_batch(V9)?;

@@ -267,9 +267,10 @@ fn making_the_figures_anew_says_how_far_it_is() {
         [
             ("the figures are taken away", 0, 0),
             ("days, tins, mixes and what each account holds are made anew", 0, 0),
-            ("mixes whose cost is reckoned", 0, 1),
+            ("mixes priced", 0, 1),
             ("jobs, weeks and months are made anew", 0, 0),
             ("mixes read anew", 0, 1),
+            ("mixes marked", 0, 1),
             ("the indexes are made anew", 0, 0),
             ("the figures are written", 0, 0),
             ("the book's log is taken into it", 0, 0),

@@ -7,6 +7,7 @@ use super::kept;
 use super::kept_sql::{V3, V4, V5};
 use super::sums;
 use super::sums_sql::{V7, V8, V9, V10};
+use crate::book::far::{Far, Tell, Up};
 use crate::units::Stamp;
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior};
 
@@ -20,19 +21,19 @@ pub(super) struct Migration {
     pub(super) version: u32,
     /// What it does.
     pub(super) sql: &'static str,
-    /// What it does beyond what a statement can.
-    pub(super) then: Option<fn(&Connection) -> rusqlite::Result<()>>,
+    /// What it does beyond what a statement can, saying how far it is.
+    pub(super) then: Option<fn(&Connection, Tell<'_>) -> rusqlite::Result<()>>,
 }
 
 /// All of them, in order, from an empty file on.
 pub(super) const MIGRATIONS: &[Migration] = &[
     Migration { version: 1, sql: V1, then: None },
     Migration { version: 2, sql: V2, then: None },
-    Migration { version: FIGURES, sql: V3, then: Some(kept::costs) },
+    Migration { version: FIGURES, sql: V3, then: Some(kept::costs_telling) },
     Migration { version: 4, sql: V4, then: None },
     Migration { version: 5, sql: V5, then: None },
     Migration { version: JOBS_KEPT, sql: JOBS, then: None },
-    Migration { version: SUMS, sql: V7, then: Some(sums::fill) },
+    Migration { version: SUMS, sql: V7, then: Some(sums::fill_telling) },
     Migration { version: 8, sql: V8, then: None },
     Migration { version: 9, sql: V9, then: None },
     Migration { version: 10, sql: V10, then: None },
@@ -134,20 +135,50 @@ pub(super) fn version(connection: &Connection) -> rusqlite::Result<u32> {
     connection.pragma_query_value(None, "user_version", |row| row.get(0))
 }
 
-/// Brings a book up to the latest version, each step in a transaction of its own.
+/// Brings a book up to the latest version, each step in a transaction of its own; `tell` hears how far it is.
+pub(super) fn migrate_telling(
+    connection: &mut Connection,
+    at: Stamp,
+    tell: Tell<'_>,
+) -> rusqlite::Result<()> {
+    up_to(connection, latest(), at, tell)
+}
+
+#[cfg(test)]
 pub(super) fn migrate(connection: &mut Connection, at: Stamp) -> rusqlite::Result<()> {
     migrate_to(connection, latest(), at)
 }
 
+#[cfg(test)]
+pub(super) fn migrate_to(connection: &mut Connection, target: u32, at: Stamp) -> rusqlite::Result<()> {
+    up_to(connection, target, at, &mut |_| ())
+}
+
 /// Brings a book up to that version. The mark that it is a book comes with the first step, in the same
 /// transaction: a file is empty or a book, never something between.
-pub(super) fn migrate_to(connection: &mut Connection, target: u32, at: Stamp) -> rusqlite::Result<()> {
+fn up_to(connection: &mut Connection, target: u32, at: Stamp, tell: Tell<'_>) -> rusqlite::Result<()> {
     let found = version(connection)?;
+    // In a file that only now becomes a book there is nothing that anybody would wait for.
+    let up = (found > 0).then_some(Up { from: found, to: target });
+    let mut say = |far: Far| {
+        if up.is_some() {
+            tell(Far { up, ..far });
+        }
+    };
     for migration in MIGRATIONS.iter().filter(|step| step.version > found && step.version <= target) {
+        say(Far::begun("tables and indexes are made"));
         let step = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
         step.execute_batch(migration.sql)?;
         if let Some(then) = migration.then {
-            then(&step)?;
+            let mut last = None;
+            then(&step, &mut |far| {
+                last = Some(far);
+                say(far);
+            })?;
+            // Each is said as it is begun; now the last of them is done too.
+            if let Some(far) = last {
+                say(Far { done: far.all, ..far });
+            }
         }
         step.execute(
             "INSERT INTO schema (version, checksum, applied_at) VALUES (?1, ?2, ?3)",

@@ -23,6 +23,7 @@ mod sums_sql;
 mod tests;
 
 pub use copy::CopyError;
+pub(in crate::book) use open::refuse_old_and_filled;
 pub use open::{Opened, open_to_look};
 
 use super::far::{Far, Tell};

@@ -1,8 +1,9 @@
 //! Opening a book: its folder and file, who may write, the settings that keep it safe, its layout.
 
 use super::{SqliteStore, fault, migrations};
+use crate::book::far::{Far, Tell};
 use crate::book::lock::{self, Asked, Lock};
-use crate::book::{StoreError, mounts};
+use crate::book::{Store as _, StoreError, mounts};
 use crate::units::Stamp;
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags};
@@ -71,6 +72,14 @@ impl SqliteStore {
     /// the journal mode that lets others look while one writes does not work there, and neither can the lock
     /// be relied on that keeps a second writer away, so that no other journal mode would make it safe.
     pub fn open(path: &Path, now: Stamp) -> Result<Opened, StoreError> {
+        Self::open_telling(path, now, &mut |_| ())
+    }
+
+    /// The same; `tell` hears how far it is where a book of an older layout is brought up, which reads all of it.
+    ///
+    /// That goes layout by layout, each of them whole or not begun, however it is cut off: the next opening goes on from
+    /// there.
+    pub fn open_telling(path: &Path, now: Stamp, tell: Tell<'_>) -> Result<Opened, StoreError> {
         let unopened =
             |error: &io::Error| StoreError::Open { path: path.to_owned(), problem: error.to_string() };
         let folder = match path.parent() {
@@ -95,10 +104,10 @@ impl SqliteStore {
             Err(error) => return Err(unopened(&error)),
         };
         make_file(path, folder).map_err(|e| unopened(&e))?;
-        Self::write(path, lock, now)
+        Self::write(path, lock, now, tell)
     }
 
-    fn write(path: &Path, lock: Lock, now: Stamp) -> Result<Opened, StoreError> {
+    fn write(path: &Path, lock: Lock, now: Stamp, tell: Tell<'_>) -> Result<Opened, StoreError> {
         let said = |error: rusqlite::Error| fault::words(path, &error);
         let mut connection = connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
         let found = admitted(&connection, path)?;
@@ -111,11 +120,54 @@ impl SqliteStore {
         settle(&connection, path, "journal_mode", "WAL", "wal")?;
         set_up(&connection, path)?;
         if found < migrations::latest() {
-            migrations::migrate(&mut connection, now).map_err(said)?;
+            brought_up(&mut connection, path, now, tell)?;
         }
         verified(&connection, path)?;
         Ok(Opened::ToWrite(Self::new(connection, path, Some(lock), None, migrations::latest())))
     }
+}
+
+/// Brings a book up to the latest layout.
+pub(super) fn brought_up(
+    connection: &mut Connection,
+    path: &Path,
+    now: Stamp,
+    tell: Tell<'_>,
+) -> Result<(), StoreError> {
+    let mut last = None;
+    let made = migrations::migrate_telling(connection, now, &mut |far| {
+        last = far.up;
+        tell(far);
+    });
+    if let Some(up) = last {
+        // What was written of each step stands in the log as well; it is taken into the book and gives its room back. Where
+        // somebody is looking it is done later.
+        tell(Far { up: Some(up), ..Far::begun("the log is taken into it") });
+        if let Err(error) = connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(())) {
+            tracing::warn!(%error, "the log of the book keeps its room for now");
+        }
+    }
+    made.map_err(|error| match fault::words(path, &error) {
+        StoreError::DiskFull { path } => {
+            let bytes = fs::metadata(&path).map_or(0, |about| about.len());
+            let found = migrations::version(connection).unwrap_or(0);
+            let (known, megabytes) = (migrations::latest(), bytes.saturating_mul(3).div_ceil(2_000_000));
+            StoreError::NoRoomToBringUp { path, found, known, megabytes }
+        }
+        other => other,
+    })
+}
+
+/// Refuses a book of an older layout with anything in it where only an empty one will do: opened to write, it would be
+/// brought up first, and for nothing.
+pub(in crate::book) fn refuse_old_and_filled(path: &Path) -> Result<(), StoreError> {
+    // What cannot be looked at is for the opening to say.
+    let Ok(looked) = open_to_look(path) else { return Ok(()) };
+    let events = looked.count()?;
+    if looked.layout()? < migrations::latest() && events > 0 {
+        return Err(StoreError::NotEmpty { path: path.to_owned(), events });
+    }
+    Ok(())
 }
 
 /// Opens a book only to look at, also while another program writes in it. It must be there.

@@ -371,18 +371,21 @@ fn write_marks(connection: &Connection, position: i64, marks: &BTreeSet<MarkKey>
     Ok(())
 }
 
-/// Takes in the marks of every mix that has ended, into the empty table.
-pub(super) fn fill_marks(connection: &Connection) -> rusqlite::Result<()> {
+/// Takes in the marks of every mix that has ended, into the empty table; `tell` hears how far it is.
+pub(super) fn fill_marks(connection: &Connection, tell: Tell<'_>) -> rusqlite::Result<()> {
+    let mut far = Far { all: kept::mixes(connection)?, ..Far::begun("mixes marked") };
     let last: i64 =
         connection.query_row("SELECT coalesce(max(position), 0) FROM events", [], |row| row.get(0))?;
     let sql = format!(
         "SELECT {}, r.told FROM mix_reads AS r JOIN mix_heads AS h ON h.mix = r.mix
-         WHERE r.is_summed = 1 ORDER BY h.begun, h.number",
+         WHERE r.is_summed = 1",
         kept::HEAD
     );
     let mut query = connection.prepare(&sql)?;
     let mut rows = query.query([])?;
     while let Some(row) = rows.next()? {
+        tell(far);
+        far.done = far.done.saturating_add(1);
         let marks = marks_of(&kept::head(row, 0)?, &told(row, 11)?).collect();
         write_marks(connection, last, &marks)?;
     }
@@ -497,12 +500,7 @@ fn add_uses(
     Ok(())
 }
 
-/// Takes in every mix of the journal, into the empty tables.
-pub(super) fn fill(connection: &Connection) -> rusqlite::Result<()> {
-    fill_telling(connection, &mut |_| ())
-}
-
-/// The same; `tell` hears how far it is.
+/// Takes in every mix of the journal, into the empty tables; `tell` hears how far it is.
 pub(super) fn fill_telling(connection: &Connection, tell: Tell<'_>) -> rusqlite::Result<()> {
     let mut far = Far { all: kept::mixes(connection)?, ..Far::begun("mixes read anew") };
     let last: i64 =

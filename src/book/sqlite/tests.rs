@@ -1,3 +1,4 @@
+mod brought_up;
 mod copies;
 
 use super::*;
