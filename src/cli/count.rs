@@ -6,7 +6,7 @@ use super::stores::{Stores, Who};
 use super::{CliError, amount, out};
 use crate::book::figures::TinRow;
 use crate::catalogue::TonerCode;
-use crate::stock::{StockEvent, Tin, count, known_toner, tin};
+use crate::stock::{Count, StockEvent, Tin, Unnamed, count, known_toner, shelf};
 use crate::units::Grams;
 use serde::Serialize;
 
@@ -27,7 +27,7 @@ pub(super) struct Args {
     /// What is in it, for a tin the book knows nothing of
     #[arg(long, value_name = "CODE")]
     toner: Option<String>,
-    /// Why it is not what the book says, if you know
+    /// Why it is not what the book says, if you know; what was poured without a tin's name needs no reason
     #[arg(long, value_name = "TEXT")]
     why: Option<String>,
     #[command(flatten)]
@@ -43,6 +43,9 @@ struct Json<'a> {
     toner: &'a str,
     found_g: String,
     booked_g: String,
+    /// What of it was poured without a tin's name.
+    unnamed_g: String,
+    /// What beyond that is missing; below nothing if there is more than the book said.
     missing_g: String,
 }
 
@@ -54,7 +57,8 @@ fn found(text: &str) -> Result<Grams, String> {
 pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let mut stores = Stores::open(places, &args.who)?;
     let label = args.label.trim();
-    let known = tin(&stores.book, label).map_err(CliError::failed)?;
+    let tins = shelf(&stores.book).map_err(CliError::failed)?;
+    let known = tins.iter().find(|tin| tin.label == label).cloned();
     let counted = match (known, args.toner.as_deref()) {
         (Some(tin), None) => tin,
         (known, Some(toner)) => {
@@ -77,27 +81,36 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         }
     };
     let found = args.found.unwrap_or(Grams::ZERO);
-    let event = count(&counted, args.gross, args.empty, found, args.why.as_deref());
+    let unnamed = Unnamed::read(&stores.book, &tins).map_err(CliError::failed)?.of(&tins, &counted.toner);
+    let event = count(&counted, args.gross, args.empty, found, args.why.as_deref(), unnamed);
     let event = event.map_err(CliError::failed)?;
     stores.tell(&event)?;
     let StockEvent::Counted(said) = &event else { return Ok(()) };
-    let missing = said.booked - said.found;
     if args.json {
         return out::json(&Json {
             label,
             toner: counted.toner.as_str(),
             found_g: amount::exact(said.found),
             booked_g: amount::exact(said.booked),
-            missing_g: amount::exact(missing),
+            unnamed_g: amount::exact(said.unnamed.unwrap_or(Grams::ZERO)),
+            missing_g: amount::exact(said.missing()),
         });
     }
-    let differs = if missing.is_positive() {
-        format!("{missing} g are missing")
-    } else if missing.is_negative() {
-        format!("{} g more than that", missing.abs())
-    } else {
-        "as it should be".to_owned()
-    };
-    let (toner, found, booked) = (&counted.toner, said.found, said.booked);
+    let (toner, found, booked, differs) = (&counted.toner, said.found, said.booked, differs(said));
     out::line(format_args!("tin {label} ({toner}): {found} g, the book said {booked} g: {differs}"))
+}
+
+/// What was found beside what the book said, in words.
+fn differs(said: &Count) -> String {
+    let missing = said.missing();
+    match said.unnamed {
+        Some(unnamed) if missing.is_positive() => format!(
+            "of {} g, {unnamed} g were poured without a tin's name; {missing} g are missing",
+            said.booked - said.found
+        ),
+        Some(unnamed) => format!("{unnamed} g were poured without a tin's name"),
+        None if missing.is_positive() => format!("{missing} g are missing"),
+        None if missing.is_negative() => format!("{} g more than that", missing.abs()),
+        None => "as it should be".to_owned(),
+    }
 }
