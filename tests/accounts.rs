@@ -139,6 +139,7 @@ fn the_year_is_a_year_of_everything() {
     let shelf = stock::shelf(&store).unwrap();
     let gone: Vec<_> = shelf.iter().filter(|tin| tin.is_gone() && tin.received.is_some()).collect();
     assert!(gone.len() >= 100 && gone.iter().all(|tin| tin.holds.is_zero()), "{gone:?}");
+    every_gram_once(&store);
     // The whole year through the lines and back is the same year.
     let go_on = |_| ControlFlow::Continue(());
     let (totals, lines) = export(&store, Vec::new(), Stamp(1), &mut { go_on }).unwrap();
@@ -147,6 +148,38 @@ fn the_year_is_a_year_of_everything() {
     let copy = open_to_look(&copy).unwrap();
     assert_eq!(copy.balances().unwrap(), store.balances().unwrap());
     assert!(export(&copy, Vec::new(), Stamp(1), &mut { go_on }).unwrap().1 == lines);
+}
+
+/// What left the tins was poured, is missing or was thrown away: also what was poured without a tin's name and found by a count
+/// since. Nothing of that is counted twice, and no count took more for it than was poured.
+fn every_gram_once(store: &SqliteStore) {
+    let (mut flows, mut held) = (BTreeMap::<String, i64>::new(), 0);
+    for row in store.daily(i64::MIN, i64::MAX).unwrap() {
+        *flows.entry(row.what).or_default() += row.mass.micrograms().unwrap();
+    }
+    for (kind, balance) in ["tin", "tin?"]
+        .into_iter()
+        .flat_map(|kind| store.held(kind).unwrap().into_iter().map(move |balance| (kind, balance)))
+    {
+        held += balance.micrograms;
+        assert!(kind == "tin" || balance.micrograms <= 0, "{balance:?}");
+    }
+    assert_eq!(flows["received"] - held, flows["poured"] + flows["missing"] + flows["discarded"]);
+    let mut found = BTreeMap::<String, (u32, i64)>::new();
+    let counted: Result<(), StoreError> = store.each_event(|envelope| {
+        for posting in envelope.postings.iter().filter(|_| envelope.kind.starts_with("tin/")) {
+            if matches!(posting.account, Account::UnknownTin(_)) {
+                let (often, all) = found.entry(envelope.kind.clone()).or_default();
+                (*often, *all) = (*often + 1, *all + posting.micrograms);
+            }
+        }
+        Ok(())
+    });
+    counted.unwrap();
+    println!("{flows:?}, in tins {held}, found {found:?}");
+    for kind in ["tin/counted", "tin/emptied"] {
+        assert!(found.get(kind).is_some_and(|(often, _)| *often >= 5), "{kind}: {found:?}");
+    }
 }
 
 /// What came out of tins into mixes, month after month that begin at odd moments, is all that was poured by the days: also

@@ -177,18 +177,22 @@ pub struct Moved {
 pub enum LooseKind {
     /// It was poured, and no tin was named.
     Poured,
-    /// It was found missing in a tin.
+    /// A tin was found to lack it, or was thrown away, and it was booked as what had been poured without a name.
+    Found,
+    /// It was found missing in a tin, and booked as a difference.
     Missing,
 }
 
-/// So much of a toner was poured and no tin named, or was found missing in a tin.
+/// So much of a toner was poured and no tin named, was found to be what a tin lacks, or was found missing in a tin.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Loose {
     /// When.
     pub at: Stamp,
+    /// The mix; an event's own identity if it is about none.
+    pub subject: MixId,
     /// Which toner.
     pub toner: TonerCode,
-    /// Which of the two.
+    /// Which of them.
     pub kind: LooseKind,
     /// How much; below nothing where a pour was booked back, or more was found.
     pub mass: Grams,
@@ -293,8 +297,8 @@ pub trait Ledger {
     /// What accounts of a kind (`tin`, `leftover`, `car`, …: what stands before the colon) hold, where that is not nothing.
     fn held(&self, kind: &str) -> Result<Vec<Balance>, StoreError>;
 
-    /// What was poured from then on and no tin named, and what was found missing in tins, in order. The events from then on are
-    /// gone through.
+    /// What was poured from then on and no tin named, and what was found of it and found missing in tins, in order. The events
+    /// from then on are gone through.
     fn loose(&self, from: Stamp) -> Result<Vec<Loose>, StoreError>;
 
     /// What each mix, or event that stands alone, put into an account or took out of it, the first first.

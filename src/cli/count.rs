@@ -6,8 +6,8 @@ use super::stores::{Stores, Who};
 use super::{CliError, amount, out};
 use crate::book::figures::TinRow;
 use crate::catalogue::TonerCode;
-use crate::stock::{StockEvent, Tin, count, known_toner, tin};
-use crate::units::Grams;
+use crate::stock::{Count, StockEvent, Tin, Unnamed, count, known_toner, shelf};
+use crate::units::{Grams, Notation};
 use serde::Serialize;
 
 /// What it can be told.
@@ -27,7 +27,7 @@ pub(super) struct Args {
     /// What is in it, for a tin the book knows nothing of
     #[arg(long, value_name = "CODE")]
     toner: Option<String>,
-    /// Why it is not what the book says, if you know
+    /// Why it is not what the book says, if you know; what was poured without a tin's name needs no reason
     #[arg(long, value_name = "TEXT")]
     why: Option<String>,
     #[command(flatten)]
@@ -43,6 +43,9 @@ struct Json<'a> {
     toner: &'a str,
     found_g: String,
     booked_g: String,
+    /// What of it was poured without a tin's name.
+    unnamed_g: String,
+    /// What beyond that is missing; below nothing if there is more than the book said.
     missing_g: String,
 }
 
@@ -54,7 +57,8 @@ fn found(text: &str) -> Result<Grams, String> {
 pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     let mut stores = Stores::open(places, &args.who)?;
     let label = args.label.trim();
-    let known = tin(&stores.book, label).map_err(CliError::failed)?;
+    let tins = shelf(&stores.book).map_err(CliError::failed)?;
+    let known = tins.iter().find(|tin| tin.label == label).cloned();
     let counted = match (known, args.toner.as_deref()) {
         (Some(tin), None) => tin,
         (known, Some(toner)) => {
@@ -77,29 +81,41 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
         }
     };
     let found = args.found.unwrap_or(Grams::ZERO);
-    let event = count(&counted, args.gross, args.empty, found, args.why.as_deref());
+    let unnamed = Unnamed::read(&stores.book, &tins).map_err(CliError::failed)?.of(&tins, &counted.toner);
+    let event = count(&counted, args.gross, args.empty, found, args.why.as_deref(), unnamed);
     let event = event.map_err(CliError::failed)?;
     stores.tell(&event)?;
     let StockEvent::Counted(said) = &event else { return Ok(()) };
-    let missing = said.booked - said.found;
     if args.json {
         return out::json(&Json {
             label,
             toner: counted.toner.as_str(),
             found_g: amount::exact(said.found),
             booked_g: amount::exact(said.booked),
-            missing_g: amount::exact(missing),
+            unnamed_g: amount::exact(said.unnamed.unwrap_or(Grams::ZERO)),
+            missing_g: amount::exact(said.missing()),
         });
     }
     let notation = places.settled()?.settings.notation();
-    let mass = |mass| notation.given_mass(mass);
-    let differs = if missing.is_positive() {
-        format!("{} are missing", mass(missing))
-    } else if missing.is_negative() {
-        format!("{} more than that", mass(missing.abs()))
-    } else {
-        "as it should be".to_owned()
-    };
-    let (toner, found, booked) = (&counted.toner, mass(said.found), mass(said.booked));
+    let (toner, differs) = (&counted.toner, differs(said, notation));
+    let [found, booked] = [said.found, said.booked].map(|mass| notation.given_mass(mass));
     out::line(format_args!("tin {label} ({toner}): {found}, the book said {booked}: {differs}"))
+}
+
+/// What was found beside what the book said, in words.
+fn differs(said: &Count, notation: Notation) -> String {
+    let mass = |mass| notation.given_mass(mass);
+    let missing = said.missing();
+    match said.unnamed {
+        Some(unnamed) if missing.is_positive() => format!(
+            "of {}, {} were poured without a tin's name; {} are missing",
+            mass(said.booked - said.found),
+            mass(unnamed),
+            mass(missing)
+        ),
+        Some(unnamed) => format!("{} were poured without a tin's name", mass(unnamed)),
+        None if missing.is_positive() => format!("{} are missing", mass(missing)),
+        None if missing.is_negative() => format!("{} more than that", mass(missing.abs())),
+        None => "as it should be".to_owned(),
+    }
 }

@@ -13,7 +13,7 @@ use crate::mix::{Phase, Session};
 use crate::report::shelf::Terms;
 use crate::scale::{Address, Place};
 use crate::settings::Key;
-use crate::stock::{self, FromTin, Leftover};
+use crate::stock::{self, FromTin, Leftover, Unnamed};
 use crate::tui::{self, FromBook, Ground, Opening, Settings, ShelfBook, ShopFolder, StartKeeper, Waiting};
 use crate::units::{Division, Grams, Stamp, clean};
 use clap::Args;
@@ -148,6 +148,7 @@ fn open(
     let leftovers = kept(stock::leftovers(&store)).map_err(CliError::failed)?;
     let waiting = waiting(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?;
     let cups = cups(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?;
+    let tins = stock::shelf(&store).map_err(CliError::failed)?;
     let from_book = FromBook {
         reused: reused(&store, waiting.iter().chain(&cups)).map_err(CliError::failed)?,
         waiting,
@@ -158,7 +159,8 @@ fn open(
         jobs: jobs(&store, Stamp(now.as_microsecond())).map_err(CliError::failed)?,
         next_number: store.next_number().map_err(CliError::failed)?,
         recent: recent(&store).map_err(CliError::failed)?,
-        tins: stock::shelf(&store).map_err(CliError::failed)?,
+        unnamed: Unnamed::read(&store, &tins).map_err(CliError::failed)?,
+        tins,
         recalls: stock::recalls(&store).map_err(CliError::failed)?,
         look_only: look_only.clone(),
         scale_record: scale_record(&store, &catalogue).map_err(CliError::failed)?,

@@ -2,7 +2,7 @@
 
 use super::places::Places;
 use super::{CliError, to_write};
-use crate::book::{By, Ids, Opened, SqliteStore, Store as _, open_to_look};
+use crate::book::{By, Envelope, Ids, Opened, SqliteStore, Store as _, open_to_look};
 use crate::job::{JobError, JobEvent, JobJournal, Warning};
 use crate::settings::Key;
 use crate::stock::StockEvent;
@@ -59,10 +59,15 @@ impl Stores {
         }
     }
 
+    /// What happened as the book would keep it, said now.
+    pub(super) fn seal(&mut self, event: &StockEvent) -> Result<Envelope, CliError> {
+        let at = now();
+        event.envelope(self.ids.event(at), at, &self.by).map_err(CliError::failed)
+    }
+
     /// Writes what happened.
     pub(super) fn tell(&mut self, event: &StockEvent) -> Result<(), CliError> {
-        let at = now();
-        let envelope = event.envelope(self.ids.event(at), at, &self.by).map_err(CliError::failed)?;
+        let envelope = self.seal(event)?;
         self.book.append(&envelope).map(|_| ()).map_err(CliError::failed)
     }
 

@@ -6,8 +6,10 @@ use super::stores::{Stores, Who};
 use super::{CliError, out};
 use crate::catalogue::TonerCode;
 use crate::stock::{
-    StockEvent, StockRefusal, Tin, discard, empty, known_toner, name, recall, shelf, stirring, tin,
+    StockEvent, StockRefusal, Tin, Unnamed, discard, empty, follow, known_toner, name, recall, shelf,
+    stirring,
 };
+use crate::units::Grams;
 use serde::Serialize;
 
 /// What it can be told.
@@ -35,7 +37,8 @@ enum What {
         #[command(flatten)]
         told: Told,
     },
-    /// Tins are empty; what the book still has in them is booked as a difference
+    /// Tins are empty; what the book still has in them is booked as poured without a tin's name, as far as such pours were not
+    /// found yet, and as a difference
     Emptied {
         /// The labels
         #[arg(required = true)]
@@ -92,15 +95,19 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
             let events = stirring(&shelf(&stores.book).map_err(CliError::failed)?);
             tell(&mut stores, &events, told, "stirred")
         }
-        What::Stirred { labels, told } => of_tins(places, labels, told, "stirred", |tin| {
+        What::Stirred { labels, told } => of_tins(places, labels, told, "stirred", |tin, _| {
             name(&tin.label, tin.toner.as_str()).map(StockEvent::Stirred)
         }),
-        What::Opened { labels, told } => of_tins(places, labels, told, "open", |tin| {
+        What::Opened { labels, told } => of_tins(places, labels, told, "open", |tin, _| {
             name(&tin.label, tin.toner.as_str()).map(StockEvent::Opened)
         }),
-        What::Emptied { labels, told } => of_tins(places, labels, told, "empty", empty),
+        What::Emptied { labels, told } => of_tins(places, labels, told, "empty", |tin, known| {
+            empty(tin, known.unnamed.of(&known.tins, &tin.toner))
+        }),
         What::Discarded { labels, why, told } => {
-            of_tins(places, labels, told, "thrown away", |tin| discard(tin, why))
+            of_tins(places, labels, told, "thrown away", |tin, known| {
+                discard(tin, why, known.unnamed.only_in(tin, &known.tins))
+            })
         }
         What::Recalled { lot, why, toner, told } => {
             let toner = toner.as_deref().map(|code| {
@@ -114,18 +121,27 @@ pub(super) fn run(places: &Places, args: &Args) -> Result<(), CliError> {
     }
 }
 
+/// What is known of the shelf, with what is said one after the other.
+struct Known {
+    tins: Vec<Tin>,
+    unnamed: Unnamed,
+}
+
 /// Says the same of each of those tins; of all of them, or of none.
 fn of_tins(
     places: &Places,
     labels: &[String],
     told: &Told,
     word: &str,
-    event: impl Fn(&Tin) -> Result<StockEvent, StockRefusal>,
+    event: impl Fn(&Tin, &Known) -> Result<StockEvent, StockRefusal>,
 ) -> Result<(), CliError> {
     let mut stores = Stores::open(places, &told.who)?;
     let mut events = Vec::new();
+    let tins = shelf(&stores.book).map_err(CliError::failed)?;
+    let unnamed = Unnamed::read(&stores.book, &tins).map_err(CliError::failed)?;
+    let mut shelf = Known { tins, unnamed };
     for label in labels {
-        let known = tin(&stores.book, label.trim()).map_err(CliError::failed)?;
+        let known = shelf.tins.iter().find(|tin| tin.label == label.trim()).cloned();
         let known = known.ok_or_else(|| {
             CliError::failed(format!("the book knows nothing of a tin {label}"))
                 .hint("Look at its label; `pourbook shelf TONER` lists the tins. Nothing was written.")
@@ -133,7 +149,12 @@ fn of_tins(
         if known.discarded.is_some() {
             return Err(CliError::failed(StockRefusal::IsGone(known.label)).hint("Nothing was written."));
         }
-        events.push(event(&known).map_err(CliError::failed)?);
+        let event = event(&known, &shelf).map_err(CliError::failed)?;
+        // The next of them is said of a shelf where this was said already.
+        let envelope = stores.seal(&event)?;
+        follow(&mut shelf.tins, &mut Vec::new(), &envelope);
+        shelf.unnamed.follow(&envelope);
+        events.push(event);
     }
     tell(&mut stores, &events, told, word)
 }
@@ -159,9 +180,16 @@ fn tell(stores: &mut Stores, events: &[StockEvent], told: &Told, word: &str) -> 
             StockEvent::Opened(of) | StockEvent::Stirred(of) => {
                 out::line(format_args!("tin {} ({}): {word}", of.label, of.toner))?;
             }
-            StockEvent::Emptied { tin, booked } | StockEvent::Discarded { tin, booked, .. } => {
+            StockEvent::Emptied { tin, booked, unnamed }
+            | StockEvent::Discarded { tin, booked, unnamed, .. } => {
+                let of_it = unnamed.unwrap_or(Grams::ZERO);
+                let of_it = if of_it.is_positive() {
+                    format!(", {of_it} g of that poured without a tin's name")
+                } else {
+                    String::new()
+                };
                 out::line(format_args!(
-                    "tin {} ({}): {word}, the book said {booked} g",
+                    "tin {} ({}): {word}, the book said {booked} g{of_it}",
                     tin.label, tin.toner
                 ))?;
             }

@@ -111,7 +111,7 @@ impl<'a> Diary<'a> {
     /// Mondays' delivery, and what was scraped out put away.
     pub(super) fn restock(&mut self, day: Stamp) -> Result<(), PastError> {
         for (tin, booked) in self.rack.scrape() {
-            let event = StockEvent::Emptied { tin, booked };
+            let event = StockEvent::Emptied { tin, booked, unnamed: None };
             self.stock(&event, Stamp(day.0 + 6 * 60 * MINUTE + 30 * MINUTE), &stores())?;
         }
         if (day.0 / DAY + 4).rem_euclid(7) == 1 {

@@ -143,14 +143,27 @@ mod tests {
             (-1.9, 0.0287),
             (-1.8, 0.0359),
             (-1.7, 0.0446),
+            // About 10, 5, 2.5 and 1 %: "Table A.2 Cumulative Normal Distribution" (studylib.net/doc/25935684).
+            (-1.28, 0.1003),
+            (-1.29, 0.0985),
+            (-1.64, 0.0505),
+            (-1.65, 0.0495),
+            (-1.96, 0.0250),
+            (-2.32, 0.0102),
+            (-2.33, 0.0099),
         ];
         for (row, probability) in table {
             let (low, high) = (z(probability - 0.000_05).unwrap(), z(probability + 0.000_05).unwrap());
             assert!(low <= row && row <= high, "{row}: between {low} and {high}");
             close(z(1.0 - probability).unwrap(), -z(probability).unwrap(), 1e-9);
         }
-        // From memory: the values at the end of every such table.
-        for (service, expected) in [(0.5, 0.0), (0.9, 1.282), (0.95, 1.645), (0.975, 1.960), (0.99, 2.326)] {
+        // NIST/SEMATECH e-Handbook, section 1.3.6.7.2, Student's t with no end of degrees of freedom, as copied into
+        // `tcritical.js` of student-histogram 2.0.0 (app.unpkg.com/student-histogram@2.0.0/files/lib/tcritical.js; read).
+        for (service, expected) in [(0.95, 1.645), (0.975, 1.960), (0.99, 2.326), (0.995, 2.576)] {
+            close(z(service).unwrap(), expected, 0.000_5);
+        }
+        // From memory.
+        for (service, expected) in [(0.5, 0.0), (0.9, 1.282)] {
             close(z(service).unwrap(), expected, 0.000_5);
         }
         for nonsense in [0.0, 1.0, -0.1, 1.1, f64::NAN] {

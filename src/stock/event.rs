@@ -64,9 +64,19 @@ pub struct Count {
     pub found: Grams,
     /// What the book said.
     pub booked: Grams,
-    /// Why the two differ, if that is known.
+    /// How much of what it lacks had been poured without a tin's name, if any.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unnamed: Option<Grams>,
+    /// Why the two differ beyond that, if that is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub why: Option<String>,
+}
+
+impl Count {
+    /// What is missing and nobody poured; below nothing where there is more than the book said.
+    pub fn missing(&self) -> Grams {
+        self.booked - self.found - self.unnamed.unwrap_or(Grams::ZERO)
+    }
 }
 
 /// A leftover, or some of it, was thrown away: `leftover/thrown`.
@@ -93,7 +103,7 @@ pub enum StockEvent {
     /// A tin was stirred.
     #[serde(rename = "tin/stirred")]
     Stirred(TinName),
-    /// A tin was said to be empty: what the book still says it holds is a difference.
+    /// A tin was said to be empty: what the book still says it holds was poured without a tin's name, or is a difference.
     #[serde(rename = "tin/emptied")]
     Emptied {
         /// Which tin.
@@ -101,6 +111,9 @@ pub enum StockEvent {
         tin: TinName,
         /// What the book said it held.
         booked: Grams,
+        /// How much of that had been poured without a tin's name, if any.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        unnamed: Option<Grams>,
     },
     /// A tin was thrown away with what is in it: tin → waste.
     #[serde(rename = "tin/discarded")]
@@ -110,10 +123,13 @@ pub enum StockEvent {
         tin: TinName,
         /// What the book said it held.
         booked: Grams,
+        /// How much of that had been poured without a tin's name and can have come from no other tin, if any.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        unnamed: Option<Grams>,
         /// Why.
         reason: String,
     },
-    /// A tin was counted: tin ↔ difference.
+    /// A tin was counted: tin → what was poured without a tin's name, and tin ↔ difference.
     #[serde(rename = "tin/counted")]
     Counted(Count),
     /// A lot was called back.
@@ -136,6 +152,21 @@ pub enum StockEvent {
 const SAID_EMPTY: &str = "said to be empty";
 /// Why a tin that is thrown away held less than nothing by the book.
 const BELOW_NOTHING: &str = "more was poured than was booked";
+
+/// So much goes out of a tin: first what had been poured without a tin's name, to where that pour was booked from, and what
+/// is over goes there.
+fn lacking(
+    tin: &TinName,
+    mass: Grams,
+    unnamed: Option<Grams>,
+    over: &Account,
+) -> Result<Vec<Posting>, NotWhole> {
+    let place = Account::tin(Some(&tin.label), &tin.toner);
+    let unnamed = unnamed.unwrap_or(Grams::ZERO);
+    let named = moved(&place, &Account::UnknownTin(tin.toner.clone()), [(tin.toner.clone(), unnamed)])?;
+    let over = moved(&place, over, [(tin.toner.clone(), mass - unnamed)])?;
+    Ok(named.into_iter().chain(over).collect())
+}
 
 impl StockEvent {
     /// The kind's name, as the book files it.
@@ -163,18 +194,18 @@ impl StockEvent {
                 let supplier = Account::Supplier(came.supplier.clone().unwrap_or_default());
                 one(supplier, of(&came.tin), &came.tin.toner, came.net)
             }
-            Self::Emptied { tin, booked } => {
-                one(of(tin), Account::Difference(SAID_EMPTY.to_owned()), &tin.toner, *booked)
+            Self::Emptied { tin, booked, unnamed } => {
+                lacking(tin, *booked, *unnamed, &Account::Difference(SAID_EMPTY.to_owned()))
             }
             Self::Discarded { tin, booked, .. } if booked.is_negative() => {
                 one(of(tin), Account::Difference(BELOW_NOTHING.to_owned()), &tin.toner, *booked)
             }
-            Self::Discarded { tin, booked, reason } => {
-                one(of(tin), Account::TinThrown(reason.clone()), &tin.toner, *booked)
+            Self::Discarded { tin, booked, unnamed, reason } => {
+                lacking(tin, *booked, *unnamed, &Account::TinThrown(reason.clone()))
             }
             Self::Counted(count) => {
                 let difference = Account::Difference(count.why.clone().unwrap_or_default());
-                one(of(&count.tin), difference, &count.tin.toner, count.booked - count.found)
+                lacking(&count.tin, count.booked - count.found, count.unnamed, &difference)
             }
             Self::LeftoverThrown(thrown) => moved(
                 &Account::leftover(&thrown.mix),

@@ -36,4 +36,4 @@ pub use stocktake::{is_small, stirring};
 pub use tell::{count, discard, empty, name, recall, receive, throw_leftover};
 pub use tin::Tin;
 pub use trace::{Trace, TraceError, Use, trace_job, trace_lot, trace_mix};
-pub use unnamed::{poured_unnamed, unnamed};
+pub use unnamed::{Unnamed, poured_unnamed};

@@ -9,11 +9,11 @@ const FEW_GRAMS: Decimal = Decimal::from_parts(2, 0, 0, false, 0);
 /// The share of what came in the tin that is none either (common practice, no source).
 const SMALL_SHARE: Decimal = Decimal::from_parts(1, 0, 0, false, 2);
 
-/// Whether what was found differs so little from what the book says that nobody is asked why: 2 g, or 1 % of what came in
-/// the tin where that is more.
-pub fn is_small(tin: &Tin, found: Grams) -> bool {
+/// Whether so little is missing in a tin, or too much in it, that nobody is asked why: 2 g, or 1 % of what came in the tin
+/// where that is more.
+pub fn is_small(tin: &Tin, missing: Grams) -> bool {
     let share = tin.net.unwrap_or(Grams::ZERO).times(SMALL_SHARE);
-    (found - tin.holds).abs() <= share.max(Grams::new(FEW_GRAMS))
+    missing.abs() <= share.max(Grams::new(FEW_GRAMS))
 }
 
 /// That the rack was stirred: an event for each open tin on the shelf. Tins nobody opened have a lid on and are not on

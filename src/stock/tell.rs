@@ -69,13 +69,20 @@ fn on_shelf(tin: &Tin) -> Result<TinName, StockRefusal> {
     Ok(TinName { label: tin.label.clone(), toner: tin.toner.clone() })
 }
 
-/// A tin was counted: weighed with its lid, or, where `gross` is none, judged to hold `found`.
+/// How much of what a tin lacks was poured without a tin's name; none where nothing was.
+fn of_unnamed(lacks: Grams, unnamed: Grams) -> Option<Grams> {
+    Some(lacks.min(unnamed)).filter(|mass| mass.is_positive())
+}
+
+/// A tin was counted: weighed with its lid, or, where `gross` is none, judged to hold `found`. What it lacks is first what
+/// of its toner was poured without a tin's name and not found yet, `unnamed`.
 pub fn count(
     tin: &Tin,
     gross: Option<Grams>,
     empty: Option<Grams>,
     found: Grams,
     why: Option<&str>,
+    unnamed: Grams,
 ) -> Result<StockEvent, StockRefusal> {
     let of = on_shelf(tin)?;
     let gross = gross.map(Grams::to_book);
@@ -91,18 +98,24 @@ pub fn count(
         }
         (None, _) => found.to_book(),
     };
-    Ok(StockEvent::Counted(Count { tin: of, gross, empty, found, booked: tin.holds, why: said(why) }))
+    let (booked, why) = (tin.holds, said(why));
+    let unnamed = of_unnamed(booked - found, unnamed);
+    Ok(StockEvent::Counted(Count { tin: of, gross, empty, found, booked, unnamed, why }))
 }
 
-/// A tin is empty.
-pub fn empty(tin: &Tin) -> Result<StockEvent, StockRefusal> {
-    Ok(StockEvent::Emptied { tin: on_shelf(tin)?, booked: tin.holds })
+/// A tin is empty. What the book still has in it is first what of its toner was poured without a tin's name and not found
+/// yet, `unnamed`.
+pub fn empty(tin: &Tin, unnamed: Grams) -> Result<StockEvent, StockRefusal> {
+    let booked = tin.holds;
+    Ok(StockEvent::Emptied { tin: on_shelf(tin)?, booked, unnamed: of_unnamed(booked, unnamed) })
 }
 
-/// A tin is thrown away with what is in it.
-pub fn discard(tin: &Tin, reason: &str) -> Result<StockEvent, StockRefusal> {
+/// A tin is thrown away with what is in it. Nobody has looked how much that is: it lacks what was poured without a tin's name
+/// and can have come from no other, `unnamed`.
+pub fn discard(tin: &Tin, reason: &str, unnamed: Grams) -> Result<StockEvent, StockRefusal> {
     let reason = said(Some(reason)).ok_or(StockRefusal::NoReason)?;
-    Ok(StockEvent::Discarded { tin: on_shelf(tin)?, booked: tin.holds, reason })
+    let booked = tin.holds;
+    Ok(StockEvent::Discarded { tin: on_shelf(tin)?, booked, unnamed: of_unnamed(booked, unnamed), reason })
 }
 
 /// A lot is called back.

@@ -33,7 +33,7 @@ use crate::mix::weighable::Accuracy;
 use crate::mix::{Lag, Limits};
 use crate::report::shelf::Shelf;
 use crate::scale::{Address, Place, Rules};
-use crate::stock::{FromTin, Leftover, Recall, Tin};
+use crate::stock::{FromTin, Leftover, Recall, Tin, Unnamed};
 use crate::units::{Division, Grams, Moment, clean};
 use ratatui::crossterm::event::Event as TerminalEvent;
 use std::collections::HashMap;
@@ -186,6 +186,8 @@ pub struct App {
     pub(super) reused: HashMap<MixId, Vec<FromTin>>,
     /// Every tin that the book knows, and what is in it now.
     pub(super) tins: Vec<Tin>,
+    /// What was poured without a tin's name, and how much of it no count has found yet.
+    pub(super) unnamed: Unnamed,
     /// The lots that were called back.
     pub(super) recalls: Vec<Recall>,
     /// On which day it was last said that a tin is to be stirred, by its label.
@@ -259,6 +261,8 @@ pub struct FromBook {
     pub recent: Vec<(String, String)>,
     /// Every tin there ever was.
     pub tins: Vec<Tin>,
+    /// What was poured without a tin's name.
+    pub unnamed: Unnamed,
     /// The lots that were called back.
     pub recalls: Vec<Recall>,
     /// What it says of the scale in the shop's files; nothing where they have none.
@@ -296,6 +300,7 @@ impl App {
             leftovers: book.leftovers,
             reused: book.reused,
             tins: book.tins,
+            unnamed: book.unnamed,
             recalls: book.recalls,
             told_to_stir: HashMap::new(),
             shelf: None,

@@ -50,10 +50,17 @@ impl App {
         }
     }
 
+    /// How much of the marked tin's toner was poured without a tin's name and is not found yet.
+    pub(super) fn unnamed_of_marked(&self) -> Grams {
+        let Screen::Stocktake(stocktake) = &self.screen else { return Grams::ZERO };
+        stocktake.marked().map_or(Grams::ZERO, |row| self.unnamed.of(&self.tins, &row.tin.toner))
+    }
+
     /// Takes what stands on the scale for the marked tin.
     fn weigh_tin(&mut self) {
+        let unnamed = self.unnamed_of_marked();
         let Screen::Stocktake(stocktake) = &mut self.screen else { return };
-        match stocktake.weigh(&self.scale) {
+        match stocktake.weigh(&self.scale, unnamed) {
             Ok((event, gross)) => {
                 stocktake.has_taken(gross);
                 self.take_count(event);
@@ -76,12 +83,13 @@ impl App {
         }
     }
 
-    /// What was found is booked; where it differs much, it is asked why first.
+    /// What was found is booked; where much is missing that nobody poured, or there is much more, it is asked why first.
     fn take_count(&mut self, event: StockEvent) {
         let StockEvent::Counted(count) = &event else { return };
-        let (label, found) = (count.tin.label.clone(), count.found);
+        let (label, missing) = (count.tin.label.clone(), count.missing());
         let Some(stocktake) = self.stocktake() else { return };
-        let small = stocktake.marked().is_some_and(|row| row.tin.label == label && is_small(&row.tin, found));
+        let small =
+            stocktake.marked().is_some_and(|row| row.tin.label == label && is_small(&row.tin, missing));
         if small {
             self.tell_count(&event);
         } else {
@@ -92,36 +100,55 @@ impl App {
     }
 
     fn tell_count(&mut self, event: &StockEvent) {
-        let StockEvent::Counted(Count { tin, found, booked, .. }) = event else { return };
-        let words = format!("tin {}: {}", tin.label, self.found_words(*found, *booked));
+        let StockEvent::Counted(count) = event else { return };
+        let words = format!("tin {}: {}", count.tin.label, self.found_words(count));
         if let Err(why) = self.tell_stock(std::slice::from_ref(event), words) {
             return self.complain(why);
         }
-        let (tin, pair, tins) = (tin.clone(), (*found, *booked), self.tins.clone());
+        let (count, tins) = (count.clone(), self.tins.clone());
         if let Some(stocktake) = self.stocktake() {
-            stocktake.is_told(&tin.label, &tin.toner, pair);
+            stocktake.is_told(&count);
             stocktake.know(&tins);
         }
     }
 
-    /// What was found, and how far that is from what the book said.
-    pub(super) fn found_words(&self, found: Grams, booked: Grams) -> String {
-        let missing = booked - found;
-        let found = self.stock_mass(found);
+    /// What was found, what of it was poured without a tin's name, and how far the rest is from what the book said.
+    pub(super) fn found_words(&self, count: &Count) -> String {
+        let missing = count.missing();
+        let found = self.stock_mass(count.found);
+        let unnamed = count.unnamed.map(|mass| format!(", {} poured unnamed", self.stock_mass(mass)));
+        let is_named = unnamed.is_none();
+        let unnamed = unnamed.unwrap_or_default();
         if missing.is_positive() {
-            format!("{found} found, {} missing", self.stock_mass(missing))
+            format!("{found} found{unnamed}, {} missing", self.stock_mass(missing))
         } else if missing.is_negative() {
             format!("{found} found, {} more than booked", self.stock_mass(missing.abs()))
-        } else {
+        } else if is_named {
             format!("{found} found, as booked")
+        } else {
+            format!("{found} found{unnamed}")
         }
     }
 
-    /// What it is asked about, with the figures.
+    /// What is said beside the question, where some of what the tin lacks needs no answer.
+    pub(super) fn why_hint(&self) -> Option<String> {
+        let Screen::Stocktake(stocktake) = &self.screen else { return None };
+        let Some(StockEvent::Counted(count)) = &stocktake.taken else { return None };
+        let [lacks, unnamed] = [count.booked - count.found, count.unnamed?].map(|mass| self.stock_mass(mass));
+        Some(format!("of {lacks}, {unnamed} were poured without a tin's name. Enter alone if nobody knows"))
+    }
+
+    /// What it is asked about, with the figures: what is missing, or more than booked.
     pub(super) fn why_question(&self) -> Option<String> {
         let Screen::Stocktake(stocktake) = &self.screen else { return None };
         let Some(StockEvent::Counted(count)) = &stocktake.taken else { return None };
-        Some(format!("tin {}: {}. Why?", count.tin.label, self.found_words(count.found, count.booked)))
+        let missing = count.missing();
+        let words = if count.unnamed.is_some() && missing.is_positive() {
+            format!("{} found, {} missing", self.stock_mass(count.found), self.stock_mass(missing))
+        } else {
+            self.found_words(count)
+        };
+        Some(format!("tin {}: {words}. Why?", count.tin.label))
     }
 
     /// Why it differs; nothing if nobody knows.
@@ -150,8 +177,9 @@ impl App {
     /// What is in the marked tin, judged by hand; nothing may be in it.
     pub(super) fn answer_count_net(&mut self, typed: &str) -> Result<(), String> {
         let found = if typed.trim() == "0" { Grams::ZERO } else { self.mass(typed)? };
+        let unnamed = self.unnamed_of_marked();
         let Some(stocktake) = self.stocktake() else { return Ok(()) };
-        match stocktake.judge(found) {
+        match stocktake.judge(found, unnamed) {
             Ok(event) => {
                 self.take_count(event);
                 Ok(())

@@ -160,6 +160,7 @@ impl App {
     /// What was written is known of the tins at once: what was poured from them, and what was said of them.
     pub(super) fn move_in_tins(&mut self, envelope: &Envelope) {
         follow(&mut self.tins, &mut self.recalls, envelope);
+        self.unnamed.follow(envelope);
         if matches!(envelope.kind.as_str(), "tin/received" | "mix/tin-taken") {
             self.know_lots();
         }

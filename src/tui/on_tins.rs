@@ -81,7 +81,7 @@ impl App {
                 }
                 Err(refusal) => self.complain(self.refusal(&refusal)),
             },
-            Action::TinEmptied => match empty(&tin) {
+            Action::TinEmptied => match empty(&tin, self.unnamed.of(&self.tins, &tin.toner)) {
                 Ok(event) => self.ask_about(vec![event]),
                 Err(refusal) => self.complain(self.refusal(&refusal)),
             },
@@ -94,7 +94,8 @@ impl App {
     /// Why the marked tin is thrown away.
     pub(super) fn answer_why_discarded(&mut self, typed: &str) -> Result<(), String> {
         let tin = self.marked_tin().ok_or("this tin is not on the shelf any more")?;
-        let event = discard(tin, typed).map_err(|refusal| self.refusal(&refusal))?;
+        let unnamed = self.unnamed.only_in(tin, &self.tins);
+        let event = discard(tin, typed, unnamed).map_err(|refusal| self.refusal(&refusal))?;
         self.ask_about(vec![event]);
         Ok(())
     }

@@ -46,7 +46,11 @@ impl Asked {
                 choices: app.job_ask_rows(asks),
             },
             Asks::Receive(_) => Self { choices: app.form_rows(), ..plain },
-            Asks::CountWhy => Self { label: app.why_question().unwrap_or(plain.label), ..plain },
+            Asks::CountWhy => Self {
+                label: app.why_question().unwrap_or(plain.label),
+                hint: app.why_hint().unwrap_or(plain.hint),
+                ..plain
+            },
             Asks::Sure(sure) => {
                 let (label, hint) = app.sure_question(sure).unwrap_or((plain.label, plain.hint));
                 Self { label, hint, choices: Vec::new() }

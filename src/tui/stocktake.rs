@@ -1,9 +1,8 @@
 //! A stocktake by weighing: the tins to count, the marked one of them on the scale, and what it would be booked as.
 
 use super::scale_watch::ScaleWatch;
-use crate::catalogue::TonerCode;
 use crate::scale::Mode;
-use crate::stock::{StockEvent, StockRefusal, Tin, count};
+use crate::stock::{Count, StockEvent, StockRefusal, Tin, count};
 use crate::units::{Decimal, Grams};
 
 /// A tin of the list.
@@ -14,7 +13,7 @@ pub(super) struct ToCount {
     /// What it weighs empty, as typed in this stocktake.
     pub(super) empty: Option<Grams>,
     /// What was found in it in this stocktake, and what the book said then.
-    pub(super) done: Option<(Grams, Grams)>,
+    pub(super) done: Option<Count>,
 }
 
 impl ToCount {
@@ -126,8 +125,9 @@ impl Stocktake {
         }
     }
 
-    /// What the marked tin would be booked as, by the weight on the scale.
-    pub(super) fn weigh(&self, scale: &ScaleWatch) -> Result<(StockEvent, Grams), NotTaken> {
+    /// What the marked tin would be booked as, by the weight on the scale; so much of its toner was poured without a tin's name
+    /// and is not found yet.
+    pub(super) fn weigh(&self, scale: &ScaleWatch, unnamed: Grams) -> Result<(StockEvent, Grams), NotTaken> {
         let row = self.marked().ok_or(NotTaken::NoTin)?;
         if !scale.is_present() {
             return Err(NotTaken::NoScale);
@@ -148,14 +148,14 @@ impl Stocktake {
             return Err(no_weight("nothing stands on the scale: put the tin on it"));
         }
         let gross = weight.grams();
-        let event = count(&row.tin, Some(gross), row.empty, Grams::ZERO, None).map_err(NotTaken::Refused)?;
-        Ok((event, gross))
+        let event = count(&row.tin, Some(gross), row.empty, Grams::ZERO, None, unnamed);
+        Ok((event.map_err(NotTaken::Refused)?, gross))
     }
 
-    /// What the marked tin would be booked as, its content judged by hand.
-    pub(super) fn judge(&self, found: Grams) -> Result<StockEvent, NotTaken> {
+    /// The same, its content judged by hand.
+    pub(super) fn judge(&self, found: Grams, unnamed: Grams) -> Result<StockEvent, NotTaken> {
         let row = self.marked().ok_or(NotTaken::NoTin)?;
-        count(&row.tin, None, None, found, None).map_err(NotTaken::Refused)
+        count(&row.tin, None, None, found, None, unnamed).map_err(NotTaken::Refused)
     }
 
     /// The weight was taken: the tin is to go off the scale before the next is taken.
@@ -169,10 +169,10 @@ impl Stocktake {
     }
 
     /// The count was told: on with the next tin that was not counted yet.
-    pub(super) fn is_told(&mut self, label: &str, toner: &TonerCode, (found, booked): (Grams, Grams)) {
-        let own = |row: &&mut ToCount| row.tin.label == label && row.tin.toner == *toner;
+    pub(super) fn is_told(&mut self, count: &Count) {
+        let own = |row: &&mut ToCount| row.tin.label == count.tin.label && row.tin.toner == count.tin.toner;
         if let Some(row) = self.rows.iter_mut().find(own) {
-            row.done = Some((found, booked));
+            row.done = Some(count.clone());
         }
         let after = self.rows.iter().enumerate().skip(self.selected.saturating_add(1));
         let before = self.rows.iter().enumerate().take(self.selected);

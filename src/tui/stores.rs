@@ -152,14 +152,35 @@ impl App {
     pub(super) fn pending_question(&self) -> Option<(String, String)> {
         let mass = |mass| self.stock_mass(mass);
         let (what, cost) = match self.stores.pending.as_slice() {
-            [StockEvent::Emptied { tin, booked }] => (
+            [StockEvent::Emptied { tin, booked, unnamed }] => (
                 format!("is tin {} empty? the book says that it holds {}", tin.label, mass(*booked)),
-                "what the book still has in it is booked as a difference; nothing brings it back".to_owned(),
+                match unnamed {
+                    None => "what the book still has in it is booked as a difference; nothing brings it back"
+                        .to_owned(),
+                    Some(unnamed) if unnamed == booked => {
+                        "all of it was poured without a tin's name; nothing brings it back".to_owned()
+                    }
+                    Some(unnamed) => format!(
+                        "{} were poured unnamed, {} are a difference; nothing brings it back",
+                        mass(*unnamed),
+                        mass(*booked - *unnamed)
+                    ),
+                },
             ),
-            [StockEvent::Discarded { tin, booked, .. }] => (
-                format!("throw tin {} away with {} of {}?", tin.label, mass(*booked), tin.toner),
-                "nothing brings it back; it goes where the local rules for paint waste say".to_owned(),
-            ),
+            [StockEvent::Discarded { tin, booked, unnamed, .. }] => {
+                let holds = *booked - unnamed.unwrap_or(Grams::ZERO);
+                (
+                    format!("throw tin {} away with {} of {}?", tin.label, mass(holds), tin.toner),
+                    match unnamed {
+                        None => "nothing brings it back; it goes where the local rules for paint waste say"
+                            .to_owned(),
+                        Some(unnamed) => format!(
+                            "{} more were poured of it unnamed; it goes where the local rules say",
+                            mass(*unnamed)
+                        ),
+                    },
+                )
+            }
             [StockEvent::Recalled { lot, toner, .. }] => {
                 let own = |tin: &&Tin| {
                     let same = toner.as_ref().is_none_or(|toner| *toner == tin.toner);

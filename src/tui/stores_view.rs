@@ -1,11 +1,11 @@
 //! From the stores manager's state to what is drawn of it: the stocktake, and what is kept of earlier mixes.
 
 use super::app::App;
-use super::screens::{Chrome, CountRow, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView};
+use super::screens::{Chrome, CountRow, Found, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView};
 use super::stocktake::{NotTaken, Stocktake};
 use crate::scale::Mode;
-use crate::stock::{Leftover, Unfit};
-use crate::units::Share;
+use crate::stock::{Count, Leftover, Unfit};
+use crate::units::{Grams, Share};
 
 /// A day has so many microseconds.
 const DAY: i64 = 86_400_000_000;
@@ -13,6 +13,10 @@ const DAY: i64 = 86_400_000_000;
 fn named(app: &App, code: &str) -> String {
     let name = app.catalogue.toner(code).map_or("", |toner| toner.name.as_str());
     format!("{code} {name}").trim_end().to_owned()
+}
+
+fn found(count: &Count) -> Found {
+    Found { found: count.found, booked: count.booked, unnamed: count.unnamed.unwrap_or(Grams::ZERO) }
 }
 
 /// Hands on the view of a stocktake.
@@ -27,17 +31,23 @@ pub(super) fn with_stocktake(
         .rows
         .iter()
         .zip(&toners)
-        .map(|(row, toner)| CountRow { label: &row.tin.label, toner, booked: row.tin.holds, done: row.done })
+        .map(|(row, toner)| CountRow {
+            label: &row.tin.label,
+            toner,
+            booked: row.tin.holds,
+            done: row.done.as_ref().map(found),
+        })
         .collect();
     let advice = advice(app, stocktake);
-    let found = stocktake.live(&app.scale).filter(|found| !found.is_negative());
+    let live = stocktake.live(&app.scale).filter(|found| !found.is_negative());
     see(StocktakeView {
         rows: &rows,
         selected: stocktake.selected,
         gross: app.scale.live().filter(|_| app.scale.mode() != Some(Mode::Net)),
         steady: app.scale.weight().is_some() && !stocktake.is_still_on(),
         empty: stocktake.marked().and_then(super::stocktake::ToCount::empty),
-        found,
+        found: live,
+        unnamed: app.unnamed_of_marked(),
         advice: &advice,
         division: app.limits().division,
         link_words: app.scale.word(),
@@ -58,7 +68,7 @@ fn advice(app: &App, stocktake: &Stocktake) -> String {
     if row.empty().is_none() {
         return format!("What tin {label} weighs empty is not known: type that, or what is in it.");
     }
-    match stocktake.weigh(&app.scale) {
+    match stocktake.weigh(&app.scale, app.unnamed_of_marked()) {
         Ok(_) | Err(NotTaken::NoTin | NotTaken::NoScale) => String::new(),
         Err(NotTaken::NoWeight(_)) if app.scale.live().is_some_and(|live| !live.is_positive()) => {
             format!("Put tin {label} on the scale with its lid, or scan another.")
@@ -98,9 +108,9 @@ pub(super) fn with_leftovers(
         })
         .collect();
     let marked = app.leftovers.get(selected);
-    let shares: Vec<(String, crate::units::Grams, Share)> = marked.map_or_else(Vec::new, |leftover| {
+    let shares: Vec<(String, Grams, Share)> = marked.map_or_else(Vec::new, |leftover| {
         let whole = leftover.holds();
-        let part = |(toner, mass): &(crate::catalogue::TonerCode, crate::units::Grams)| {
+        let part = |(toner, mass): &(crate::catalogue::TonerCode, Grams)| {
             (named(app, toner.as_str()), *mass, mass.share_of(whole).unwrap_or_default())
         };
         leftover.made_of.iter().map(part).collect()

@@ -82,7 +82,7 @@ fn stocked() -> (tempfile::TempDir, PathBuf) {
         store.append(&envelope).unwrap();
     }
     let row = pourbook::stock::tin(&store, "24-031").unwrap().unwrap();
-    let count = pourbook::stock::count(&row, None, None, g("148.2"), Some("spilt")).unwrap();
+    let count = pourbook::stock::count(&row, None, None, g("148.2"), Some("spilt"), Grams::ZERO).unwrap();
     assert!(matches!(count, StockEvent::Counted(_)));
     let at = Stamp(now - DAY);
     store.append(&count.envelope(ids.event(at), at, &by).unwrap()).unwrap();

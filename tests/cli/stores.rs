@@ -3,7 +3,7 @@
 use crate::figures::{body, browser, complaints, page_cells};
 use crate::program::*;
 use crate::weighed::{WHITE, from_tin, put, recipe, robin, sprayed_on, start, weighed};
-use pourbook::book::{Ids, MixId, Store as _};
+use pourbook::book::{Ids, Ledger as _, MixId, Store as _};
 use pourbook::catalogue::{Catalogue, Role};
 use pourbook::units::{Grams, Stamp};
 use std::fs;
@@ -32,7 +32,7 @@ fn a_tin_is_received_once_and_counted() {
     let counted = run(&["count", "24-1", "--gross", "600.5", "--why", "spilt"]);
     assert_eq!(told(&counted), "tin 24-1 (W10): 490 g, the book said 1000 g: 510 g are missing\n");
     let counted = json(&run(&["count", "24-1", "--found", "500", "--json"]));
-    assert_eq!(keys(&counted), ["booked_g", "found_g", "label", "missing_g", "toner"]);
+    assert_eq!(keys(&counted), ["booked_g", "found_g", "label", "missing_g", "toner", "unnamed_g"]);
     assert_eq!(
         (counted["found_g"].as_str(), counted["missing_g"].as_str()),
         (Some("500.000000"), Some("-10.000000"))
@@ -70,6 +70,71 @@ fn a_tin_is_received_once_and_counted() {
     // One receipt, three counts.
     let checked = out(&run(&["check"]));
     assert!(checked.contains("0 mixes, 4 events, every gram accounted for"), "{checked}");
+}
+
+/// What was poured without a tin's name is found by the count of the tin that lacks it: it is poured once, and missing is only
+/// what nobody poured.
+#[test]
+fn a_count_finds_what_was_poured_without_a_name() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = folder.path().join("book.sqlite");
+    let run = |args: &[&str]| with_book(folder.path(), args);
+    // So much white, each time, out of a tin that nobody names.
+    let pour = || {
+        let at = Stamp(jiff::Timestamp::now().as_microsecond());
+        let start = start(recipe(&Catalogue::demo(), WHITE, Role::Ground), "350", "0");
+        put(&book, &weighed(start, (at, 0), &mut Ids::fresh(), &robin(), |_| None));
+        let shelf = json(&run(&["shelf", "--json"]));
+        let rows = shelf["toners"].as_array().unwrap().clone();
+        Grams::parse(rows.iter().find(|row| row["toner"] == "W10").unwrap()["unnamed_g"].as_str().unwrap())
+            .unwrap()
+    };
+    told(&run(&["receive", "26-1", "W10", "2000", "--empty", "110.5"]));
+    let once = pour();
+    assert!(once > Grams::parse("100").unwrap(), "{once}");
+    let g = |text: &str| Grams::parse(text).unwrap();
+    let left = g("2000") - once - g("4.3");
+    let counted = json(&run(&["count", "26-1", "--found", &left.to_string(), "--json"]));
+    let mass = |key: &str| Grams::parse(counted[key].as_str().unwrap()).unwrap();
+    assert_eq!((mass("unnamed_g"), mass("missing_g"), mass("booked_g")), (once, g("4.3"), g("2000")));
+    let daily = |what: &str| {
+        let store = pourbook::book::open_to_look(&book).unwrap();
+        let daily = store.daily(i64::MIN, i64::MAX).unwrap().into_iter();
+        daily.filter(|row| row.what == what && row.toner.as_str() == "W10").map(|row| row.mass).sum::<Grams>()
+    };
+    assert_eq!((daily("poured"), daily("missing")), (once, g("4.3")));
+    assert_eq!(pour(), once);
+    let now = left - once - g("2");
+    let lacks = once + g("2");
+    assert_eq!(
+        told(&run(&["count", "26-1", "--found", &now.to_string()])),
+        format!(
+            "tin 26-1 (W10): {now} g, the book said {left} g: of {lacks} g, {once} g were poured without a tin's name; 2 g are \
+             missing\n"
+        )
+    );
+    assert_eq!(pour(), once);
+    let rest = now - once;
+    assert_eq!(
+        told(&run(&["count", "26-1", "--found", &rest.to_string()])),
+        format!(
+            "tin 26-1 (W10): {rest} g, the book said {now} g: {once} g were poured without a tin's name\n"
+        )
+    );
+    // Said to be empty, as an empty tin is: what it lacks is a pour, and the rest a difference. Said twice, it is said once.
+    assert_eq!(pour(), once);
+    let empty = told(&run(&["tin", "emptied", "26-1", "26-1"]));
+    let first = format!(
+        "tin 26-1 (W10): empty, the book said {rest} g, {once} g of that poured without a tin's name\n"
+    );
+    assert_eq!(empty, format!("{first}tin 26-1 (W10): empty, the book said 0 g\n"));
+    let missing = g("6.3") + rest - once;
+    assert_eq!((daily("poured"), daily("missing")), (once + once + once + once, missing));
+    let checked = out(&run(&["check"]));
+    assert!(checked.contains("every gram accounted for"), "{checked}");
+    let store = pourbook::book::open_to_look(&book).unwrap();
+    let unnamed = store.held("tin?").unwrap();
+    assert!(unnamed.iter().all(|held| held.toner.as_str() != "W10"), "{unnamed:?}");
 }
 
 #[test]

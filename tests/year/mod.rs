@@ -9,7 +9,7 @@ use pourbook::barcode::Day;
 use pourbook::book::{By, Envelope, Ids, Journal};
 use pourbook::catalogue::{Catalogue, Toner, TonerCode};
 use pourbook::mix::{Ending, Event, How, Limits, Phase, Recipe, Session, Start, Vessel, Way, order};
-use pourbook::stock::{self, StockEvent};
+use pourbook::stock::{self, StockEvent, TinName};
 use pourbook::units::{Decimal, Division, Grams, Millilitres, Stamp};
 use shelf::Shelf;
 
@@ -151,13 +151,27 @@ impl Year {
         }
     }
 
+    /// What is said of each of those tins, one after the other, from then on.
+    fn of_each(
+        &mut self,
+        tins: Vec<TinName>,
+        mut at: Stamp,
+        say: impl Fn(&Shelf, &TinName, &mut Chance) -> Option<StockEvent>,
+    ) {
+        for name in tins {
+            if let Some(event) = say(&self.shelf, &name, &mut self.chance) {
+                self.stock(&event, at);
+                at.0 += SECOND;
+            }
+        }
+    }
+
     fn morning(&mut self) {
         let (at, today) = (self.at(0), self.today());
         let late = self.shelf.at_last();
         let late: Vec<_> = late.iter().map(|receipt| stock::receive(receipt, None).unwrap()).collect();
         self.all_of(&late, at);
-        let away = self.shelf.put_away(today.day(), &mut self.chance);
-        self.all_of(&away, at);
+        self.of_each(self.shelf.names(), at, |shelf, name, chance| shelf.put_away(name, today.day(), chance));
         let thrown = self.shelf.thrown(today.day(), &mut self.chance);
         self.all_of(&thrown, at);
         if self.day % 7 == 0 {
@@ -170,12 +184,15 @@ impl Year {
             self.all_of(&stirred, self.at(10 * MINUTE));
         }
         if self.day % 28 == 18 {
-            let counted = self.shelf.stocktake(&mut self.chance);
-            self.all_of(&counted, self.at(10 * MINUTE));
+            let at = self.at(10 * MINUTE);
+            self.of_each(self.shelf.names(), at, |shelf, name, chance| Some(shelf.counted(name, chance)));
         }
         if self.day % 91 == 44 {
-            let called = self.shelf.called_back();
-            self.all_of(&called, self.at(20 * MINUTE));
+            if let Some((called, tins)) = self.shelf.called_back() {
+                let at = self.at(20 * MINUTE);
+                self.stock(&called, at);
+                self.of_each(tins, Stamp(at.0 + SECOND), |shelf, name, _| Some(shelf.thrown_back(name)));
+            }
         }
     }
 

@@ -6,7 +6,7 @@ use pourbook::barcode::Day;
 use pourbook::book::figures::{MixHead, TinRow};
 use pourbook::book::{Account, Envelope, Flows, MixId, MixTotals};
 use pourbook::catalogue::{Toner, TonerCode};
-use pourbook::stock::{self, Leftover, Receipt, StockEvent, Tin, Unfit};
+use pourbook::stock::{self, Leftover, Receipt, StockEvent, Tin, TinName, Unfit, Unnamed};
 use pourbook::units::{Decimal, Grams, Millilitres, Money, Stamp};
 use std::collections::BTreeMap;
 
@@ -24,6 +24,8 @@ pub(super) struct Left {
 pub(super) struct Shelf {
     tins: BTreeMap<TonerCode, Vec<Tin>>,
     lefts: Vec<Left>,
+    /// What was poured without a tin's name.
+    unnamed: Unnamed,
     /// What came, and is only booked the day after.
     late: Vec<Receipt>,
     came: u64,
@@ -40,6 +42,7 @@ fn few(grams: u32) -> Grams {
 impl Shelf {
     /// Books what an event moved.
     pub(super) fn take(&mut self, event: &Envelope) {
+        self.unnamed.follow(event);
         for posting in &event.postings {
             let mass = Grams::from_micrograms(posting.micrograms);
             match &posting.account {
@@ -71,6 +74,7 @@ impl Shelf {
                 tin.expires = came.expires.as_deref().and_then(Day::parse);
             }
             StockEvent::Opened(tin) => self.tin(&tin.label, &tin.toner).opened = Some(at),
+            StockEvent::Counted(count) => self.tin(&count.tin.label, &count.tin.toner).counted = Some(at),
             StockEvent::Emptied { tin, .. } | StockEvent::Discarded { tin, .. } => {
                 let tins = self.tins.entry(tin.toner.clone()).or_default();
                 tins.retain(|known| known.label != tin.label);
@@ -142,20 +146,36 @@ impl Shelf {
         self.tins.values().flatten()
     }
 
-    /// What is put away in the morning: tins that are scraped out, are past their day, or are in no state to be used.
-    pub(super) fn put_away(&self, today: Day, chance: &mut Chance) -> Vec<StockEvent> {
-        let mut said = Vec::new();
-        for tin in self.all().filter(|tin| tin.received.is_some()) {
-            if tin.is_open() && tin.holds < few(SCRAPED) {
-                said.push(stock::empty(tin).unwrap());
-            } else if tin.is_expired(today) {
-                said.push(stock::discard(tin, "past its day").unwrap());
-            } else if chance.one_in(800) {
-                let why = *chance.of(&["skinned over", "lid rusted; \"dirt\""]);
-                said.push(stock::discard(tin, why).unwrap());
-            }
+    /// Every tin there is now: what is said of one can depend on what was said of another.
+    pub(super) fn names(&self) -> Vec<TinName> {
+        self.all().map(|tin| stock::name(&tin.label, tin.toner.as_str()).unwrap()).collect()
+    }
+
+    /// That tin, and all of its toner.
+    fn among(&self, name: &TinName) -> (&Tin, &[Tin]) {
+        let tins = &self.tins[&name.toner];
+        (tins.iter().find(|tin| tin.label == name.label).unwrap(), tins)
+    }
+
+    fn discard(&self, name: &TinName, reason: &str) -> StockEvent {
+        let (tin, tins) = self.among(name);
+        stock::discard(tin, reason, self.unnamed.only_in(tin, tins)).unwrap()
+    }
+
+    /// Whether a tin is put away in the morning: scraped out, past its day, or in no state to be used.
+    pub(super) fn put_away(&self, name: &TinName, today: Day, chance: &mut Chance) -> Option<StockEvent> {
+        let (tin, tins) = self.among(name);
+        tin.received?;
+        if tin.is_open() && tin.holds < few(SCRAPED) {
+            Some(stock::empty(tin, self.unnamed.of(tins, &tin.toner)).unwrap())
+        } else if tin.is_expired(today) {
+            Some(self.discard(name, "past its day"))
+        } else if chance.one_in(800) {
+            let why = *chance.of(&["skinned over", "lid rusted; \"dirt\""]);
+            Some(self.discard(name, why))
+        } else {
+            None
         }
-        said
     }
 
     /// The rack is stirred.
@@ -163,32 +183,40 @@ impl Shelf {
         self.tins.values().flat_map(|tins| stock::stirring(tins)).collect()
     }
 
-    /// Every tin is weighed, or, where nobody knows what it weighs empty, looked into. Some hold less than the book says,
-    /// few hold more.
-    pub(super) fn stocktake(&self, chance: &mut Chance) -> Vec<StockEvent> {
-        let mut said = Vec::new();
-        for tin in self.all() {
-            let most = if chance.one_in(6) { 400 } else { 15 };
-            let off = chance.grams(most);
-            let off = if chance.one_in(4) { -off } else { off };
-            let tenths = Grams::new((tin.holds - off).decimal().round_dp(1));
-            let found = if tenths.is_negative() { chance.grams(3_000) } else { tenths };
-            let why = (!stock::is_small(tin, found))
-                .then(|| *chance.of(&["spilt", "poured unweighed; \"never\" again", ""]))
-                .filter(|why| !why.is_empty());
-            let gross = tin.empty.map(|empty| found + empty);
-            said.push(stock::count(tin, gross, None, found, why).unwrap());
-        }
-        said
+    /// A tin is weighed, or, where nobody knows what it weighs empty, looked into. An open one lacks what was poured without a
+    /// tin's name; beyond that some hold less than the book says, few hold more.
+    pub(super) fn counted(&self, name: &TinName, chance: &mut Chance) -> StockEvent {
+        let (tin, tins) = self.among(name);
+        let unnamed = self.unnamed.of(tins, &tin.toner);
+        let lacks = if tin.is_open() { unnamed.min(tin.holds).max(Grams::ZERO) } else { Grams::ZERO };
+        let most = if chance.one_in(6) { 400 } else { 15 };
+        let off = chance.grams(most);
+        let off = if chance.one_in(4) { -off } else { off };
+        let tenths = Grams::new((tin.holds - lacks - off).decimal().round_dp(1));
+        let found = if tenths.is_negative() { chance.grams(3_000) } else { tenths };
+        let gross = tin.empty.map(|empty| found + empty);
+        let of = |why| stock::count(tin, gross, None, found, why, unnamed).unwrap();
+        let StockEvent::Counted(said) = of(None) else { unreachable!("a count is one") };
+        let why = (!stock::is_small(tin, said.missing()))
+            .then(|| *chance.of(&["spilt", "poured unweighed; \"never\" again", ""]))
+            .filter(|why| !why.is_empty());
+        of(why)
     }
 
-    /// A lot is called back, and what there is of it thrown away.
-    pub(super) fn called_back(&self) -> Vec<StockEvent> {
-        let Some(first) = self.all().find(|tin| tin.lot.is_some()) else { return Vec::new() };
-        let recall = stock::recall(first.lot.as_deref().unwrap(), Some(&first.toner), "grey when dry");
-        let of_lot = self.all().filter(|tin| tin.lot == first.lot && tin.toner == first.toner);
-        let thrown = of_lot.map(|tin| stock::discard(tin, "called back").unwrap());
-        [recall.unwrap()].into_iter().chain(thrown).collect()
+    /// A lot is called back, and which tins there are of it.
+    pub(super) fn called_back(&self) -> Option<(StockEvent, Vec<TinName>)> {
+        let first = self.all().find(|tin| tin.lot.is_some())?;
+        let recall = stock::recall(first.lot.as_deref()?, Some(&first.toner), "grey when dry");
+        let is_of_lot = |name: &TinName| {
+            let (tin, _) = self.among(name);
+            tin.lot == first.lot && tin.toner == first.toner
+        };
+        Some((recall.unwrap(), self.names().into_iter().filter(is_of_lot).collect()))
+    }
+
+    /// What is thrown away of a lot that was called back.
+    pub(super) fn thrown_back(&self, name: &TinName) -> StockEvent {
+        self.discard(name, "called back")
     }
 
     /// What will be left of a mix.

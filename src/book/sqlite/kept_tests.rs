@@ -144,6 +144,50 @@ fn a_tin_is_what_its_receipt_and_the_bench_said_of_it() {
     assert_eq!(check(&store).unwrap().faults, Vec::<String>::new());
 }
 
+/// What a tin lacks and was poured without its name goes back to where that pour was booked from. That was poured once, by the
+/// mix, and is no flow of its own: neither by the statements nor by the other reckoning, which `check` holds against them.
+#[test]
+fn what_goes_back_to_the_tins_not_named_is_no_flow() {
+    let (_folder, mut store) = fresh();
+    one_sprayed(&mut store);
+    let before = rows(&store, "SELECT day, what, why, toner, micrograms FROM daily ORDER BY 1, 2, 3, 4");
+    assert!(before.contains(&"20254 poured  A 116000000".to_owned()), "{before:?}");
+    let (mut ids, mut at) = (Ids::counted(9), Stamp(1_750_000_000_000_000));
+    let mut write = |store: &mut SqliteStore, kind: &str, postings: &[(&str, &str, i64)]| {
+        at.0 += 1;
+        let body = r#"{"label":"24-1","toner":"A"}"#;
+        store.append(&alone(&mut ids, at, kind, body, postings)).unwrap();
+    };
+    let came = [("supplier:S", "A", -1_000_000_000), ("tin:24-1", "A", 1_000_000_000)];
+    write(&mut store, "tin/received", &came);
+    let back = |mass: i64| [("tin:24-1", "A", -mass), ("tin?:A", "A", mass)];
+    let to = |place: &'static str, mass: i64| [("tin:24-1", "A", -mass), (place, "A", mass)];
+    write(&mut store, "tin/counted", &[back(8_000_000), to("difference:spilt", 4_300_000)].concat());
+    write(&mut store, "tin/emptied", &[back(100_000_000), to("difference:x", 500_000)].concat());
+    write(&mut store, "tin/discarded", &[back(8_000_000), to("waste:tin:old", 7_000_000)].concat());
+    let mut expected = before;
+    expected.extend(
+        [
+            "20254 discarded old A 7000000",
+            "20254 missing spilt A 4300000",
+            "20254 missing x A 500000",
+            "20254 received  A 1000000000",
+        ]
+        .map(str::to_owned),
+    );
+    expected.sort();
+    let mut after = rows(&store, "SELECT day, what, why, toner, micrograms FROM daily");
+    after.sort();
+    assert_eq!(after, expected);
+    let unnamed = rows(&store, "SELECT micrograms FROM balances WHERE account = 'tin?:A'");
+    assert_eq!(unnamed, ["0"]);
+    assert_eq!(
+        rows(&store, "SELECT sum(micrograms) FROM spans WHERE span = 'week' AND what = 'missing'"),
+        ["4800000"]
+    );
+    assert_eq!(check(&store).unwrap().faults, Vec::<String>::new());
+}
+
 #[test]
 fn no_figure_can_be_written_by_hand() {
     let (_folder, mut store) = fresh();

@@ -158,13 +158,16 @@ const HELD: &str = "
     SELECT account, toner, micrograms FROM balances
     WHERE account >= ?1 || ':' AND account < ?1 || ';' AND micrograms <> 0 ORDER BY account, toner";
 
-/// Of each event from a place on, in the order of their places.
+/// Of each event from a place on, in the order of their places. What a mix moves is poured, or booked back; what a tin's own
+/// event moves is found.
 const LOOSE: &str = "
-    SELECT e.at, p.toner, p.account >= 'tin?:', sum(p.micrograms)
+    SELECT e.at, e.subject, p.toner,
+        CASE WHEN p.account < 'tin?:' THEN 'missing' WHEN e.kind GLOB 'mix/*' THEN 'poured' ELSE 'found' END,
+        sum(p.micrograms)
     FROM events AS e CROSS JOIN postings AS p ON p.event = e.position
     WHERE e.position >= ?1 AND e.at >= ?2
         AND (p.account >= 'tin?:' AND p.account < 'tin?;' OR p.account >= 'difference:' AND p.account < 'difference;')
-    GROUP BY e.position, p.toner, 3 ORDER BY e.position, p.toner";
+    GROUP BY e.position, p.toner, 4 ORDER BY e.position, p.toner";
 
 /// The place of the first event that is not before that moment, found by halves: they stand nearly in order of time.
 fn first_place(connection: &Connection, from: Stamp) -> rusqlite::Result<i64> {
@@ -186,10 +189,14 @@ fn first_place(connection: &Connection, from: Stamp) -> rusqlite::Result<i64> {
 }
 
 fn loose(row: &Row<'_>) -> rusqlite::Result<Loose> {
-    let is_poured: bool = row.get(2)?;
-    let mass = grams(row, 3)?;
-    let (kind, mass) = if is_poured { (LooseKind::Poured, -mass) } else { (LooseKind::Missing, mass) };
-    Ok(Loose { at: Stamp(row.get(0)?), toner: TonerCode::new(row.get::<_, String>(1)?), kind, mass })
+    let mass = grams(row, 4)?;
+    let (kind, mass) = match row.get_ref(3)?.as_str()? {
+        "poured" => (LooseKind::Poured, -mass),
+        "found" => (LooseKind::Found, mass),
+        _ => (LooseKind::Missing, mass),
+    };
+    let (at, subject) = (Stamp(row.get(0)?), row.get(1)?);
+    Ok(Loose { at, subject, toner: TonerCode::new(row.get::<_, String>(2)?), kind, mass })
 }
 
 /// The mixes that were begun for a job or sprayed on it.

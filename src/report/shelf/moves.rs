@@ -2,7 +2,7 @@
 
 use crate::book::{Account, Ledger, MixesOf, Moved, Store, StoreError};
 use crate::catalogue::TonerCode;
-use crate::stock::{StockEvent, shelf};
+use crate::stock::{Count, StockEvent, shelf};
 use crate::units::{Grams, Stamp};
 
 /// So much went into a tin, or, below nothing, out of it.
@@ -33,7 +33,8 @@ pub fn moves<B: Ledger + Store>(book: &B, toner: &TonerCode) -> Result<Vec<Move>
     Ok(moves)
 }
 
-/// When it happened and what it was: a mix, or an event that stands alone.
+/// When it happened and what it was: a mix, or an event that stands alone. What a tin's own event moves of the tins not named
+/// was found to be out of that tin.
 fn event<B: Ledger + Store>(book: &B, moved: &Moved) -> Result<(Stamp, String), StoreError> {
     if let Some(mix) = book.totals(MixesOf::Mix(moved.subject))?.pop() {
         let [colour, _, layer] = &mix.head.subject;
@@ -43,7 +44,13 @@ fn event<B: Ledger + Store>(book: &B, moved: &Moved) -> Result<(Stamp, String), 
     let Some(alone) = book.events(moved.subject)?.pop() else {
         return Ok((Stamp(0), "not in the journal".to_owned()));
     };
+    let is_named = !matches!(moved.account, Account::UnknownTin(_));
     let what = match StockEvent::read(&alone) {
+        Ok(Some(
+            StockEvent::Counted(Count { tin, .. })
+            | StockEvent::Emptied { tin, .. }
+            | StockEvent::Discarded { tin, .. },
+        )) if !is_named => format!("was of tin {}", tin.label),
         Ok(Some(StockEvent::Received(came))) => match came.supplier {
             Some(supplier) => format!("received from {supplier}"),
             None => "received".to_owned(),

@@ -52,7 +52,7 @@ fn terms(days: u16) -> Terms {
 }
 
 /// By hand: 20 g on one day and 0 g on the next, twenty days long, are 10 g a day; the squares are 20 · 100, so the
-/// sample's deviation is √(2000/19) = 10.2598. z of 95 % is 1.6449 (NIST/SEMATECH e-Handbook 1.3.6.7.1, from memory), so in
+/// sample's deviation is √(2000/19) = 10.2598. z of 95 % is 1.6449 (1.644853626951472: docs.rs/probl-engine/0.2.0, `Z95`), so in
 /// seven days 70 + 1.6449 · 10.2598 · √7 = 114.65 g. Of 100 g at hand nothing is free to wait: up to 14 days' 140 +
 /// 1.6449 · 10.2598 · √14 = 203.14 g, so 103.2 g are missing.
 #[test]
@@ -227,7 +227,7 @@ fn the_moves_of_a_toner_are_told() {
     }
     let tin = stock::tin(&store, "24-1").unwrap().unwrap();
     let at = Stamp(white.0 + DAY);
-    let count = stock::count(&tin, None, None, g("990"), None).unwrap();
+    let count = stock::count(&tin, None, None, g("990"), None, g("4")).unwrap();
     store.append(&count.envelope(ids.event(at), at, &by()).unwrap()).unwrap();
     let told: Vec<_> = moves(&store, &TonerCode::new("A"))
         .unwrap()
@@ -239,6 +239,7 @@ fn the_moves_of_a_toner_are_told() {
         told,
         [
             (tin(), "counted".to_owned(), true),
+            (None, "was of tin 24-1".to_owned(), false),
             (None, "mix 0001 PB-0000 ground".to_owned(), true),
             (tin(), "received from North".to_owned(), false),
         ]

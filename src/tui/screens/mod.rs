@@ -71,7 +71,7 @@ pub use leftovers::{LeftoverPart, LeftoverRow, LeftoversView};
 pub use messages::MessagesView;
 pub use scale::{Note, ScaleView};
 pub use shelf::{OpenedView, ShelfView};
-pub use stocktake::{CountRow, StocktakeView};
+pub use stocktake::{CountRow, Found, StocktakeView};
 pub use unfinished::{ListOf, UnfinishedRow, UnfinishedView};
 pub use waste::{Bars, EventsView, MixesView, WasteView};
 

@@ -10,6 +10,17 @@ use crate::units::{Division, Grams};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+/// What was found in a tin, beside what the book says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Found {
+    /// What is in it.
+    pub found: Grams,
+    /// What the book said.
+    pub booked: Grams,
+    /// How much of what it lacks was poured without a tin's name.
+    pub unnamed: Grams,
+}
+
 /// A tin to count.
 #[derive(Clone, Copy, Debug)]
 pub struct CountRow<'a> {
@@ -19,8 +30,8 @@ pub struct CountRow<'a> {
     pub toner: &'a str,
     /// What the book says that it holds.
     pub booked: Grams,
-    /// What was found in it in this stocktake, and what the book said then.
-    pub done: Option<(Grams, Grams)>,
+    /// What was found in it in this stocktake.
+    pub done: Option<Found>,
 }
 
 /// The stocktake.
@@ -38,6 +49,8 @@ pub struct StocktakeView<'a> {
     pub empty: Option<Grams>,
     /// What is in it by the scale; none where that cannot be told.
     pub found: Option<Grams>,
+    /// How much of its toner was poured without a tin's name and is not found yet.
+    pub unnamed: Grams,
     /// What is to be done, in a sentence.
     pub advice: &'a str,
     /// The scale's division.
@@ -122,20 +135,28 @@ fn facts(
         ("weighs", format!("{gross}, empty {empty}"), Meaning::Value),
         ("booked", weight(marked.booked), Meaning::Value),
     ];
-    let found = view.found.map(|found| ("found", (found, marked.booked)));
-    let found = found.or(marked.done.map(|done| ("counted", done)));
-    if let Some((word, (found, booked))) = found {
-        let (words, meaning) = difference(found, booked, view.division, theme);
-        facts.push((word, format!("{} {dot} {words}", weight(found)), meaning));
+    let live = |found| {
+        let unnamed = (marked.booked - found).min(view.unnamed).max(Grams::ZERO);
+        ("found", Found { found, booked: marked.booked, unnamed })
+    };
+    let found = view.found.map(live).or(marked.done.map(|done| ("counted", done)));
+    if let Some((word, found)) = found {
+        let (words, meaning) = difference(found, view.division, theme);
+        facts.push((word, format!("{} {dot} {words}", weight(found.found)), meaning));
     }
     facts
 }
 
-/// How far what was found is from what the book said.
-fn difference(found: Grams, booked: Grams, division: Division, theme: &Theme) -> (String, Meaning) {
-    let missing = division.round(booked - found);
+/// How far what was found is from what the book said: what was poured without a tin's name, and what beyond that is missing.
+fn difference(of: Found, division: Division, theme: &Theme) -> (String, Meaning) {
+    let missing = division.round(of.booked - of.found - of.unnamed);
     let mass = theme.notation.mass(missing.abs(), division);
-    if missing.is_positive() {
+    let unnamed = theme.notation.mass(of.unnamed, division);
+    if of.unnamed.is_positive() && missing.is_positive() {
+        (format!("{unnamed} poured unnamed, {mass} missing"), Meaning::Over)
+    } else if of.unnamed.is_positive() {
+        (format!("{unnamed} poured unnamed"), Meaning::Value)
+    } else if missing.is_positive() {
         (format!("{mass} missing"), Meaning::Over)
     } else if missing.is_negative() {
         (format!("{mass} more than booked"), Meaning::Over)
@@ -144,14 +165,25 @@ fn difference(found: Grams, booked: Grams, division: Division, theme: &Theme) ->
     }
 }
 
+/// The same where there is no room for all of it: what is missing goes before what was poured.
+fn in_short(of: Found, division: Division, theme: &Theme) -> String {
+    let missing = division.round(of.booked - of.found - of.unnamed);
+    let beside = if missing.is_zero() {
+        of
+    } else {
+        Found { booked: of.booked - of.unnamed, unnamed: Grams::ZERO, ..of }
+    };
+    difference(beside, division, theme).0
+}
+
 fn draw_list(view: &StocktakeView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let texts: Vec<[String; 2]> = view
         .rows
         .iter()
         .map(|row| match row.done {
-            Some((found, booked)) => [
-                theme.notation.mass(found, view.division),
-                format!("counted: {}", difference(found, booked, view.division, theme).0),
+            Some(found) => [
+                theme.notation.mass(found.found, view.division),
+                format!("counted: {}", in_short(found, view.division, theme)),
             ],
             None => [theme.notation.mass(row.booked, view.division), "booked".to_owned()],
         })

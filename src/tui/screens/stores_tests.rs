@@ -2,7 +2,7 @@
 
 use super::fixture::g;
 use super::states::Shop;
-use super::{CountRow, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView, View};
+use super::{CountRow, Found, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView, View};
 use crate::tui::keys::{Action, Context};
 use crate::tui::widgets::list::{ListCell, ListRow};
 use crate::tui::widgets::prompt::{Input, Prompt};
@@ -14,9 +14,10 @@ pub(super) fn stores_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View
 }
 
 fn stocktake_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
+    let counted = Found { found: g("40.1"), booked: g("41.3"), unnamed: g("0") };
     let row = |label, toner, booked| CountRow { label, toner, booked: g(booked), done: None };
     let rows = [
-        CountRow { done: Some((g("40.1"), g("41.3"))), ..row("26-077", "K05 carbon black", "40.1") },
+        CountRow { done: Some(counted), ..row("26-077", "K05 carbon black", "40.1") },
         row("26-101", "W10 titanium white", "1102.4"),
         row("26-144", "W10 titanium white", "1482"),
         row("26-078", "Y41 yellow oxide", "-6.2"),
@@ -37,6 +38,7 @@ fn stocktake_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         steady: true,
         empty: Some(g("112.6")),
         found: Some(g("992.0")),
+        unnamed: g("0"),
         advice: "",
         division: Division::TENTH,
         link_words: "steady",
@@ -61,6 +63,8 @@ fn stocktake_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         ..view
     };
     see("stocktake-next-tin", &View::Stocktake(waits));
+    let unnamed = StocktakeView { unnamed: g("8"), ..view };
+    see("stocktake-poured-unnamed", &View::Stocktake(unnamed));
     let none = StocktakeView {
         rows: &[],
         selected: 0,

@@ -1,7 +1,9 @@
 //! The stocktake: tins weighed on the bench's scale, and what is found booked.
 
 use super::rig::{DWELL, Rig, g, settings};
-use super::stores::{answer, bars, json, stocktake, tins};
+use super::stores::{answer, bars, json, stocktake, tins, white};
+use crate::book::{Account, Envelope, Posting};
+use crate::catalogue::TonerCode;
 use crate::mix::{Event, TinMarks};
 use crate::scale::{Frame, Mode};
 use crate::tui::app::FromBook;
@@ -68,6 +70,129 @@ fn a_great_difference_is_asked_about_before_it_is_booked() {
     rig.key("Enter");
     rig.key("Enter");
     assert!(json(&rig).ends_with(r#""booked":"500.000000"}"#), "{}", json(&rig));
+}
+
+/// A stocktake of the white in a shop where so much of it was poured from a tin that nobody named.
+fn stocktake_after(unnamed: &str) -> Rig {
+    let mut rig = white();
+    let at = crate::units::Stamp(1_699_990_000_000_000);
+    let micrograms = g(unnamed).micrograms().unwrap();
+    let toner = TonerCode::new("W10");
+    let posting = |account, micrograms| Posting { account, toner: toner.clone(), micrograms };
+    let mix = crate::book::Ids::counted(77).mix(at);
+    let postings = vec![
+        posting(Account::UnknownTin(toner.clone()), -micrograms),
+        posting(Account::Cup(mix), micrograms),
+    ];
+    let by = crate::book::testing::by();
+    let id = crate::book::Ids::counted(78).event(at);
+    let mut poured = Envelope::alone("mix/poured", "{}".to_owned(), postings, id, at, &by);
+    poured.subject = mix;
+    rig.app.unnamed.follow(&poured);
+    rig.key("k");
+    rig
+}
+
+/// Of what a tin lacks so much was poured without its name: that needs no reason, and the next tin does not lack it again.
+#[test]
+fn what_was_poured_without_a_name_is_found_first() {
+    let mut rig = stocktake_after("8");
+    // 702.2 g with a tin of 110.5 g are 591.7 g; the book says 600.
+    rig.stand("702.2", 5);
+    rig.says("591.7 g");
+    rig.says("8.0 g poured unnamed, 0.3 g missing");
+    rig.key("Enter");
+    rig.says("saved: tin 23-101: 591.7 g found, 8.0 g poured unnamed, 0.3 g missing");
+    assert!(
+        json(&rig).ends_with(r#""found":"591.7","booked":"600","unnamed":"8.000000"}"#),
+        "{}",
+        json(&rig)
+    );
+    let postings = &rig.sent.last().unwrap().postings;
+    let moved: Vec<_> = postings.iter().map(|one| format!("{} {}", one.account, one.micrograms)).collect();
+    assert_eq!(
+        moved,
+        ["tin:23-101 -8000000", "tin?:W10 8000000", "tin:23-101 -300000", "difference: 300000"]
+    );
+    rig.says("counted: 0.3 g missing");
+    assert_eq!(rig.app.tins[0].holds, g("591.7"));
+    assert_eq!(rig.app.unnamed.of(&rig.app.tins, &TonerCode::new("W10")), g("0"));
+    // The next is weighed at once: what it lacks is missing.
+    rig.stand("0", 5);
+    rig.stand("1591.5", 5);
+    rig.key("Enter");
+    rig.says("1481.0 g found, 1.0 g missing");
+    assert!(json(&rig).ends_with(r#""found":"1481.0","booked":"1482"}"#), "{}", json(&rig));
+}
+
+#[test]
+fn only_what_nobody_poured_is_asked_about() {
+    // All of it was poured: nothing is asked, however much it is.
+    let mut rig = stocktake_after("100");
+    rig.answer("m", "500");
+    rig.says("saved: tin 23-101: 500.0 g found, 100.0 g poured unnamed");
+    assert!(json(&rig).contains(r#""unnamed":"100"#), "{}", json(&rig));
+    // Of the rest it is asked, and the answer is of the rest alone.
+    let mut rig = stocktake_after("8");
+    rig.answer("m", "571.7");
+    rig.says("tin 23-101: 571.7 g found, 20.3 g missing. Why?");
+    rig.says("of 28.3 g, 8.0 g were poured without a tin's name. Enter alone if nobody knows");
+    assert!(rig.sent.is_empty());
+    answer(&mut rig, "spilt");
+    rig.says("saved: tin 23-101: 571.7 g found, 8.0 g poured unnamed, 20.3 g missing");
+    let postings = &rig.sent.last().unwrap().postings;
+    let spilt: i64 = postings
+        .iter()
+        .filter(|one| one.account.to_string() == "difference:spilt")
+        .map(|one| one.micrograms)
+        .sum();
+    assert_eq!(spilt, 20_300_000);
+    // More than booked is no pour.
+    let mut rig = stocktake_after("8");
+    rig.answer("m", "605");
+    rig.says("605.0 g found, 5.0 g more than booked");
+    rig.says_not("poured unnamed");
+}
+
+/// A tin that is said to be empty has given what was poured without its name; one that is thrown away what no other can have.
+#[test]
+fn an_empty_tin_and_one_thrown_away_gave_what_was_poured_without_a_name() {
+    let after = |unnamed: &str| {
+        let mut rig = stocktake_after(unnamed);
+        rig.key("Esc");
+        rig.type_text("w10");
+        rig.key("Enter");
+        super::stores::reread(&mut rig);
+        rig
+    };
+    let mut rig = after("50");
+    rig.key("e");
+    rig.says("is tin 23-101 empty? the book says that it holds 600.0 g");
+    rig.says("50.0 g were poured unnamed, 550.0 g are a difference; nothing brings it back");
+    rig.tick(700);
+    rig.key("y");
+    assert!(json(&rig).ends_with(r#""booked":"600","unnamed":"50.000000"}"#), "{}", json(&rig));
+    let mut rig = after("700");
+    rig.key("e");
+    rig.says("all of it was poured without a tin's name; nothing brings it back");
+    // Another tin of it is there: nobody knows from which of them it was.
+    let mut rig = after("50");
+    rig.key("x");
+    answer(&mut rig, "dried up");
+    rig.says("throw tin 23-101 away with 600.0 g of W10?");
+    let mut rig = after("50");
+    rig.app.tins[1].counted = Some(crate::units::Stamp(1_699_999_000_000_000));
+    rig.key("x");
+    answer(&mut rig, "dried up");
+    rig.says("throw tin 23-101 away with 550.0 g of W10?");
+    rig.says("50.0 g more were poured of it unnamed");
+    rig.tick(700);
+    rig.key("y");
+    assert!(
+        json(&rig).contains(r#""booked":"600","unnamed":"50.000000","reason":"dried up""#),
+        "{}",
+        json(&rig)
+    );
 }
 
 #[test]

@@ -54,7 +54,7 @@ fn shelf_of(tins: &[Tin], recalls: &[Recall]) -> Shelf {
 }
 
 /// The shelf as the book would give it now.
-fn reread(rig: &mut Rig) {
+pub(super) fn reread(rig: &mut Rig) {
     let shelf = shelf_of(&rig.app.tins, &rig.app.recalls);
     rig.send(Message::ShelfRead(Ok(Box::new(shelf))));
 }
