@@ -141,6 +141,7 @@ impl App {
             _ if context == Context::Job => {
                 self.is_of_use_on_job(action) && self.is_of_use(action, Context::Everywhere)
             }
+            Action::OfTin => !self.opened_tins().is_empty(),
             Action::TinOpened => self.marked_tin().is_some_and(|tin| tin.opened.is_none()),
             Action::TinStirred | Action::TinEmptied | Action::DiscardTin => self.marked_tin().is_some(),
             Action::RecallLot => self.can_be_recalled(),

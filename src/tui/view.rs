@@ -195,6 +195,7 @@ fn with_shelf(app: &App, page: &ShelfPage, chrome: Chrome<'_>, see: impl FnOnce(
         moves: opened.moves.as_ref().map(|read| read.as_deref().map_err(String::as_str)),
         scroll: opened.scroll,
         tin: opened.tin,
+        of_tin: app.only_of_tin(),
     });
     see(ShelfView {
         shelf,

@@ -299,6 +299,7 @@ actions! {
     TinEmptied = "tin-emptied", "empty", "Says that the marked tin is empty; asks first.";
     DiscardTin = "discard-tin", "throw away", "Throws the marked tin away with what is in it; asks why.";
     RecallLot = "recall-lot", "call back", "Says that the lot of the marked tin was called back; asks why.";
+    OfTin = "of-tin", "of this tin", "Shows what came into the marked tin and went out of it alone, or of all tins again.";
     FindTin = "find-tin", "which tin", "Asks for the label of the tin that is counted next.";
     TypeEmpty = "type-empty", "empty tin", "Types what the marked tin weighs empty.";
     ThrowLeftover = "throw-leftover", "throw away", "Throws the marked leftover away; asks why.";

@@ -293,6 +293,7 @@ pub(super) const DEFAULTS: &[(Context, Action, &[Key])] = {
         (C::Tins, A::DiscardTin, &[c('x'), c('8')]),
         (C::Tins, A::RecallLot, &[c('b')]),
         (C::Tins, A::StirRack, &[c('t'), Key::ctrl('t')]),
+        (C::Tins, A::OfTin, &[ENTER]),
         (C::Tins, A::Back, &[ESC, c('.')]),
         (C::Tins, A::PageUp, &[PAGE_UP]),
         (C::Tins, A::PageDown, &[PAGE_DOWN]),
