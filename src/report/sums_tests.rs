@@ -141,10 +141,11 @@ fn same_behind_the_pours(
     right: &Waste,
 ) -> Result<(), TestCaseError> {
     let marks = told.waste.overs.iter().map(|over| Mark::Over(over.toner.clone()));
-    for mark in marks.chain([Mark::PutRight, Mark::Over(TonerCode::new("no such toner"))]) {
+    for mark in marks.chain([Mark::PutRight, Mark::GivenUp, Mark::Over(TonerCode::new("no such toner"))]) {
         let is_on = |mix: &&MixCost| match &mark {
             Mark::Over(toner) => mix.overs.iter().any(|own| own.toner == *toner),
             Mark::PutRight => !mix.chosen.is_empty(),
+            Mark::GivenUp => mix.given_up_over.is_some(),
         };
         let mut mixes: Vec<MixCost> = right.mixes.iter().filter(is_on).cloned().collect();
         mixes.sort_by_key(|mix| std::cmp::Reverse((mix.begun, mix.number)));
@@ -153,9 +154,13 @@ fn same_behind_the_pours(
             continue;
         };
         prop_assert_eq!(&pages(store, period, &of)?, &mixes, "{:?}", mark);
+        let done = &told.waste.corrections;
         let Mark::Over(toner) = &mark else {
-            let chosen: usize = mixes.iter().map(|mix| mix.chosen.len()).sum();
-            prop_assert_eq!(u32::try_from(chosen).unwrap(), told.waste.corrections.count);
+            let (count, said) = match mark {
+                Mark::PutRight => (mixes.iter().map(|mix| mix.chosen.len()).sum(), done.count),
+                _ => (mixes.len(), done.given_up),
+            };
+            prop_assert_eq!(u32::try_from(count).unwrap(), said);
             continue;
         };
         let own = || mixes.iter().flat_map(|mix| &mix.overs).filter(|own| own.toner == *toner);

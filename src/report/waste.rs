@@ -143,6 +143,8 @@ pub struct MixCost {
     pub overs: Vec<TonerPours>,
     /// The ways out that were taken in it.
     pub chosen: Vec<Chosen>,
+    /// What was in its cup when it was given up while something was over.
+    pub given_up_over: Option<Grams>,
 }
 
 /// What the mixes of a job cost.
@@ -363,6 +365,7 @@ impl MixCost {
             priced: read.priced,
             overs: read.pours.iter().filter(|pours| pours.over > 0).cloned().collect(),
             chosen: read.chosen.clone(),
+            given_up_over: read.given_up_over,
         }
     }
 }

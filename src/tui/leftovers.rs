@@ -71,7 +71,7 @@ impl LeftoversPage {
             Sort::Age => rows.sort_by_key(|(_, one)| (one.kept.is_none(), one.kept)),
             Sort::Mass => rows.sort_by_key(|(_, one)| std::cmp::Reverse(one.holds())),
             Sort::Colour => {
-                rows.sort_by(|(_, one), (_, other)| one.of.head.subject.cmp(&other.of.head.subject))
+                rows.sort_by(|(_, one), (_, other)| one.of.head.subject.cmp(&other.of.head.subject));
             }
         }
         rows.into_iter().map(|(at, _)| at).collect()

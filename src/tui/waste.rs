@@ -3,7 +3,7 @@
 
 use super::waste_opened::{Of, OpenedRow, PAGE, WantedMixes};
 use super::went_over::OversPage;
-use crate::report::overs::Over;
+use crate::report::overs::{Corrections, Over};
 use crate::report::waste::{By, Mark, Overview, Row};
 use crate::report::{Bucket, Period};
 use crate::tui::screens::Bars;
@@ -209,9 +209,9 @@ pub(super) struct WastePage {
     pub(super) rows: Vec<Row>,
     /// Which of those that are shown is marked.
     pub(super) selected: usize,
-    /// The toners that were poured, and how often a pour was put right.
+    /// The toners that were poured, and what was done where one went over.
     pub(super) overs: Vec<Over>,
-    pub(super) put_right: u32,
+    pub(super) corrections: Corrections,
     /// The page of those, while it is open.
     pub(super) overs_page: Option<OversPage>,
     /// The row whose mixes are looked at.
@@ -274,7 +274,7 @@ impl WastePage {
         let by = self.by();
         self.rows = figures.map(|(_, told)| told.rows_by(by).to_vec()).unwrap_or_default();
         self.overs = figures.map(|(_, told)| told.waste.overs.clone()).unwrap_or_default();
-        self.put_right = figures.map_or(0, |(_, told)| told.waste.corrections.count);
+        self.corrections = figures.map(|(_, told)| told.waste.corrections.clone()).unwrap_or_default();
         if let Some(marked) = marked {
             self.selected = self.shown().iter().position(|row| row.key == marked).unwrap_or(0);
         }
@@ -310,7 +310,7 @@ impl WastePage {
     /// The rows of the page of what went over, if that is open.
     pub(super) fn shown_overs(&self) -> Vec<Mark> {
         let page = self.overs_page.as_ref();
-        page.map(|page| page.rows(&self.overs, self.put_right > 0)).unwrap_or_default()
+        page.map(|page| page.rows(&self.overs, &self.corrections)).unwrap_or_default()
     }
 
     /// The marked one of them.
@@ -318,9 +318,10 @@ impl WastePage {
         self.shown_overs().into_iter().nth(self.overs_page.as_ref()?.selected)
     }
 
-    /// Whether any pour went over or was put right.
+    /// Whether any pour went over or something was done about one.
     pub(super) fn has_overs(&self) -> bool {
-        self.put_right > 0 || self.overs.iter().any(|over| over.over > 0)
+        let done = &self.corrections;
+        done.count > 0 || done.given_up > 0 || self.overs.iter().any(|over| over.over > 0)
     }
 
     /// The mixes to be read next, where those that are read are too few and there are more.

@@ -55,7 +55,7 @@ pub(super) enum MixSort {
     /// The latest first, as they are read.
     #[default]
     Latest,
-    /// By how much the toner went over, or how much putting them right saved.
+    /// By how much the toner went over, how much putting them right saved, or how much was given up.
     Furthest,
     /// What was wasted.
     Wasted,
@@ -69,6 +69,7 @@ impl MixSort {
         match (self, of) {
             (Self::Latest, _) => "the latest first",
             (Self::Furthest, Of::Marked(Mark::PutRight)) => "most saved first",
+            (Self::Furthest, Of::Marked(Mark::GivenUp)) => "fullest cup first",
             (Self::Furthest, _) => "furthest over first",
             (Self::Wasted, _) => "most wasted first",
             (Self::Mixed, _) => "most mixed first",
@@ -212,10 +213,11 @@ fn said(mix: &MixCost) -> String {
     [&number, &mix.day, &mix.painter, &mix.colour, &mix.layer, &mix.job, &why].map(String::as_str).join(" ")
 }
 
-/// By how much that toner went over in the mix, or how much less its ways out wasted than growing it.
+/// By how much that toner went over in the mix, how much less its ways out wasted than growing it, or how much was given up.
 fn how_far(mix: &MixCost, mark: &Mark) -> Grams {
     match mark {
         Mark::Over(toner) => mix.overs.iter().filter(|own| own.toner == *toner).map(|own| own.by).sum(),
         Mark::PutRight => mix.saved_against_growing().unwrap_or_default(),
+        Mark::GivenUp => mix.given_up_over.unwrap_or_default(),
     }
 }

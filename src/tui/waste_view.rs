@@ -20,6 +20,9 @@ fn mixes_of<'a>(of: &Of, page: &'a WastePage, waste: Option<&'a Waste>) -> Optio
         Of::Marked(Mark::PutRight) => {
             Some(&waste?.corrections).filter(|all| all.count > 0).map(MixesOf::PutRight)
         }
+        Of::Marked(Mark::GivenUp) => {
+            Some(&waste?.corrections).filter(|all| all.given_up > 0).map(MixesOf::GivenUp)
+        }
     }
 }
 

@@ -1,9 +1,9 @@
-//! The toners that went over and the pours that were put right, on a page of their own: what is typed to find one, in which
+//! The toners that went over and what was done about it, on a page of their own: what is typed to find one, in which
 //! order they stand, and the marked one.
 
-use crate::report::overs::Over;
+use crate::report::overs::{Corrections, Over};
 use crate::report::waste::Mark;
-use crate::tui::screens::PUT_RIGHT;
+use crate::tui::screens::{GIVEN_UP, PUT_RIGHT};
 use tui_input::{Input, InputRequest};
 
 /// By what the toners are sorted.
@@ -58,9 +58,9 @@ pub(super) struct OversPage {
 }
 
 impl OversPage {
-    /// The rows that have all the words that were typed: the toners that went over, sorted, and at the end what was put right,
-    /// if anything was.
-    pub(super) fn rows(&self, overs: &[Over], is_put_right: bool) -> Vec<Mark> {
+    /// The rows that have all the words that were typed: the toners that went over, sorted, and at the end what was put right
+    /// and what was given up for it, if anything was.
+    pub(super) fn rows(&self, overs: &[Over], done: &Corrections) -> Vec<Mark> {
         let typed = self.query.value().to_lowercase();
         let has = |said: &str| typed.split_whitespace().all(|word| said.to_lowercase().contains(word));
         let went = |over: &&Over| over.over > 0 && has(&format!("{} {}", over.toner, over.name));
@@ -76,7 +76,9 @@ impl OversPage {
             OverSort::Code => toners.sort_by(|one, other| one.toner.cmp(&other.toner)),
         }
         let toners = toners.into_iter().map(|over| Mark::Over(over.toner.clone()));
-        toners.chain((is_put_right && has(PUT_RIGHT)).then_some(Mark::PutRight)).collect()
+        let put_right = (done.count > 0 && has(PUT_RIGHT)).then_some(Mark::PutRight);
+        let given_up = (done.given_up > 0 && has(GIVEN_UP)).then_some(Mark::GivenUp);
+        toners.chain(put_right).chain(given_up).collect()
     }
 
     /// The next way to sort; the mark goes to the top.
@@ -122,8 +124,10 @@ mod tests {
         let name = |mark: Mark| match mark {
             Mark::Over(toner) => toner.as_str().to_owned(),
             Mark::PutRight => "put right".to_owned(),
+            Mark::GivenUp => "given up".to_owned(),
         };
-        page.rows(&overs, true).into_iter().map(name).collect()
+        let done = Corrections { count: 2, given_up: 1, ..Corrections::default() };
+        page.rows(&overs, &done).into_iter().map(name).collect()
     }
 
     /// By hand: 3 of 12, 2 of 8, 1 of 3 and 2 of 6; on average by 2, 9, 8 and 1 g. Equal ones stay as they were.
@@ -137,23 +141,24 @@ mod tests {
             page.sort_on();
             assert_eq!(page.selected, 0);
         }
-        let last = "put right";
+        let [right, last] = ["put right", "given up"];
         assert_eq!(
             seen,
             [
-                ["K05", "W10", "M82", "B15", last],
-                ["M82", "B15", "K05", "W10", last],
-                ["W10", "M82", "K05", "B15", last],
-                ["W10", "M82", "K05", "B15", last],
-                ["B15", "K05", "M82", "W10", last],
-                ["K05", "W10", "M82", "B15", last],
+                ["K05", "W10", "M82", "B15", right, last],
+                ["M82", "B15", "K05", "W10", right, last],
+                ["W10", "M82", "K05", "B15", right, last],
+                ["W10", "M82", "K05", "B15", right, last],
+                ["B15", "K05", "M82", "W10", right, last],
+                ["K05", "W10", "M82", "B15", right, last],
             ]
         );
         let found = |words: &str| rows(&OversPage { query: Input::from(words), ..OversPage::default() });
         assert_eq!(found("TITAN"), ["W10"]);
         assert_eq!(found("pearl"), ["M82"]);
-        assert_eq!(found("right"), [last]);
+        assert_eq!(found("right"), [right]);
+        assert_eq!(found("given"), [last]);
         assert_eq!(found("p51"), [""; 0]);
-        assert!(OversPage::default().rows(&[], false).is_empty());
+        assert!(OversPage::default().rows(&[], &Corrections::default()).is_empty());
     }
 }

@@ -15,6 +15,8 @@ pub enum Mark {
     Over(TonerCode),
     /// A way out was taken when something had gone wrong.
     PutRight,
+    /// It was given up while something was over.
+    GivenUp,
 }
 
 impl Mark {
@@ -23,6 +25,7 @@ impl Mark {
         match self {
             Self::Over(toner) => read.pours.iter().any(|pours| pours.toner == *toner && pours.over > 0),
             Self::PutRight => !read.chosen.is_empty(),
+            Self::GivenUp => read.given_up_over.is_some(),
         }
     }
 }

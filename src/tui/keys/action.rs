@@ -288,7 +288,7 @@ actions! {
     Seen = "seen", "seen", "Says that the warning of a pot life was seen.";
     Sort = "sort", "sort", "Sorts by the next of what the rows can be sorted by.";
     Period = "period", "time", "Turns to the next time: 30 days, 90 days, a year, all.";
-    WentOver = "went-over", "went over", "Opens the toners that went over, and the pours that were put right, with the mixes behind each.";
+    WentOver = "went-over", "went over", "Opens the toners that went over and what was done about it, with the mixes behind each.";
     ReadAgain = "read-again", "read again", "Reads the book anew.";
     Receive = "receive", "receive", "Receives a tin that came: by hand, or by its barcode.";
     Stocktake = "stocktake", "stocktake", "Opens the stocktake: tins on the scale one after another, what is found in them booked.";

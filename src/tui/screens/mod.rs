@@ -76,7 +76,7 @@ pub use shelf::{OpenedView, ShelfView};
 pub use stocktake::{CountRow, StocktakeView};
 pub use unfinished::{ListOf, UnfinishedRow, UnfinishedView};
 pub use waste::{Bars, MixesOf, MixesView, WasteView};
-pub use waste_overs::{OversView, PUT_RIGHT};
+pub use waste_overs::{GIVEN_UP, OversView, PUT_RIGHT};
 
 use super::theme::Theme;
 use ratatui::buffer::Buffer;

@@ -27,6 +27,8 @@ pub enum MixesOf<'a> {
     Over(&'a Over),
     /// The pours that were put right.
     PutRight(&'a Corrections),
+    /// The mixes that were given up while a pour was over.
+    GivenUp(&'a Corrections),
 }
 
 /// The mixes behind a row, or behind a toner that went over.

@@ -2,7 +2,7 @@
 //! why.
 
 use super::waste::{Bars, MixesOf, MixesView, WIDE, WasteView, draw_bar, draw_find, draw_legend, say};
-use super::waste_overs::{PUT_RIGHT, corrections_words, over_words};
+use super::waste_overs::{GIVEN_UP, PUT_RIGHT, corrections_words, given_up_words, over_words};
 use crate::book::reading::Chosen;
 use crate::report::reading::Fate;
 use crate::report::waste::{MixCost, Row};
@@ -43,6 +43,10 @@ pub(super) fn draw(
         MixesOf::PutRight(all) => {
             let words = corrections_words(all, shown);
             draw_head((PUT_RIGHT, &words), (opened, None), head, buf, theme);
+        }
+        MixesOf::GivenUp(all) => {
+            let words = given_up_words(all, shown);
+            draw_head((GIVEN_UP, &words), (opened, Some(all.given_up)), head, buf, theme);
         }
     }
     draw_find((opened.query, opened.sort, false), pen::rows(area, 3, 1), buf, theme);
@@ -151,6 +155,7 @@ const fn headings(of: MixesOf<'_>) -> [&'static str; 3] {
         MixesOf::Row(_) => ["mixed", "sprayed", "wasted"],
         MixesOf::Over(_) => ["mixed", "times", "over by"],
         MixesOf::PutRight(_) => ["mixed", "times", "saved"],
+        MixesOf::GivenUp(_) => ["mixed", "wasted", "in cup"],
     }
 }
 
@@ -168,6 +173,10 @@ fn last_cells(mix: &MixCost, of: MixesOf<'_>, shown: Shown) -> [String; 3] {
             let saved = mix.saved_against_growing();
             let words = saved.map_or_else(|| "-".to_owned(), |saved| shown.mass(saved));
             [mixed, mix.chosen.len().to_string(), words]
+        }
+        MixesOf::GivenUp(_) => {
+            let in_cup = mix.given_up_over.map_or_else(|| "-".to_owned(), |mass| shown.mass(mass));
+            [mixed, shown.mass(mix.wasted.mass), in_cup]
         }
     }
 }
@@ -251,7 +260,7 @@ fn draw_more((mix, of): (&MixCost, MixesOf<'_>), area: Rect, buf: &mut Buffer, t
 fn pours_words(mix: &MixCost, of: MixesOf<'_>, shown: Shown) -> Vec<String> {
     let mass = |mass| format!("{} {}", shown.mass(mass), shown.unit());
     match of {
-        MixesOf::Row(_) => Vec::new(),
+        MixesOf::Row(_) | MixesOf::GivenUp(_) => Vec::new(),
         MixesOf::Over(over) => {
             let own = mix.overs.iter().find(|own| own.toner == over.toner);
             let words = own.map(|own| match own.over {

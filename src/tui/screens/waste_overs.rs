@@ -1,9 +1,9 @@
 //! The toners that went over, and the pours that were put right: how often, by how much, and what that saved.
 
 use super::waste::{WasteView, draw_find, say};
-use crate::report::Shown;
 use crate::report::overs::{Against, Corrections, Over};
 use crate::report::waste::{Mark, Waste};
+use crate::report::{Shown, tables};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::widgets::pen;
@@ -27,6 +27,8 @@ pub struct OversView<'a> {
 
 /// What the row of the pours that were put right is called, and found by.
 pub const PUT_RIGHT: &str = "pours put right by a way out";
+/// The same of the mixes that were given up.
+pub const GIVEN_UP: &str = "mixes given up over a pour";
 
 /// The columns behind the name: heading and width.
 const COLUMNS: [(&str, u16); 5] =
@@ -45,7 +47,7 @@ pub(super) fn draw(
     let area = pen::rows(area, 2, area.height);
     if page.rows.is_empty() {
         let nothing = if page.query.text.is_empty() {
-            "no pour went over in this time, and none was put right"
+            "no pour went over in this time, and nothing was put right or given up for one"
         } else {
             "no toner that went over has all of these words"
         };
@@ -77,6 +79,10 @@ pub(super) fn draw(
                 let count = [waste.corrections.count.to_string()];
                 draw_line((PUT_RIGHT, &count), line, meaning, buf, theme);
             }
+            Mark::GivenUp => {
+                let count = [waste.corrections.given_up.to_string()];
+                draw_line((GIVEN_UP, &count), line, meaning, buf, theme);
+            }
         }
     }
     let words = match page.rows.get(page.selected) {
@@ -87,6 +93,7 @@ pub(super) fn draw(
             .map(|over| over_words(over, shown))
             .unwrap_or_default(),
         Some(Mark::PutRight) => corrections_words(&waste.corrections, shown),
+        Some(Mark::GivenUp) => given_up_words(&waste.corrections, shown),
         None => String::new(),
     };
     say(&words, pen::rows(area, area.height.saturating_sub(more.saturating_sub(1)), more), buf, theme);
@@ -128,6 +135,16 @@ pub(super) fn corrections_words(all: &Corrections, shown: Shown) -> String {
         "{count} saved {} against growing the mix and {} against a new start",
         saved(&all.growing),
         saved(&all.restarting)
+    )
+}
+
+/// How many mixes were given up over a pour, and what was in their cups, in a sentence.
+pub(super) fn given_up_words(all: &Corrections, shown: Shown) -> String {
+    let cups = if all.given_up == 1 { "the cup" } else { "their cups" };
+    let (mass, unit) = (shown.mass(all.given_up_mass), shown.unit());
+    format!(
+        "{} given up while a pour was over or wrong, with {mass} {unit} in {cups}",
+        tables::mixes(all.given_up)
     )
 }
 

@@ -37,7 +37,8 @@ pub(super) fn draw(
     let told = told.min(rest.height.saturating_sub(4).saturating_sub(gap.saturating_mul(2)));
     let rest = pen::rows(rest, gap, rest.height);
     let overs = pen::rows(rest, 0, told.saturating_add(1));
-    draw_overs(&over, (overs_key, waste.corrections.count > 0), overs, buf, theme);
+    let done = &waste.corrections;
+    draw_overs(&over, (overs_key, done.count > 0 || done.given_up > 0), overs, buf, theme);
     let rest = pen::rows(
         rest,
         told.max(u16::from(over.is_empty())).saturating_add(1).saturating_add(gap),
@@ -91,18 +92,12 @@ fn draw_figures(waste: &Waste, marked: Option<&Row>, area: Rect, buf: &mut Buffe
     u16::try_from(figures.len()).unwrap_or(u16::MAX).saturating_add(1)
 }
 
-fn draw_overs(
-    over: &[&Over],
-    (key, is_put_right): (&str, bool),
-    area: Rect,
-    buf: &mut Buffer,
-    theme: &Theme,
-) {
+fn draw_overs(over: &[&Over], (key, is_done): (&str, bool), area: Rect, buf: &mut Buffer, theme: &Theme) {
     let shown = Shown(theme.notation);
     let (of, by) = (area.right().saturating_sub(9), area.right());
     let x = pen::put(buf, area, area.x, area.y, "most often over", theme.style(Meaning::Title));
     let room = of.saturating_sub(text::width("pours")).saturating_sub(x.saturating_add(1));
-    if (is_put_right || !over.is_empty()) && text::width(key) < room {
+    if (is_done || !over.is_empty()) && text::width(key) < room {
         pen::put(buf, area, x.saturating_add(1), area.y, key, theme.style(Meaning::KeyHint));
     }
     if over.is_empty() {

@@ -63,6 +63,7 @@ fn mix(number: u32, days_ago: i64, sprayed: i64, rest: &[(Fate, &str, i64)]) -> 
         priced: Priced { by_tin: mixed.mass, ..Priced::default() },
         overs: went_over(number),
         chosen: put_right(number),
+        given_up_over: (number == 384).then_some(mixed.mass),
     }
 }
 
@@ -359,7 +360,7 @@ fn overs_views(
     ];
     let chrome = shop.chrome(Context::Waste, &keys);
     let over = |toner| Mark::Over(TonerCode::new(toner));
-    let rows = [over("K05"), over("W10"), over("Y41"), over("M82"), Mark::PutRight];
+    let rows = [over("K05"), over("W10"), over("Y41"), over("M82"), Mark::PutRight, Mark::GivenUp];
     let page = OversView {
         rows: &rows,
         query: Input { text: "", cursor: 0 },
@@ -402,6 +403,10 @@ fn overs_views(
         ..behind
     };
     see("waste-put-right-mixes", &View::Waste(opened(put_right)));
+    let given_up: Vec<&MixCost> = told.mixes.iter().filter(|mix| mix.given_up_over.is_some()).collect();
+    let of = Some(MixesOf::GivenUp(&told.corrections));
+    let given_up = MixesView { of, mixes: &given_up, read: given_up.len(), selected: 0, ..behind };
+    see("waste-given-up-mixes", &View::Waste(opened(given_up)));
     let reading = MixesView { mixes: &[], read: 0, is_reading: true, selected: 0, ..behind };
     let chrome = shop.chrome(Context::Waste, &[Action::Back]);
     see("waste-over-mixes-being-read", &View::Waste(WasteView { chrome, ..opened(reading) }));

@@ -57,6 +57,7 @@ pub(super) fn answer(rig: &mut Rig) {
         Which::Sum(_) => true,
         Which::Marked(_, Mark::Over(toner)) => all.mixes[*at].overs.iter().any(|own| own.toner == *toner),
         Which::Marked(_, Mark::PutRight) => !all.mixes[*at].chosen.is_empty(),
+        Which::Marked(_, Mark::GivenUp) => all.mixes[*at].given_up_over.is_some(),
     };
     places.retain(has_mark);
     let most = usize::try_from(wanted.most).unwrap();

@@ -61,7 +61,7 @@ fn behind_a_toner_that_went_over_are_its_mixes() {
 #[test]
 fn behind_the_corrections_are_the_mixes_that_were_put_right() {
     let mut rig = overs();
-    for _ in 0..9 {
+    for _ in 0..4 {
         rig.key("Down");
     }
     rig.says("▸ pours put right by a way out");
@@ -76,6 +76,21 @@ fn behind_the_corrections_are_the_mixes_that_were_put_right() {
     rig.says("drew some off: 5.4 g wasted");
     rig.key("Enter");
     assert_eq!(rig.event_reads, [401]);
+}
+
+#[test]
+fn behind_what_was_given_up_are_its_mixes() {
+    let mut rig = overs();
+    for _ in 0..9 {
+        rig.key("Down");
+    }
+    rig.says("▸ mixes given up over a pour");
+    rig.says("1 mix was given up while a pour was over or wrong, with 186.2 g in the");
+    rig.key("Enter");
+    assert!(matches!(&rig.mix_reads.last().unwrap().of, Which::Marked(_, Mark::GivenUp)));
+    answer(&mut rig);
+    assert_eq!(marked(&rig), "0384");
+    rig.says("lost: given up: wrong toner 186.2 g");
 }
 
 #[test]
