@@ -42,6 +42,7 @@ const DAY: i64 = 86_400_000_000;
 const FIVE_YEARS: i64 = 5 * 365 * DAY;
 /// Postings the generator makes on a day that is worked, about.
 const A_DAY: u64 = 360;
+/// Few enough that the empty book stays small; an even number, so that the books stand in their order again.
 const POURS: usize = 300;
 
 fn main() {
@@ -213,8 +214,9 @@ fn main() {
     // Another year than any before, so that its events are new where the book was kept; and later ones. An identity begins
     // with its time: a shop's next events come at the end of all that is sorted by them, and so do these.
     let again = 98 + u64::try_from(events).expect("a count");
-    let later = |seed: u64| Events::later(day_after(&last), seed, at);
-    pours(&small, &large, [later(99), later(again)]);
+    // The same events for both books, so that nothing but their size is compared.
+    let later = || Events::later(day_after(&last), again, at);
+    pours(&small, &large, [later(), later()]);
 
     let mut store = to_write(&large);
     time("all figures made anew from the journal", 1, Box::new(|| store.rebuild().unwrap()));
@@ -319,12 +321,14 @@ fn at_start(path: &Path, at: Stamp) -> Result<(), StoreError> {
     FIRST.iter().try_for_each(|(_, ask)| ask(&store, at))
 }
 
-/// One more pour, each synced, in an empty book and in a large one by turns, so that whatever the disk does meanwhile it
-/// does to both.
+/// One more pour, each synced, in an empty book and in a large one by turns, each of them first every other time, so that
+/// whatever the disk does meanwhile it does to both.
 fn pours(small: &Path, large: &Path, [one, other]: [Events; 2]) {
     let mut books =
         [(to_write(small), one, Vec::new(), [0_u64; 3]), (to_write(large), other, Vec::new(), [0_u64; 3])];
     while books.iter().any(|(_, _, took, _)| took.len() < POURS) {
+        // The disk may still be busy with what came just before.
+        books.reverse();
         for (store, events, took, work) in &mut books {
             // What comes before the next pour belongs to the book too.
             while let Some(event) = events.next() {

@@ -1,9 +1,9 @@
 //! The figures a book keeps beside its journal, reckoned anew from the journal alone: what was kept is held against this.
 
-use super::mix_sums::MixSums;
+use super::mix_sums::{MarkKey, MixSums};
 use super::reading::{MixReader, OfKept, TinPrice};
 use super::spans::Span;
-use super::{Account, Envelope, JobId, MixId, Posting};
+use super::{Account, Envelope, JobId, MixId, Posting, USES};
 use crate::catalogue::TonerCode;
 use crate::mix::Recipe;
 use crate::units::{Grams, Stamp};
@@ -169,6 +169,10 @@ pub struct Figures {
     pub of_mixes: MixSums,
     /// Whether they were kept before there were sums of weeks, months and mixes, so that those are not among them.
     pub is_without_sums: bool,
+    /// Whether they were kept before a day's uses were one row and mixes had marks.
+    pub is_without_found: bool,
+    /// What was used of a toner on a day (since 1970-01-01, of UTC): each of [`USES`].
+    pub day_uses: BTreeMap<(i64, String), [i64; USES.len()]>,
     /// The jobs.
     pub jobs: BTreeMap<JobId, JobRow>,
     /// The name of the job that a mix was begun for.
@@ -196,6 +200,7 @@ impl Reckoning {
     /// What the events so far come to.
     pub fn figures(&mut self) -> &Figures {
         self.figures.of_mixes = self.of_mixes();
+        self.figures.day_uses = self.figures.uses_by_day();
         &self.figures
     }
 
@@ -396,6 +401,20 @@ impl Reckoning {
 }
 
 impl Figures {
+    /// What happened on each day, as uses of a toner.
+    fn uses_by_day(&self) -> BTreeMap<(i64, String), [i64; USES.len()]> {
+        let mut all = BTreeMap::<_, [i64; USES.len()]>::new();
+        for ((day, what, _, toner), micrograms) in &self.daily {
+            let Some(place) = USES.iter().position(|own| own == what) else { continue };
+            let sums = all.entry((*day, toner.clone())).or_default();
+            if let Some(sum) = sums.get_mut(place) {
+                *sum = sum.saturating_add(*micrograms);
+            }
+        }
+        all.retain(|_, sums| *sums != [0; USES.len()]);
+        all
+    }
+
     /// Where what was kept is not what the journal comes to, a sentence each, at most `most` of them; `self` is reckoned.
     pub fn differences(&self, kept: &Self, most: usize) -> Vec<String> {
         let mut said = Vec::new();
@@ -413,6 +432,20 @@ impl Figures {
         };
         if !kept.is_without_sums {
             differing(&self.spans, &kept.spans, span, grams, &mut said);
+        }
+        if !kept.is_without_found {
+            let day = |(day, toner): &(i64, String)| format!("uses of {toner} on day {day} since 1970-01-01");
+            let uses = |uses: &[i64; USES.len()]| {
+                let all = USES.iter().zip(uses).filter(|(_, sum)| **sum != 0);
+                all.map(|(what, sum)| format!("{what} {}", grams(sum))).collect::<Vec<_>>().join(", ")
+            };
+            differing(&self.day_uses, &kept.day_uses, day, uses, &mut said);
+            let mark = |(mark, begun, number): &MarkKey| {
+                format!("the mark {mark} of mix {number:04}, begun at {} microseconds", begun.0)
+            };
+            let [is, kept] = [self, kept].map(|all| all.of_mixes.marks.iter().cloned().map(|key| (key, ())));
+            let there = |(): &()| "that it is there".to_owned();
+            differing(&is.collect(), &kept.collect(), mark, there, &mut said);
         }
         let flow = |(mix, what): &(MixId, String)| format!("{what} of mix {mix}");
         differing(&self.flows, &kept.flows, flow, grams, &mut said);

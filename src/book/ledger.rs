@@ -4,7 +4,7 @@ use super::figures::{JobRow, MixHead, TinRow};
 use super::mix_sums::{Apart, ChoiceRow, ManyPours, Sum, SumRow, UseRow};
 use super::reading::MixRead;
 use super::spans::{Hours, Span, Times};
-use super::{Account, Balance, Envelope, JobId, MixId, StoreError};
+use super::{Account, Balance, Envelope, JobId, Mark, MixId, StoreError};
 use crate::catalogue::{ColourCode, Role, TonerCode};
 use crate::mix::Recipe;
 use crate::units::{Grams, Millilitres, Money, Stamp};
@@ -65,9 +65,18 @@ pub enum MixesOf<'a> {
 pub struct Behind {
     /// The time.
     pub time: Times,
-    /// What they have in common, and what the book calls it: the key of a sum and what more there is to it, each of which
-    /// will do; none if it is the time alone.
-    pub having: Option<(Apart, Vec<(String, String)>)>,
+    /// What they have in common; none if it is the time alone.
+    pub having: Option<Having>,
+}
+
+/// What mixes have in common.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Having {
+    /// What a sum is told apart by, and what the book calls it: the key of a sum and what more there is to it, each of which
+    /// will do.
+    Sum(Apart, Vec<(String, String)>),
+    /// What went over in them, or was done about it.
+    Mark(Mark),
 }
 
 /// Which jobs.
@@ -135,17 +144,19 @@ pub struct Daily {
     pub mass: Grams,
 }
 
-/// What happened to a toner in a day, a week or a month, for one reason; borrowed from the book, since there are many.
+/// What can happen to toners, as the book names it, in the order of [`UsedRow::uses`].
+pub const USES: [&str; 5] = ["received", "poured", "reused", "missing", "discarded"];
+
+/// What happened to a toner in a day, a week or a month; borrowed from the book, since there are many. A toner can come more
+/// than once for one of them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct UsedRow<'b> {
     /// Its first day: days since 1970-01-01, of UTC.
     pub first: i64,
-    /// What: `received`, `poured`, `reused`, `missing` or `discarded`.
-    pub what: &'b str,
     /// The toner's code.
     pub toner: &'b str,
-    /// How much.
-    pub micrograms: i64,
+    /// How much, in micrograms, of each of [`USES`].
+    pub uses: [i64; USES.len()],
 }
 
 /// So much of a toner went into an account, or, below nothing, out of it, by the events about one subject.
@@ -230,6 +241,9 @@ pub trait Ledger {
 
     /// What came out of tins into mixes from then and before then, by mix and toner: an account has so much less.
     fn poured(&self, from: Stamp, before: Stamp) -> Result<Vec<Moved>, StoreError>;
+
+    /// The size of a tin as its receipt says it, such as `1 L`; none where it says none, or there is no receipt.
+    fn size_of(&self, label: &str) -> Result<Option<String>, StoreError>;
 
     /// What happened from that day to that day, both included, by day and what.
     fn daily(&self, from: i64, to: i64) -> Result<Vec<Daily>, StoreError>;

@@ -3,14 +3,15 @@
 //! Those that are done or given up are in the sums, each from then on and as it is now; the few that are not are read
 //! one by one.
 
+use super::Mark;
 use super::figures::MixHead;
 use super::reading::{Amount, Chosen, Fate, MixRead, OfKept, Priced, TonerPours, Wasted};
 use super::spans::Span;
 use crate::catalogue::TonerCode;
 use crate::mix::Way;
-use crate::units::{Decimal, Grams, Money};
+use crate::units::{Decimal, Grams, Money, Stamp};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What sums are told apart by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -397,6 +398,15 @@ pub const GIVEN_UP: &str = "";
 /// A span, its first hour, and of which toner or way.
 pub type OverKey = (Span, i64, String);
 
+/// A mark's word, when the mix that has it was begun, and the mix's number.
+pub type MarkKey = (String, Stamp, u32);
+
+/// The marks of a mix that has ended, by which it is found.
+pub fn marks_of<'r>(head: &MixHead, read: &'r MixRead) -> impl Iterator<Item = MarkKey> + use<'r> {
+    let (begun, number) = (head.begun, head.number);
+    Mark::of(read).into_iter().map(move |mark| (mark.word(), begun, number))
+}
+
 /// All the sums of a book.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct MixSums {
@@ -410,6 +420,8 @@ pub struct MixSums {
     pub pours: BTreeMap<OverKey, ManyPours>,
     /// Choices, by the name of the way.
     pub choices: BTreeMap<OverKey, Choices>,
+    /// What went over in a mix, or was done about it.
+    pub marks: BTreeSet<MarkKey>,
 }
 
 impl MixSums {
@@ -421,6 +433,7 @@ impl MixSums {
         for (key, uses) in uses_of(head, read) {
             self.uses.entry(key).or_default().add(&uses, 1);
         }
+        self.marks.extend(marks_of(head, read));
         for span in OVER_SPANS {
             let first = span.first_hour(head.begun);
             for pours in &read.pours {

@@ -23,6 +23,7 @@ mod journal;
 mod keeper;
 mod ledger;
 mod lock;
+mod mark;
 pub mod mix_sums;
 mod mounts;
 mod new_file;
@@ -43,9 +44,10 @@ pub use id::{EventId, Ids, JobId, MixId};
 pub use journal::{By, JOB_KINDS, Journal, JournalError, MIX_KINDS};
 pub use keeper::{BookEvent, Keeper};
 pub use ledger::{
-    Behind, Daily, Flows, JobMix, JobsOf, Ledger, Loose, LooseKind, MixTotals, MixesOf, Moved, TinsOf, Told,
-    UsedRow,
+    Behind, Daily, Flows, Having, JobMix, JobsOf, Ledger, Loose, LooseKind, MixTotals, MixesOf, Moved,
+    TinsOf, Told, USES, UsedRow,
 };
+pub use mark::Mark;
 pub use new_file::NewFile;
 pub use posting::{NotWhole, Posting, imbalance, moved, postings};
 pub use scale_record::{SCALE_KINDS, ScaleCheck, ScaleRecord, ScaleRepeatability};

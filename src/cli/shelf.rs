@@ -270,7 +270,18 @@ fn order(shelf: &Shelf, args: &Args, notation: Notation) -> Result<(), CliError>
     }
     if args.form.csv {
         return csv(
-            &["toner", "name", "item", "supplier", "tins", "tin_g", "mass_g", "for_jobs_g", "whole_g"],
+            &[
+                "toner",
+                "name",
+                "item",
+                "supplier",
+                "tins",
+                "tin_g",
+                "mass_g",
+                "for_jobs_g",
+                "whole_g",
+                "size",
+            ],
             shelf.orders().map(|(toner, order)| {
                 vec![
                     csv_text(toner.toner.as_str()),
@@ -282,6 +293,7 @@ fn order(shelf: &Shelf, args: &Args, notation: Notation) -> Result<(), CliError>
                     exact(order.mass),
                     exact(toner.for_jobs),
                     exact(order.whole()),
+                    csv_text(order.size.as_deref().unwrap_or_default()),
                 ]
             }),
         );
@@ -448,6 +460,7 @@ struct JsonOrder<'a> {
     whole_g: String,
     tins: Option<u64>,
     tin_g: Option<String>,
+    size: Option<&'a str>,
     item: Option<&'a str>,
     supplier: Option<&'a str>,
 }
@@ -499,6 +512,7 @@ impl<'a> JsonToner<'a> {
                 whole_g: exact(order.whole()),
                 tins: order.packs,
                 tin_g: order.pack.map(exact),
+                size: order.size.as_deref(),
                 item: order.item.as_deref(),
                 supplier: order.supplier.as_deref(),
             }),

@@ -160,6 +160,10 @@ pub struct Order {
     pub packs: Option<u64>,
     /// What was in the tin that came last; none where no tin was ever received.
     pub pack: Option<Grams>,
+    /// Its size as its receipt says it, such as `1 L`; none where it does not.
+    pub size: Option<String>,
+    /// The label of that tin.
+    pub like: Option<String>,
     /// The item's number, as on the tin that came last.
     pub item: Option<String>,
     /// Who sent that.
@@ -375,6 +379,8 @@ fn order(code: &TonerCode, tins: &[Tin], mass: f64) -> Order {
         mass: grams_up(mass),
         packs: pack.and_then(|pack| packs(mass, float(pack.decimal()))).map(|count| count.max(1)),
         pack,
+        size: None,
+        like: last.map(|tin| tin.label.clone()),
         item: last.and_then(|tin| tin.item.clone()),
         supplier: last.and_then(|tin| tin.supplier.clone()),
     }

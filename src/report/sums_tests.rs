@@ -2,11 +2,14 @@
 
 use super::testing::{Shop, invented, october};
 use super::use_of::used;
-use super::waste::{By, Mark, MixCost, Overview, Waste, Which, behind, by_journal, overview, totals, waste};
+use super::waste::{By, MixCost, Overview, Waste, behind, by_journal, overview, totals, waste};
 use super::{Bucket, Period, json};
 use crate::book::check::check;
+use crate::book::reading::MixRead;
 use crate::book::testing::muddle;
-use crate::book::{Account, By as Who, Journal, Ledger as _, MixesOf, SqliteStore, Store as _};
+use crate::book::{
+    Account, Behind, By as Who, Journal, Ledger as _, Mark, MixesOf, SqliteStore, Store as _, Told,
+};
 use crate::catalogue::TonerCode;
 use crate::mix::{Event, How};
 use crate::units::{Grams, Stamp};
@@ -129,7 +132,47 @@ fn same_on_the_screen(
         }
         prop_assert!(told.behind(by, "no such row").is_none());
     }
+    same_marks(store, period, &told)?;
     same_behind_the_pours(store, period, &told, right)
+}
+
+/// Behind each toner that went over, behind what was put right and what was given up stand the mixes that tell so, a page
+/// after the other, and they come to what is said of all.
+fn same_marks(store: &SqliteStore, period: &Period, told: &Overview) -> Result<(), TestCaseError> {
+    let all = store.told(Told::All, &(period.from()..period.before())).unwrap();
+    let having = |mark: &Mark| {
+        let mut mixes: Vec<_> = all.iter().filter(|(_, read)| Mark::of(read).contains(mark)).collect();
+        mixes.sort_by_key(|(totals, _)| std::cmp::Reverse((totals.head.begun, totals.head.number)));
+        mixes
+    };
+    let corrections = &told.waste.corrections;
+    let marks = told.waste.overs.iter().map(|over| (Mark::Over(over.toner.clone()), over.over));
+    let marks = marks.chain([(Mark::PutRight, corrections.count), (Mark::GivenUp, corrections.given_up)]);
+    for (mark, count) in marks {
+        let right = having(&mark);
+        let often = |read: &MixRead| match &mark {
+            Mark::Over(toner) => {
+                read.pours.iter().filter(|one| one.toner == *toner).map(|one| one.over).sum()
+            }
+            Mark::PutRight => u32::try_from(read.chosen.len()).unwrap(),
+            Mark::GivenUp => 1,
+        };
+        prop_assert_eq!(right.iter().map(|(_, read)| often(read)).sum::<u32>(), count, "{:?}", mark);
+        let right: Vec<_> = right.iter().map(|(totals, _)| totals.head.number).collect();
+        // Over no time nothing is known.
+        let Some(of) = told.marked(mark.clone()) else {
+            prop_assert!(right.is_empty(), "{:?}", mark);
+            continue;
+        };
+        let (mut read, mut before, mut is_more) = (Vec::new(), None, true);
+        while is_more {
+            let page = behind(store, period, &of, before, 1).unwrap();
+            (before, is_more) = (page.mixes.last().map(|mix| (mix.begun, mix.number)), page.is_more);
+            read.extend(page.mixes.iter().map(|mix| mix.number));
+        }
+        prop_assert_eq!(read, right, "{:?}", mark);
+    }
+    Ok(())
 }
 
 /// Behind a toner that went over, and behind the pours that were put right, are just the mixes in which that happened, and
@@ -172,7 +215,7 @@ fn same_behind_the_pours(
 }
 
 /// All of those mixes, a page after the other.
-fn pages(store: &SqliteStore, period: &Period, of: &Which) -> Result<Vec<MixCost>, TestCaseError> {
+fn pages(store: &SqliteStore, period: &Period, of: &Behind) -> Result<Vec<MixCost>, TestCaseError> {
     let (mut read, mut before, mut is_more) = (Vec::<MixCost>::new(), None, true);
     while is_more {
         let page = behind(store, period, of, before, 2).unwrap();

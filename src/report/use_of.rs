@@ -4,7 +4,7 @@ use super::waste::By;
 use super::{Bucket, Period, periods};
 use crate::book::mix_sums::{Apart, UseSum};
 use crate::book::spans::{Span, cut};
-use crate::book::{Ledger, StoreError, Told, UsedRow};
+use crate::book::{Ledger, StoreError, Told, USES, UsedRow};
 use crate::catalogue::TonerCode;
 use crate::units::Grams;
 use std::collections::{BTreeMap, HashMap};
@@ -133,11 +133,10 @@ pub fn used<B: Ledger + ?Sized>(
     let (mut all, mut of_key) = (Toners::default(), Toners::default());
     let (mut day, mut key) = (None, None::<String>);
     days(book, period, bucket, &mut |row| {
-        let Some(what) = WHAT.iter().position(|what| *what == row.what) else { return };
         if toner.is_some_and(|toner| toner.as_str() != row.toner) {
             return;
         }
-        all.add(row.toner, what, row.micrograms);
+        all.add(row.toner, row.uses);
         // They come by day, so that each day's name is made once, and what it comes to is in one place.
         if day != Some(row.first) {
             day = Some(row.first);
@@ -148,7 +147,7 @@ pub fn used<B: Ledger + ?Sized>(
             }
         }
         if key.is_some() {
-            of_key.add(row.toner, what, row.micrograms);
+            of_key.add(row.toner, row.uses);
         }
     })?;
     of_key.told(key.as_ref(), &mut rows);
@@ -156,9 +155,6 @@ pub fn used<B: Ledger + ?Sized>(
     used.rows = rows.into_values().collect();
     Ok(used)
 }
-
-/// What happens to toners, as the book names it, in the order of the fields of [`Uses`].
-const WHAT: [&str; 5] = ["received", "poured", "reused", "missing", "discarded"];
 
 /// Micrograms of each toner, while they are being added up; none of those of which nothing is said.
 #[derive(Default)]
@@ -168,10 +164,10 @@ struct Toners {
     sums: Vec<Option<Sums>>,
 }
 
-type Sums = [i64; WHAT.len()];
+type Sums = [i64; USES.len()];
 
 impl Toners {
-    fn add(&mut self, toner: &str, what: usize, micrograms: i64) {
+    fn add(&mut self, toner: &str, uses: Sums) {
         let known = self.places.get(toner).copied();
         let place = known.unwrap_or_else(|| {
             self.places.insert(toner.to_owned(), self.sums.len());
@@ -179,9 +175,8 @@ impl Toners {
             self.sums.push(None);
             self.sums.len().saturating_sub(1)
         });
-        let sums = self.sums.get_mut(place).map(Option::get_or_insert_default);
-        if let Some(sum) = sums.and_then(|sums| sums.get_mut(what)) {
-            *sum = sum.saturating_add(micrograms);
+        if let Some(sums) = self.sums.get_mut(place).map(Option::get_or_insert_default) {
+            sums.iter_mut().zip(uses).for_each(|(sum, more)| *sum = sum.saturating_add(more));
         }
     }
 
@@ -194,7 +189,9 @@ impl Toners {
     }
 
     fn put_into(&self, row: &mut UseRow) {
+        // A toner of which all was taken back is none that was used.
         let known = self.codes.iter().zip(&self.sums).filter_map(|(code, sums)| Some((code, (*sums)?)));
+        let known = known.filter(|(_, sums)| *sums != Sums::default());
         if !row.toners.is_empty() {
             known.for_each(|(code, sums)| row.put(code, uses(sums)));
             return;

@@ -6,13 +6,11 @@ pub(super) mod by_journal;
 #[cfg(test)]
 mod by_mix;
 mod events;
-mod marked;
 mod rows;
 
 pub use crate::book::reading::OfKept;
-pub use apart::{MixPage, Overview, Which, behind, overview};
+pub use apart::{MixPage, Overview, behind, overview};
 pub use events::{Happened, Went, events};
-pub use marked::Mark;
 
 use super::overs::{Corrections, Over, Overs};
 use super::reading::{Amount, Fate, Priced};

@@ -3,8 +3,9 @@
 
 use super::waste_opened::{Of, OpenedRow, PAGE, WantedMixes};
 use super::went_over::OversPage;
+use crate::book::Mark;
 use crate::report::overs::{Corrections, Over};
-use crate::report::waste::{By, Mark, Overview, Row};
+use crate::report::waste::{By, Overview, Row};
 use crate::report::{Bucket, Period};
 use crate::tui::screens::Bars;
 use crate::units::Stamp;

@@ -3,8 +3,9 @@
 
 use super::opened_mix::OpenedMix;
 use super::waste::Span;
+use crate::book::{Behind, Mark};
 use crate::report::Period;
-use crate::report::waste::{By, Mark, MixCost, MixPage, Overview, Which};
+use crate::report::waste::{By, MixCost, MixPage, Overview};
 use crate::units::{Grams, Stamp};
 use tui_input::{Input, InputRequest};
 
@@ -23,7 +24,7 @@ pub struct WantedMixes {
     /// Its days.
     pub(super) period: Period,
     /// Which.
-    pub(super) of: Which,
+    pub(super) of: Behind,
     /// Only those before: begun before that moment, or in it with a lower number.
     pub(super) before: Option<(Stamp, u32)>,
     /// How many at most.
@@ -41,7 +42,7 @@ pub(super) enum Of {
 
 impl Of {
     /// Which mixes those are, told apart by that; none where there is nothing of the kind any more.
-    pub(super) fn which(&self, by: By, told: &Overview) -> Option<Which> {
+    pub(super) fn which(&self, by: By, told: &Overview) -> Option<Behind> {
         match self {
             Self::Row(key) => told.behind(by, key),
             Self::Marked(mark) => told.marked(mark.clone()),

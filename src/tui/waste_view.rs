@@ -8,7 +8,8 @@ use super::view::input;
 use super::waste::{Span, WastePage};
 use super::waste_opened::{Of, OpenedRow};
 use super::widgets::prompt::Input;
-use crate::report::waste::{Mark, MixCost, Row, Waste};
+use crate::book::Mark;
+use crate::report::waste::{MixCost, Row, Waste};
 
 /// What the mixes are behind, as the figures have it now.
 fn mixes_of<'a>(of: &Of, page: &'a WastePage, waste: Option<&'a Waste>) -> Option<MixesOf<'a>> {

@@ -1,8 +1,8 @@
 //! The toners that went over and what was done about it, on a page of their own: what is typed to find one, in which
 //! order they stand, and the marked one.
 
+use crate::book::Mark;
 use crate::report::overs::{Corrections, Over};
-use crate::report::waste::Mark;
 use crate::tui::screens::{GIVEN_UP, PUT_RIGHT};
 use tui_input::{Input, InputRequest};
 

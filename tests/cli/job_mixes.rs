@@ -232,7 +232,7 @@ fn what_open_jobs_need_is_in_the_order() {
     assert!(out(&shelf(&["--order"])).contains(" g for open jobs"));
     assert!(
         out(&shelf(&["--order", "--csv"]))
-            .starts_with("toner,name,item,supplier,tins,tin_g,mass_g,for_jobs_g,whole_g\r\n")
+            .starts_with("toner,name,item,supplier,tins,tin_g,mass_g,for_jobs_g,whole_g,size\r\n")
     );
     assert!(out(&shelf(&["H60"])).contains("needed by layers of open jobs"));
     // Once it is mixed the job needs no more of it.

@@ -67,7 +67,7 @@ fn stocked() -> (tempfile::TempDir, PathBuf) {
             tin: TinName { label: tin.label.into(), toner: TonerCode::new(tin.toner) },
             net: g(tin.net),
             empty: None,
-            size: None,
+            size: (tin.toner == "W10").then(|| "=1 L".into()),
             lot: Some("L=1".into()),
             expires: tin.expires.map(str::to_owned),
             price: None,
@@ -196,9 +196,9 @@ fn an_order_can_be_sent_and_no_spreadsheet_runs_it() {
     command.arg("--settings").arg(&settings).arg("--shop").arg(demo_shop()).arg("--book").arg(&book);
     let csv = out(&command.args(["shelf", "--order", "--csv"]).output().unwrap());
     let lines: Vec<&str> = csv.split("\r\n").collect();
-    assert_eq!(lines[0], "toner,name,item,supplier,tins,tin_g,mass_g,for_jobs_g,whole_g");
+    assert_eq!(lines[0], "toner,name,item,supplier,tins,tin_g,mass_g,for_jobs_g,whole_g,size");
     let white = lines.iter().find(|line| line.starts_with("W10,")).unwrap();
-    assert!(white.contains(",'-7,\"North, East\","), "{white}");
+    assert!(white.contains(",'-7,\"North, East\",") && white.ends_with(",'=1 L"), "{white}");
     let tins = out(&shelf(&book, &["K05", "--csv"]));
     assert!(tins.contains("K05,'@old,500.000000,500.000000,1,expired,2020-01-31,"), "{tins}");
     let all = out(&shelf(&book, &["--csv"]));

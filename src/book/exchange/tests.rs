@@ -36,7 +36,7 @@ fn import_of(bytes: &[u8], book: &Path) -> Result<Totals, ExchangeError> {
 }
 
 /// The layout that books have now.
-const LAYOUT: u32 = 10;
+const LAYOUT: u32 = 12;
 
 /// A folder that is there, and a book in a folder that is not.
 fn nowhere() -> (tempfile::TempDir, PathBuf) {
@@ -61,7 +61,7 @@ fn the_lines_are_as_they_are_described() {
     let [first, second, third, _, last] = lines[..] else { panic!("{text}") };
     assert!(
         first.starts_with(
-            "{\"line\":1,\"book\":{\"format\":\"pourbook book\",\"version\":1,\"layout\":10,\
+            "{\"line\":1,\"book\":{\"format\":\"pourbook book\",\"version\":1,\"layout\":12,\
              \"exported\":\"2026-10-01T07:30:00Z\"},\"check\":\""
         ),
         "{first}"

@@ -4,7 +4,7 @@ use super::ledger::{all, both, told_where};
 use crate::book::mix_sums::Apart;
 use crate::book::reading::MixRead;
 use crate::book::spans::{Span, Times};
-use crate::book::{Behind, MixTotals};
+use crate::book::{Behind, Having, Mark, MixTotals};
 use crate::units::Stamp;
 use rusqlite::Connection;
 use std::collections::BTreeMap;
@@ -25,7 +25,11 @@ pub(super) fn read(
     let nothing = (String::new(), String::new());
     let (apart, kept_as) = match &of.having {
         None => (Apart::All, std::slice::from_ref(&nothing)),
-        Some((apart, kept_as)) => (*apart, kept_as.as_slice()),
+        Some(Having::Sum(apart, kept_as)) => (*apart, kept_as.as_slice()),
+        Some(Having::Mark(mark)) => {
+            page.with_mark(&of.time, mark, &mut mixes)?;
+            return Ok(last(mixes, most));
+        }
     };
     // A mix can stand behind two of them: it is in the page once.
     for kept in kept_as {
@@ -37,8 +41,11 @@ pub(super) fn read(
             Apart::Reason => page.with_reason(&of.time, kept, &mut mixes)?,
         }
     }
-    let most = usize::try_from(most).unwrap_or(usize::MAX);
-    Ok(mixes.into_values().rev().take(most).collect())
+    Ok(last(mixes, most))
+}
+
+fn last(mixes: Mixes, most: u32) -> Vec<(MixTotals, MixRead)> {
+    mixes.into_values().rev().take(usize::try_from(most).unwrap_or(usize::MAX)).collect()
 }
 
 /// What mixes have in common, `?6` and `?7`; each is found by an index.
@@ -49,6 +56,14 @@ pub(super) const OF_COLOUR: &str = "ifnull(colour, '') = ?6 AND ifnull(variant, 
 /// The same of a fate and why, as they stand in what a mix tells; of a day's mixes.
 pub(super) const WITH_REASON: &str = "outcome IS NOT NULL AND instr(told, ?6) > 0 AND ?7 = ''";
 pub(super) const OPEN_WITH_REASON: &str = "outcome IS NULL AND instr(told, ?6) > 0 AND ?7 = ''";
+
+/// Those that have not ended are in no sum and have no mark: they are few, and read one by one.
+pub(super) const OPEN: &str = "outcome IS NULL AND ?6 = ?7";
+
+/// So many of the mixes of a time that have that mark, from there on back.
+pub(super) const MARKED: &str = "
+    number IN (SELECT number FROM mix_marks WHERE mark = ?6 AND begun >= ?1 AND begun < ?2 AND (begun < ?3 OR number < ?4)
+        ORDER BY begun DESC, number DESC LIMIT ?5)";
 
 /// So many of the mixes of a time, from there on back. There is one bound above, so that the index begins with the page.
 pub(super) fn page_where(common: &str) -> String {
@@ -89,6 +104,22 @@ impl Page<'_> {
         for (totals, read) in all(self.connection, &page_where(common), values, both)? {
             mixes.insert((totals.head.begun, totals.head.number), (totals, read));
         }
+        Ok(())
+    }
+
+    /// Reads those with that mark.
+    fn with_mark(&self, time: &Times, mark: &Mark, mixes: &mut Mixes) -> rusqlite::Result<()> {
+        let (last, number) = self.before;
+        let end = time.end.0.min(last.0.saturating_add(1));
+        let values = (time.start.0, end, last.0, number, self.most, mark.word());
+        for (totals, read) in all(self.connection, &told_where(MARKED), values, both)? {
+            mixes.insert((totals.head.begun, totals.head.number), (totals, read));
+        }
+        let end = Stamp(end);
+        let mut open = Mixes::new();
+        let all_of_them = Page { most: u32::MAX, ..*self };
+        all_of_them.read(&(time.start..end), OPEN, &(String::new(), String::new()), &mut open)?;
+        mixes.extend(open.into_iter().filter(|(_, (_, read))| Mark::of(read).contains(mark)));
         Ok(())
     }
 

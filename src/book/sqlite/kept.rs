@@ -1,5 +1,6 @@
 //! The figures kept beside the journal: what a mix costs, which no statement can reckon exactly, and reading them all.
 
+use super::found_sql::{V11, V12, WITHOUT_FOUND};
 use super::job_sql::{JOBS, WITHOUT_JOBS};
 use super::kept_sql::{V3, V4, V5, WITHOUT_FIGURES};
 use super::sums_sql::{READS_BY_ROW, READS_GUARDED, V7, V8, V9, WITHOUT_SUMS};
@@ -77,6 +78,7 @@ pub(super) fn mixes(connection: &Connection) -> rusqlite::Result<u64> {
 pub(super) fn rebuild(connection: &mut Connection, tell: Tell<'_>) -> rusqlite::Result<()> {
     tell(Far::begun("the figures are taken away"));
     let step = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    step.execute_batch(WITHOUT_FOUND)?;
     step.execute_batch(WITHOUT_SUMS)?;
     step.execute_batch(WITHOUT_JOBS)?;
     step.execute_batch(WITHOUT_FIGURES)?;
@@ -90,20 +92,22 @@ pub(super) fn rebuild(connection: &mut Connection, tell: Tell<'_>) -> rusqlite::
     step.execute_batch(V7)?;
     step.execute_batch(READS_BY_ROW)?;
     sums::fill_telling(&step, tell)?;
+    step.execute_batch(V11)?;
+    sums::fill_marks(&step)?;
     tell(Far::begun("the indexes are made anew"));
     step.execute_batch(V8)?;
     step.execute_batch(V9)?;
     step.execute_batch(READS_GUARDED)?;
+    step.execute_batch(V12)?;
     tell(Far::begun("the figures are written"));
     step.commit()
 }
 
 /// All the figures as they are kept; sums of nothing are left out. An older layout has no jobs, or no sums, and the flows of
-/// its mixes in another place.
+/// its mixes in another place, or neither a day's uses in a row nor marks.
 pub(super) fn figures(
     connection: &Connection,
-    with_jobs: bool,
-    with_sums: bool,
+    (with_jobs, with_sums, with_found): (bool, bool, bool),
 ) -> rusqlite::Result<Figures> {
     let mut figures = Figures::default();
     let sums = |sql: &str, take: &mut dyn FnMut(&Row<'_>) -> rusqlite::Result<()>| {
@@ -122,6 +126,17 @@ pub(super) fn figures(
         figures.daily.insert((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?), row.get(4)?);
         Ok(())
     })?;
+    figures.is_without_found = !with_found;
+    if with_found {
+        let sql = "SELECT day, toner, received, poured, reused, missing, discarded FROM day_uses";
+        sums(sql, &mut |row| {
+            let uses = [row.get(2)?, row.get(3)?, row.get(4)?, row.get(5)?, row.get(6)?];
+            if uses != [0; 5] {
+                figures.day_uses.insert((row.get(0)?, row.get(1)?), uses);
+            }
+            Ok(())
+        })?;
+    }
     if with_sums {
         sums(
             "SELECT span, first, what, why, toner, micrograms FROM spans WHERE micrograms <> 0",
@@ -146,6 +161,9 @@ pub(super) fn figures(
             Ok(())
         })?;
         figures.of_mixes = sum_rows::all(connection)?;
+        if with_found {
+            figures.of_mixes.marks = sum_rows::marks(connection)?;
+        }
     } else {
         figures.is_without_sums = true;
         sums("SELECT mix, what, micrograms FROM mix_flows WHERE micrograms <> 0", &mut |row| {

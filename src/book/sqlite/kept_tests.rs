@@ -167,6 +167,10 @@ fn no_figure_can_be_written_by_hand() {
         format!("UPDATE spans SET micrograms = micrograms + 1, event = {last}, place = 99"),
         format!("INSERT INTO spans VALUES ('week', 4, 'sprayed', '', 'A', 5, {last}, 0)"),
         "DELETE FROM spans".to_owned(),
+        format!("UPDATE day_uses SET poured = poured + 1, event = {last}, place = 99"),
+        format!("INSERT INTO day_uses VALUES (1, 'A', 0, 5, 0, 0, 0, {last}, 0)"),
+        "DELETE FROM day_uses".to_owned(),
+        format!("INSERT INTO mix_marks VALUES ('over:A', 1750000000000000, 1, {last})"),
         format!("UPDATE mix_reads SET poured = 1, event = {last}"),
         format!("INSERT OR REPLACE INTO mix_reads VALUES ('{mix}', 1, 0, 0, 0, 0, 0, 0, '{{}}', 1, {last})"),
         "DELETE FROM mix_reads".to_owned(),
@@ -209,6 +213,12 @@ fn what_was_spoilt_is_found_and_made_anew() {
         let came = [("supplier:S", "A", -1_000_000_000), (tin.as_str(), "A", 1_000_000_000)];
         store.append(&alone(&mut ids, Stamp(1), "tin/received", &body, &came)).unwrap();
     }
+    // And one that went over, was put right and was given up.
+    let over = muddle(&[(4, 2_000), (0, 0), (14, 5), (14, 5), (14, 5)]);
+    let (_, written) = envelopes(&mut Ids::counted(2), &over);
+    written.iter().for_each(|event| drop(store.append(event).unwrap()));
+    let marks = "SELECT mark, number FROM mix_marks ORDER BY mark";
+    assert_eq!(rows(&store, marks), ["over:A 2", "put-right 2"]);
     let prices = "SELECT label, price, net FROM tin_prices ORDER BY label";
     assert_eq!(rows(&store, prices), ["24-1 42.50 1000", "24-2 - -"]);
     let whole = store.figures().unwrap();
@@ -217,6 +227,8 @@ fn what_was_spoilt_is_found_and_made_anew() {
         ("balances", "micrograms = micrograms + 1"),
         ("daily", "micrograms = micrograms + 1"),
         ("spans", "micrograms = micrograms + 1"),
+        ("day_uses", "discarded = discarded + 1"),
+        ("mix_marks", "begun = begun + 1"),
         ("mix_reads", "sprayed = sprayed + 1"),
         ("mix_reads", "told = json_set(told, '$.from_tins', '1')"),
         ("mix_sums", "thrown_cost = thrown_cost + 1"),
@@ -230,7 +242,9 @@ fn what_was_spoilt_is_found_and_made_anew() {
         ("tin_prices", "price = '1', net = '1000' WHERE label = '24-2'"),
         ("tin_prices", "label = '24-3' WHERE label = '24-1'"),
     ] {
-        let spoil = format!("DROP TRIGGER {table}_change; UPDATE {table} SET {column}");
+        // What comes into a day comes into its uses.
+        let on = if table == "daily" { "DROP TRIGGER daily_used;" } else { "" };
+        let spoil = format!("DROP TRIGGER {table}_change; {on} UPDATE {table} SET {column}");
         store.connection.execute_batch(&spoil).unwrap();
         let faults = check(&store).unwrap().faults.join("; ");
         assert!(faults.contains("pourbook check --rebuild"), "{table}: {faults}");
@@ -284,6 +298,8 @@ fn nothing_kept_is_looked_through() {
             AND spans.toner = f.toner",
         "SELECT 1 FROM span_flows WHERE event = 1 AND place = 0 AND span = 'week' AND first = 1 AND what = 'x' AND why = ''
             AND toner = 'x' AND amount = 1",
+        "UPDATE day_uses SET poured = 1 WHERE day = 1 AND toner = 'x'",
+        "SELECT 1 FROM mix_marks WHERE mark = 'x' AND begun = 1 AND number = 1",
         "UPDATE mix_reads SET poured = 1 WHERE mix = 'x'",
         "SELECT 1 FROM mix_reads WHERE mix = 'x' OR rowid = 1",
         "UPDATE mix_sums SET mixes = 1 WHERE span = 'day' AND apart = 'all' AND first = 1 AND key = '' AND more = ''",

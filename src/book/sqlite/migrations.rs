@@ -1,6 +1,7 @@
 //! The book's tables, version by version. A migration is never changed once a book was made with it: its
 //! checksum is kept in the book.
 
+use super::found_sql::{V11, V12};
 use super::job_sql::JOBS;
 use super::kept;
 use super::kept_sql::{V3, V4, V5};
@@ -35,6 +36,8 @@ pub(super) const MIGRATIONS: &[Migration] = &[
     Migration { version: 8, sql: V8, then: None },
     Migration { version: 9, sql: V9, then: None },
     Migration { version: 10, sql: V10, then: None },
+    Migration { version: FOUND, sql: V11, then: Some(sums::fill_marks) },
+    Migration { version: 12, sql: V12, then: None },
 ];
 
 /// The version from which on figures are kept beside the journal.
@@ -45,6 +48,9 @@ pub(super) const JOBS_KEPT: u32 = 6;
 
 /// The version from which on there are sums of weeks, months and mixes among them.
 pub(super) const SUMS: u32 = 7;
+
+/// The version from which on a day's use is one row, and mixes are found by what went over in them.
+pub(super) const FOUND: u32 = 11;
 
 /// Events and their postings, which can be added to and never changed.
 ///
@@ -222,7 +228,9 @@ mod tests {
                 "c23db56cb73f963f",
                 "1dd5853b09292dc5",
                 "5e066f51bd2a1d50",
-                "6eec432ed899d51f"
+                "6eec432ed899d51f",
+                "4567adcbcb838fb0",
+                "e5c2c3739a6ad977"
             ]
         );
     }

@@ -4,6 +4,7 @@ mod behind;
 mod copy;
 mod fault;
 mod fill;
+mod found_sql;
 mod job_sql;
 #[cfg(test)]
 mod job_tests;
@@ -47,6 +48,8 @@ pub struct SqliteStore {
     keeps_jobs: bool,
     /// Whether it has the sums too.
     keeps_sums: bool,
+    /// Whether it has a day's uses in a row, and the marks.
+    keeps_found: bool,
     /// The mixes that are being written.
     readers: sums::Readers,
     _lock: Option<Lock>,
@@ -67,6 +70,7 @@ impl SqliteStore {
         let keeps_figures = version >= migrations::FIGURES;
         let keeps_jobs = version >= migrations::JOBS_KEPT;
         let keeps_sums = version >= migrations::SUMS;
+        let keeps_found = version >= migrations::FOUND;
         let readers = sums::Readers::default();
         Self {
             connection,
@@ -76,6 +80,7 @@ impl SqliteStore {
             keeps_figures,
             keeps_jobs,
             keeps_sums,
+            keeps_found,
             readers,
             _lock: lock,
         }
@@ -320,7 +325,9 @@ impl Store for SqliteStore {
             return Ok(None);
         }
         let look = self.connection.unchecked_transaction().map_err(|e| self.said(&e))?;
-        kept::figures(&look, self.keeps_jobs, self.keeps_sums).map(Some).map_err(|e| self.said(&e))
+        kept::figures(&look, (self.keeps_jobs, self.keeps_sums, self.keeps_found))
+            .map(Some)
+            .map_err(|e| self.said(&e))
     }
 
     fn faults(&self) -> Result<Vec<String>, StoreError> {

@@ -2,12 +2,15 @@
 
 use super::sums::{from_json, many, told};
 use crate::book::mix_sums::{
-    self, COLUMNS, ChoiceRow, FIRST_NUMBERS, ManyPours, MixSums, NUMBERS, Sum, SumKey, SumRow, UseRow, UseSum,
+    self, COLUMNS, ChoiceRow, FIRST_NUMBERS, ManyPours, MarkKey, MixSums, NUMBERS, Sum, SumKey, SumRow,
+    UseRow, UseSum,
 };
 use crate::book::spans::{Hours, Span};
 use crate::catalogue::TonerCode;
 use crate::mix::Way;
+use crate::units::Stamp;
 use rusqlite::{Connection, Row};
+use std::collections::BTreeSet;
 use std::sync::LazyLock;
 
 /// The sums of those spans, told apart, each key once.
@@ -193,6 +196,12 @@ pub(super) fn all(connection: &Connection) -> rusqlite::Result<MixSums> {
         Ok(())
     })?;
     Ok(all)
+}
+
+/// What went over in mixes, as it is kept.
+pub(super) fn marks(connection: &Connection) -> rusqlite::Result<BTreeSet<MarkKey>> {
+    let mut query = connection.prepare("SELECT mark, begun, number FROM mix_marks")?;
+    query.query_map([], |row| Ok((row.get(0)?, Stamp(row.get(1)?), row.get(2)?)))?.collect()
 }
 
 fn span_named(row: &Row<'_>, place: usize) -> rusqlite::Result<Option<Span>> {

@@ -4,7 +4,8 @@ use super::{kept, read};
 use crate::book::far::{Far, Tell};
 use crate::book::figures::{MixHead, PriceRow, received};
 use crate::book::mix_sums::{
-    COLUMNS, Choices, ManyPours, MixSums, NUMBERS, Sum, SumKey, UseKey, UseSum, no_pours, sums_of, uses_of,
+    COLUMNS, Choices, ManyPours, MarkKey, MixSums, NUMBERS, Sum, SumKey, UseKey, UseSum, marks_of, no_pours,
+    sums_of, uses_of,
 };
 use crate::book::reading::{Fate, MixRead, MixReader, OfKept, TinPrice};
 use crate::book::spans::Span;
@@ -329,6 +330,7 @@ impl Changes {
         for (head, told) in &self.ended {
             more.add_ended(head, told);
         }
+        write_marks(connection, position, &more.marks)?;
         for ((span, first, toner), pours) in more.pours {
             let sql = "SELECT name, number, pours, over, above, worst FROM pour_sums
                        WHERE span = ?1 AND first = ?2 AND toner = ?3";
@@ -358,6 +360,33 @@ impl Changes {
         }
         Ok(())
     }
+}
+
+fn write_marks(connection: &Connection, position: i64, marks: &BTreeSet<MarkKey>) -> rusqlite::Result<()> {
+    let sql = "INSERT INTO mix_marks (mark, begun, number, event) VALUES (?1, ?2, ?3, ?4)";
+    let mut insert = connection.prepare_cached(sql)?;
+    for (mark, begun, number) in marks {
+        insert.execute((mark, begun.0, number, position))?;
+    }
+    Ok(())
+}
+
+/// Takes in the marks of every mix that has ended, into the empty table.
+pub(super) fn fill_marks(connection: &Connection) -> rusqlite::Result<()> {
+    let last: i64 =
+        connection.query_row("SELECT coalesce(max(position), 0) FROM events", [], |row| row.get(0))?;
+    let sql = format!(
+        "SELECT {}, r.told FROM mix_reads AS r JOIN mix_heads AS h ON h.mix = r.mix
+         WHERE r.is_summed = 1 ORDER BY h.begun, h.number",
+        kept::HEAD
+    );
+    let mut query = connection.prepare(&sql)?;
+    let mut rows = query.query([])?;
+    while let Some(row) = rows.next()? {
+        let marks = marks_of(&kept::head(row, 0)?, &told(row, 11)?).collect();
+        write_marks(connection, last, &marks)?;
+    }
+    Ok(())
 }
 
 pub(super) fn many(row: &Row<'_>, from: usize, toner: &str) -> rusqlite::Result<ManyPours> {

@@ -342,6 +342,8 @@ DROP TRIGGER IF EXISTS mix_reads_remain;
     };
 }
 
+pub(super) use telling;
+
 /// Both of it: version 10.
 pub(super) const V10: &str = concat!(reads_by_row!(), reads_guarded!());
 

@@ -20,7 +20,13 @@ pub fn read<B: Ledger + Store>(
     let unnamed = &poured_unnamed(book, &tins)?;
     let rows =
         Rows { toners, tins: &tins, recalls: &recalls, daily: &daily, needed: &needed, for_jobs, unnamed };
-    Ok(Shelf::of(rows, today, now, terms))
+    let mut shelf = Shelf::of(rows, today, now, terms);
+    for order in shelf.toners.iter_mut().filter_map(|toner| toner.order.as_mut()) {
+        if let Some(label) = &order.like {
+            order.size = book.size_of(label)?;
+        }
+    }
+    Ok(shelf)
 }
 
 /// What the mixes that are not done still need of each toner. One that cannot be read needs nothing.

@@ -164,6 +164,10 @@ fn an_order_is_in_whole_tins_of_the_size_that_came_last() {
     assert_eq!((order.mass, order.packs, order.whole()), (g("2000.1"), Some(3), g("3000")));
     assert_eq!(words::ordered_in_full(&order, Notation::METRIC), "3 tins of 1000 g");
     assert_eq!(words::ordered(&order, Notation::METRIC), "3 x 1000 g");
+    let sized = |size: &str| Order { size: Some(size.to_owned()), ..order.clone() };
+    assert_eq!(words::ordered_in_full(&sized("1 L"), Notation::METRIC), "3 tins of 1 L (1000 g)");
+    assert_eq!(words::ordered(&sized("1 L"), Notation::METRIC), "3 x 1 L");
+    assert_eq!(words::ordered(&sized("1 L in a box"), Notation::METRIC), "3 x 1000 g");
     let one = Order { mass: g("103.2"), packs: Some(1), ..order.clone() };
     assert_eq!(
         (one.whole(), words::ordered_in_full(&one, Notation::METRIC)),

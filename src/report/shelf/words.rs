@@ -36,20 +36,28 @@ pub fn order_at(toner: &TonerShelf, notation: Notation) -> String {
     point.map_or_else(String::new, |point| notation.weight(grams(point.point), Division::TENTH))
 }
 
-/// What to order in whole tins of the size that came last, in words: `2 tins of 1000 g`; or how much where no tin of it was
-/// ever received.
+/// What to order in whole tins of the size that came last, in words: `2 tins of 1 L (1000 g)`, `2 tins of 1000 g` where its
+/// receipt gives no size; or how much where no tin of it was ever received.
 pub fn ordered_in_full(order: &Order, notation: Notation) -> String {
-    match (order.packs, order.pack) {
-        (Some(1), Some(pack)) => format!("1 tin of {}", notation.given_mass(pack)),
-        (Some(packs), Some(pack)) => format!("{packs} tins of {}", notation.given_mass(pack)),
+    let (Some(packs), Some(pack)) = (order.packs, order.pack) else {
+        return notation.mass(order.mass, Division::TENTH);
+    };
+    let tins = if packs == 1 { "1 tin".to_owned() } else { format!("{packs} tins") };
+    match &order.size {
+        Some(size) => format!("{tins} of {size} ({})", notation.given_mass(pack)),
+        None => format!("{tins} of {}", notation.given_mass(pack)),
+    }
+}
+
+/// The same as short as a column wants it: `2 x 1 L`, `2 x 1000 g`; or how much where no tin of it was ever received.
+pub fn ordered(order: &Order, notation: Notation) -> String {
+    match (order.packs, &order.size, order.pack) {
+        // A size is typed by people: one that is a sentence would push the other columns off the page.
+        (Some(packs), Some(size), Some(_)) if size.chars().count() <= SHORT => format!("{packs} x {size}"),
+        (Some(packs), _, Some(pack)) => format!("{packs} x {}", notation.given_mass(pack)),
         _ => notation.mass(order.mass, Division::TENTH),
     }
 }
 
-/// The same as short as a column wants it: `2 x 1000 g`; or how much where no tin of it was ever received.
-pub fn ordered(order: &Order, notation: Notation) -> String {
-    match (order.packs, order.pack) {
-        (Some(packs), Some(pack)) => format!("{packs} x {}", notation.given_mass(pack)),
-        _ => notation.mass(order.mass, Division::TENTH),
-    }
-}
+/// So many letters of a size go into a column.
+const SHORT: usize = 8;

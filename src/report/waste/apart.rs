@@ -1,11 +1,9 @@
 //! The figures of a time told apart in every way there is, as a screen turns through them; and the mixes behind a row, which
 //! are read only when somebody looks at them.
 
-use super::marked::{self, Mark};
 use super::rows::Names;
 use super::{Adding, By, MixCost, Row, Waste, reason};
-use crate::book::spans::Times;
-use crate::book::{Behind, Ledger, StoreError};
+use crate::book::{Behind, Having, Ledger, Mark, StoreError};
 use crate::report::reading::{Amount, Fate};
 use crate::report::{Bucket, Period};
 use crate::units::{Grams, Stamp};
@@ -22,15 +20,6 @@ pub struct Overview {
     /// Told apart: the rows in the order of time, of names, of what became of the paint, and what the book calls that which
     /// each is of.
     apart: Vec<(By, Vec<Row>, Names)>,
-}
-
-/// Which mixes are looked at.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Which {
-    /// Those behind a row.
-    Sum(Behind),
-    /// Those of a time in which that happened.
-    Marked(Times, Mark),
 }
 
 /// Some of the mixes behind a row.
@@ -79,14 +68,10 @@ pub fn overview<B: Ledger + ?Sized>(
 pub fn behind<B: Ledger + ?Sized>(
     book: &B,
     period: &Period,
-    of: &Which,
+    of: &Behind,
     before: Option<(Stamp, u32)>,
     most: u32,
 ) -> Result<MixPage, StoreError> {
-    let of = match of {
-        Which::Sum(of) => of,
-        Which::Marked(time, mark) => return marked::read(book, period, (time, mark), before, most),
-    };
     let told = book.behind(of, before, most.saturating_add(1))?;
     let mixes = told.iter().map(|(totals, read)| MixCost::told(period, totals, read));
     let mut mixes: Vec<MixCost> = mixes.collect();
@@ -104,24 +89,22 @@ impl Overview {
     }
 
     /// Which mixes stand behind the row of that key; none if there is no such row.
-    pub fn behind(&self, by: By, key: &str) -> Option<Which> {
+    pub fn behind(&self, by: By, key: &str) -> Option<Behind> {
         let period = self.period.as_ref()?;
         let time = period.from()..period.before();
         if let By::Time(bucket) = by {
             let mut times = period.times(bucket).into_iter();
-            return times
-                .find(|(own, _)| own == key)
-                .map(|(_, time)| Which::Sum(Behind { time, having: None }));
+            return times.find(|(own, _)| own == key).map(|(_, time)| Behind { time, having: None });
         }
         let (.., names) = self.apart.iter().find(|(own, ..)| *own == by)?;
         let kept_as = names.get(key)?.iter().cloned().collect();
-        Some(Which::Sum(Behind { time, having: Some((by.apart()?, kept_as)) }))
+        Some(Behind { time, having: Some(Having::Sum(by.apart()?, kept_as)) })
     }
 
-    /// Which mixes those are in which that happened; none where there is no mix at all.
-    pub fn marked(&self, mark: Mark) -> Option<Which> {
+    /// Which mixes have that mark; none where the time is not known.
+    pub fn marked(&self, mark: Mark) -> Option<Behind> {
         let period = self.period.as_ref()?;
-        Some(Which::Marked(period.from()..period.before(), mark))
+        Some(Behind { time: period.from()..period.before(), having: Some(Having::Mark(mark)) })
     }
 }
 

@@ -1,8 +1,9 @@
 //! The toners that went over, and the pours that were put right: how often, by how much, and what that saved.
 
 use super::waste::{WasteView, draw_find, say};
+use crate::book::Mark;
 use crate::report::overs::{Against, Corrections, Over};
-use crate::report::waste::{Mark, Waste};
+use crate::report::waste::Waste;
 use crate::report::{Shown, tables};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};

@@ -2,13 +2,13 @@
 
 use super::states::Shop;
 use super::{Bars, EventsView, MixesOf, MixesView, OversView, View, WasteView};
-use crate::book::Account;
 use crate::book::reading::{Chosen, TonerPours, Wasted};
+use crate::book::{Account, Mark};
 use crate::catalogue::TonerCode;
 use crate::mix::Way;
 use crate::report::overs::{Against, Corrections, Over};
 use crate::report::reading::{Amount, Fate, Priced};
-use crate::report::waste::{By, Happened, Mark, MixCost, OfKept, Row, Waste, Went};
+use crate::report::waste::{By, Happened, MixCost, OfKept, Row, Waste, Went};
 use crate::report::{Bucket, Period};
 use crate::tui::keys::{Action, Context};
 use crate::tui::waste::Span;

@@ -2,10 +2,10 @@
 
 use super::mouse::{at, click};
 use super::rig::{Rig, settings};
-use crate::book::Account;
+use crate::book::{Account, Having, Mark};
 use crate::catalogue::TonerCode;
 use crate::report::Period;
-use crate::report::waste::{By, Happened, Mark, MixPage, Overview, Waste, Went, Which};
+use crate::report::waste::{By, Happened, MixPage, Overview, Waste, Went};
 use crate::tui::app::{FromBook, Settings};
 use crate::tui::keys::Action;
 use crate::tui::message::Message;
@@ -30,16 +30,13 @@ pub(super) fn told(span: Span, waste: &Waste) -> Message {
 pub(super) fn answer(rig: &mut Rig) {
     let wanted = rig.mix_reads.pop().expect("mixes were asked for");
     let (all, days) = (waste(wanted.span), period(wanted.span));
-    let (time, having) = match &wanted.of {
-        Which::Sum(of) => (&of.time, &of.having),
-        Which::Marked(time, _) => (time, &None),
-    };
-    let mut places: Vec<usize> = match having {
-        None => {
+    let time = &wanted.of.time;
+    let mut places: Vec<usize> = match &wanted.of.having {
+        None | Some(Having::Mark(_)) => {
             let is_of = |at: &usize| time.contains(&all.mixes[*at].begun);
             (0..all.mixes.len()).rev().filter(is_of).collect()
         }
-        Some((apart, kept_as)) => {
+        Some(Having::Sum(apart, kept_as)) => {
             let by = match apart.word() {
                 "layer" => By::Layer,
                 "painter" => By::Painter,
@@ -53,11 +50,11 @@ pub(super) fn answer(rig: &mut Rig) {
         wanted.before.is_none_or(|before| (all.mixes[*at].begun, all.mixes[*at].number) < before)
     };
     places.retain(before);
-    let has_mark = |at: &usize| match &wanted.of {
-        Which::Sum(_) => true,
-        Which::Marked(_, Mark::Over(toner)) => all.mixes[*at].overs.iter().any(|own| own.toner == *toner),
-        Which::Marked(_, Mark::PutRight) => !all.mixes[*at].chosen.is_empty(),
-        Which::Marked(_, Mark::GivenUp) => all.mixes[*at].given_up_over.is_some(),
+    let has_mark = |at: &usize| match &wanted.of.having {
+        Some(Having::Mark(Mark::Over(toner))) => all.mixes[*at].overs.iter().any(|own| own.toner == *toner),
+        Some(Having::Mark(Mark::PutRight)) => !all.mixes[*at].chosen.is_empty(),
+        Some(Having::Mark(Mark::GivenUp)) => all.mixes[*at].given_up_over.is_some(),
+        _ => true,
     };
     places.retain(has_mark);
     let most = usize::try_from(wanted.most).unwrap();

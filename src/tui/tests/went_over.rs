@@ -2,8 +2,9 @@
 
 use super::rig::Rig;
 use super::waste::{answer, marked, opened, read, told};
+use crate::book::{Having, Mark};
 use crate::report::overs::Corrections;
-use crate::report::waste::{Mark, Waste, Which};
+use crate::report::waste::Waste;
 use crate::tui::keys::Action;
 use crate::tui::message::Message;
 use crate::tui::of_use::available;
@@ -31,7 +32,7 @@ fn behind_a_toner_that_went_over_are_its_mixes() {
     rig.key("Enter");
     rig.says("reading its mixes");
     let wanted = rig.mix_reads.last().unwrap();
-    assert!(matches!(&wanted.of, Which::Marked(_, Mark::Over(toner)) if toner.as_str() == "K05"));
+    assert!(matches!(&wanted.of.having, Some(Having::Mark(Mark::Over(toner))) if toner.as_str() == "K05"));
     answer(&mut rig);
     rig.says("3 mixes");
     rig.says("over by");
@@ -67,7 +68,7 @@ fn behind_the_corrections_are_the_mixes_that_were_put_right() {
     rig.says("▸ pours put right by a way out");
     rig.says("4 corrections saved 131.6 g");
     rig.key("Enter");
-    assert!(matches!(&rig.mix_reads.last().unwrap().of, Which::Marked(_, Mark::PutRight)));
+    assert!(matches!(&rig.mix_reads.last().unwrap().of.having, Some(Having::Mark(Mark::PutRight))));
     answer(&mut rig);
     rig.says("4 mixes");
     assert_eq!(marked(&rig), "0405");
@@ -87,7 +88,7 @@ fn behind_what_was_given_up_are_its_mixes() {
     rig.says("▸ mixes given up over a pour");
     rig.says("1 mix was given up while a pour was over or wrong, with 186.2 g in the");
     rig.key("Enter");
-    assert!(matches!(&rig.mix_reads.last().unwrap().of, Which::Marked(_, Mark::GivenUp)));
+    assert!(matches!(&rig.mix_reads.last().unwrap().of.having, Some(Having::Mark(Mark::GivenUp))));
     answer(&mut rig);
     assert_eq!(marked(&rig), "0384");
     rig.says("lost: given up: wrong toner 186.2 g");
