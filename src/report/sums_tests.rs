@@ -2,12 +2,15 @@
 
 use super::testing::{Shop, invented, october};
 use super::use_of::used;
-use super::waste::{By, Overview, Waste, behind, by_journal, overview, totals, waste};
+use super::waste::{By, MixCost, Overview, Waste, behind, by_journal, overview, totals, waste};
 use super::{Bucket, Period, json};
 use crate::book::check::check;
 use crate::book::reading::MixRead;
 use crate::book::testing::muddle;
-use crate::book::{Account, By as Who, Journal, Ledger as _, Mark, MixesOf, SqliteStore, Store as _, Told};
+use crate::book::{
+    Account, Behind, By as Who, Journal, Ledger as _, Mark, MixesOf, SqliteStore, Store as _, Told,
+};
+use crate::catalogue::TonerCode;
 use crate::mix::{Event, How};
 use crate::units::{Grams, Stamp};
 use jiff::civil::date;
@@ -125,18 +128,12 @@ fn same_on_the_screen(
                 right.mixes_of(period, by, &row.key).into_iter().map(|at| right.mixes[at].clone()).collect();
             mixes.sort_by_key(|mix| std::cmp::Reverse((mix.begun, mix.number)));
             let of = told.behind(by, &row.key).unwrap();
-            let (mut read, mut before, mut is_more) = (Vec::new(), None, true);
-            while is_more {
-                let page = behind(store, period, &of, before, 2).unwrap();
-                prop_assert!(page.mixes.len() == 2 || !page.is_more);
-                read.extend(page.mixes);
-                (before, is_more) = (read.last().map(|mix| (mix.begun, mix.number)), page.is_more);
-            }
-            prop_assert_eq!(read, mixes, "{:?} {}", by, row.key);
+            prop_assert_eq!(pages(store, period, &of)?, mixes, "{:?} {}", by, row.key);
         }
         prop_assert!(told.behind(by, "no such row").is_none());
     }
-    same_marks(store, period, &told)
+    same_marks(store, period, &told)?;
+    same_behind_the_pours(store, period, &told, right)
 }
 
 /// Behind each toner that went over, behind what was put right and what was given up stand the mixes that tell so, a page
@@ -176,6 +173,57 @@ fn same_marks(store: &SqliteStore, period: &Period, told: &Overview) -> Result<(
         prop_assert_eq!(read, right, "{:?}", mark);
     }
     Ok(())
+}
+
+/// Behind a toner that went over, and behind the pours that were put right, are just the mixes in which that happened, and
+/// together they are what the figures say.
+fn same_behind_the_pours(
+    store: &SqliteStore,
+    period: &Period,
+    told: &Overview,
+    right: &Waste,
+) -> Result<(), TestCaseError> {
+    let marks = told.waste.overs.iter().map(|over| Mark::Over(over.toner.clone()));
+    for mark in marks.chain([Mark::PutRight, Mark::GivenUp, Mark::Over(TonerCode::new("no such toner"))]) {
+        let is_on = |mix: &&MixCost| match &mark {
+            Mark::Over(toner) => mix.overs.iter().any(|own| own.toner == *toner),
+            Mark::PutRight => !mix.chosen.is_empty(),
+            Mark::GivenUp => mix.given_up_over.is_some(),
+        };
+        let mut mixes: Vec<MixCost> = right.mixes.iter().filter(is_on).cloned().collect();
+        mixes.sort_by_key(|mix| std::cmp::Reverse((mix.begun, mix.number)));
+        let Some(of) = told.marked(mark.clone()) else {
+            prop_assert!(mixes.is_empty() && right.mixes.is_empty());
+            continue;
+        };
+        prop_assert_eq!(&pages(store, period, &of)?, &mixes, "{:?}", mark);
+        let done = &told.waste.corrections;
+        let Mark::Over(toner) = &mark else {
+            let (count, said) = match mark {
+                Mark::PutRight => (mixes.iter().map(|mix| mix.chosen.len()).sum(), done.count),
+                _ => (mixes.len(), done.given_up),
+            };
+            prop_assert_eq!(u32::try_from(count).unwrap(), said);
+            continue;
+        };
+        let own = || mixes.iter().flat_map(|mix| &mix.overs).filter(|own| own.toner == *toner);
+        let (times, by) = (own().map(|own| own.over).sum(), own().map(|own| own.by).sum());
+        let said = told.waste.overs.iter().find(|over| over.toner == *toner);
+        prop_assert_eq!((times, by), said.map_or((0, Grams::ZERO), |over| (over.over, over.by)));
+    }
+    Ok(())
+}
+
+/// All of those mixes, a page after the other.
+fn pages(store: &SqliteStore, period: &Period, of: &Behind) -> Result<Vec<MixCost>, TestCaseError> {
+    let (mut read, mut before, mut is_more) = (Vec::<MixCost>::new(), None, true);
+    while is_more {
+        let page = behind(store, period, of, before, 2).unwrap();
+        prop_assert!(page.mixes.len() == 2 || !page.is_more);
+        read.extend(page.mixes);
+        (before, is_more) = (read.last().map(|mix| (mix.begun, mix.number)), page.is_more);
+    }
+    Ok(read)
 }
 
 #[test]

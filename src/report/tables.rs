@@ -10,7 +10,7 @@ use crate::mix::Way;
 use crate::units::Grams;
 
 /// A way out, in words.
-const fn way(way: Way) -> &'static str {
+pub const fn way(way: Way) -> &'static str {
     match way {
         Way::Leave => "left as it was",
         Way::Smallest => "made more: the least that comes right",

@@ -16,7 +16,7 @@ use super::overs::{Corrections, Over, Overs};
 use super::reading::{Amount, Fate, Priced};
 use super::{Bucket, Period};
 use crate::book::mix_sums::{Apart, OVER_SPANS, Sum, SumRow};
-use crate::book::reading::MixRead;
+use crate::book::reading::{Chosen, MixRead, TonerPours};
 use crate::book::spans::cut;
 use crate::book::{Ledger, MixTotals, StoreError, Told};
 use crate::units::{Grams, Money, Share, Stamp};
@@ -137,6 +137,12 @@ pub struct MixCost {
     pub as_begun: Money,
     /// By which prices.
     pub priced: Priced,
+    /// The pours of each toner that went over in it.
+    pub overs: Vec<TonerPours>,
+    /// The ways out that were taken in it.
+    pub chosen: Vec<Chosen>,
+    /// What was in its cup when it was given up while something was over.
+    pub given_up_over: Option<Grams>,
 }
 
 /// What the mixes of a job cost.
@@ -355,6 +361,9 @@ impl MixCost {
             from_tins: read.from_tins,
             as_begun: totals.cost,
             priced: read.priced,
+            overs: read.pours.iter().filter(|pours| pours.over > 0).cloned().collect(),
+            chosen: read.chosen.clone(),
+            given_up_over: read.given_up_over,
         }
     }
 }

@@ -12,6 +12,7 @@ use super::keys::Bindings;
 use super::known::{Known, Then};
 use super::lags::Lags;
 use super::last::Last;
+use super::leftovers::LeftoversPage;
 use super::message::{Effect, Now};
 use super::messages::Messages;
 use super::on_scan::WrongTin;
@@ -116,10 +117,7 @@ pub(super) enum Screen {
     /// A stocktake by weighing.
     Stocktake(Box<Stocktake>),
     /// What is kept of earlier mixes.
-    Leftovers {
-        /// Which is marked.
-        selected: usize,
-    },
+    Leftovers(Box<LeftoversPage>),
     /// The repairs.
     Jobs(JobsPage),
     /// One of them.

@@ -123,10 +123,16 @@ impl App {
             | Action::Previous
             | Action::Next
             | Action::Period
+            | Action::WentOver
             | Action::ReadAgain
                 if context == Context::Waste =>
             {
                 self.is_of_use_on_waste(action)
+            }
+            Action::Accept | Action::Sort | Action::ThrowLeftover | Action::ThrowExpired
+                if context == Context::Leftovers =>
+            {
+                self.is_of_use_on_leftovers(action)
             }
             Action::Accept | Action::Sort if context == Context::Shelf => self.rows() != Some(0),
             Action::Accept if context == Context::Jobs => self.rows() != Some(0),
@@ -135,12 +141,12 @@ impl App {
             _ if context == Context::Job => {
                 self.is_of_use_on_job(action) && self.is_of_use(action, Context::Everywhere)
             }
+            Action::OfTin => !self.opened_tins().is_empty(),
             Action::TinOpened => self.marked_tin().is_some_and(|tin| tin.opened.is_none()),
             Action::TinStirred | Action::TinEmptied | Action::DiscardTin => self.marked_tin().is_some(),
             Action::RecallLot => self.can_be_recalled(),
             Action::StirRack => self.to_stir().0 > 0,
-            Action::Leftovers | Action::ThrowLeftover => !self.leftovers.is_empty(),
-            Action::ThrowExpired => self.expired_leftovers() > 0,
+            Action::Leftovers => !self.leftovers.is_empty(),
             Action::Accept | Action::TypeWeight | Action::TypeEmpty if context == Context::Stocktake => {
                 self.rows() != Some(0)
             }
@@ -190,6 +196,7 @@ impl App {
             (Context::Colours, Screen::Colours(colours)) => Some(&colours.query),
             (Context::Shelf, Screen::Shelf(page)) if page.opened.is_none() => Some(&page.query),
             (Context::Waste, Screen::Waste(page)) => page.field(),
+            (Context::Leftovers, Screen::Leftovers(page)) if page.opened.is_none() => Some(&page.query),
             (Context::Jobs, Screen::Jobs(page)) => Some(&page.query),
             (Context::Amount, Screen::Amount(amount)) if !amount.awaiting_cup => Some(&amount.typed),
             (Context::Formula, Screen::Formula(formula)) => Some(&formula.input),
@@ -223,7 +230,7 @@ impl App {
             Screen::Shelf(page) => Some(self.shelf_rows(page)),
             Screen::Waste(page) => Some(page.count()),
             Screen::Stocktake(stocktake) => Some(stocktake.rows.len()),
-            Screen::Leftovers { .. } => Some(self.leftovers.len()),
+            Screen::Leftovers(page) => Some(self.count_on_leftovers(page)),
             Screen::Jobs(page) => Some(self.job_rows(page).len()),
             _ => None,
         }

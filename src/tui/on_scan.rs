@@ -113,10 +113,18 @@ impl App {
                     true
                 };
             }
-            (Context::Colours | Context::Waste, _)
+            (Context::Colours | Context::Waste | Context::Leftovers, _)
                 if matches!(scanned, Scanned::Unknown(_) | Scanned::Wrong(_)) =>
             {
                 return false;
+            }
+            // The code of a colour is what its leftovers are found by.
+            (Context::Leftovers, _) if matches!(scanned, Scanned::Colour(_)) => return true,
+            (Context::Leftovers, _) => {
+                self.unscan(text);
+                if matches!(scanned, Scanned::Mix(mix) if self.mark_leftover(mix)) {
+                    return true;
+                }
             }
             (Context::Colours | Context::Waste, _) => self.unscan(text),
             (Context::Shelf | Context::Tins, _) => {
@@ -166,6 +174,7 @@ impl App {
                 }
                 Screen::Shelf(page) => page.edit(InputRequest::DeletePrevChar),
                 Screen::Waste(page) => page.edit(InputRequest::DeletePrevChar),
+                Screen::Leftovers(page) => page.edit(InputRequest::DeletePrevChar),
                 Screen::Amount(amount) => amount.edit(InputRequest::DeletePrevChar, &self.catalogue),
                 _ => {}
             }

@@ -50,7 +50,10 @@ impl App {
     /// How many rows there are to go through on the shelf.
     pub(super) fn shelf_rows(&self, page: &ShelfPage) -> usize {
         match (&page.opened, &self.shelf) {
-            (Some(Opened { moves: Some(Ok(moves)), .. }), _) => moves.len(),
+            (Some(Opened { moves: Some(Ok(moves)), .. }), _) => match self.only_of_tin() {
+                Some(label) => moves.iter().filter(|one| one.tin.as_deref() == Some(label)).count(),
+                None => moves.len(),
+            },
             (None, Some(Ok(shelf))) => page.rows(shelf).len(),
             _ => 0,
         }
@@ -65,7 +68,7 @@ impl App {
     /// Opens the tins of a toner.
     pub(super) fn open_toner(&mut self, toner: TonerCode) {
         let Screen::Shelf(page) = &mut self.screen else { return };
-        page.opened = Some(Opened { toner: toner.clone(), moves: None, scroll: 0, tin: 0 });
+        page.opened = Some(Opened { toner: toner.clone(), moves: None, scroll: 0, tin: 0, of_tin: false });
         self.effects.push(Effect::ReadMoves(toner));
     }
 

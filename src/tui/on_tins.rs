@@ -14,6 +14,13 @@ impl App {
         toner.map_or(&[], |toner| toner.tins.as_slice())
     }
 
+    /// The label of the marked one, where only what came into it and went out of it is shown.
+    pub(super) fn only_of_tin(&self) -> Option<&str> {
+        let Screen::Shelf(page) = &self.screen else { return None };
+        let opened = page.opened.as_ref().filter(|opened| opened.of_tin)?;
+        Some(self.opened_tins().get(opened.tin)?.tin.label.as_str())
+    }
+
     /// The marked one of them, as it is known now: figures on the screen may be a moment older.
     pub(super) fn marked_tin(&self) -> Option<&Tin> {
         let Screen::Shelf(page) = &self.screen else { return None };
@@ -42,8 +49,14 @@ impl App {
         let Screen::Shelf(page) = &mut self.screen else { return };
         let Some(opened) = &mut page.opened else { return };
         match action {
-            Action::Up => opened.tin = opened.tin.saturating_sub(1),
-            Action::Down => opened.tin = opened.tin.saturating_add(1).min(last),
+            Action::Up | Action::Down => {
+                let next = opened.tin.saturating_add(1).min(last);
+                opened.tin = if action == Action::Down { next } else { opened.tin.saturating_sub(1) };
+                // What is shown of a tin begins at its top.
+                opened.scroll = if opened.of_tin { 0 } else { opened.scroll };
+            }
+            Action::OfTin => (opened.of_tin, opened.scroll) = (!opened.of_tin, 0),
+            Action::Back if opened.of_tin => (opened.of_tin, opened.scroll) = (false, 0),
             Action::PageUp => opened.scroll = opened.scroll.saturating_sub(10),
             Action::PageDown => opened.scroll = opened.scroll.saturating_add(10).min(moves),
             Action::Back => page.opened = None,

@@ -3,7 +3,10 @@
 use super::app::{App, Screen};
 use super::keys::Action;
 use super::message::Effect;
-use super::waste::{OpenedMix, OpenedRow, Span, WantedMixes, WasteOf, WastePage};
+use super::opened_mix::OpenedMix;
+use super::waste::{Span, WasteOf, WastePage};
+use super::waste_opened::{OpenedRow, WantedMixes};
+use super::went_over::OversPage;
 use crate::report::Period;
 use crate::report::waste::{Happened, MixPage, Overview};
 use tui_input::{Input, InputRequest};
@@ -61,10 +64,11 @@ impl App {
         let Screen::Waste(page) = &mut self.screen else { return };
         let Some(opened) = page.opened.as_mut() else { return };
         opened.take_in(wanted, read);
-        if let Some(why) = &opened.failed {
-            self.messages.keep(why, true, self.now.stamp);
+        match &opened.failed {
+            // It is not tried again before a key asks for it.
+            Some(why) => self.messages.keep(why, true, self.now.stamp),
+            None => self.read_on(),
         }
-        self.read_on();
     }
 
     /// What happened to a mix was read, or why it could not be.
@@ -73,10 +77,13 @@ impl App {
         if let Err(why) = &read {
             self.messages.keep(why, true, self.now.stamp);
         }
-        let Screen::Waste(page) = &mut self.screen else { return };
-        let opened = page.opened.as_mut().and_then(|opened| opened.mix.as_mut());
-        if let Some(mix) = opened.filter(|mix| mix.number == number) {
-            mix.read = Some(read);
+        let opened = match &mut self.screen {
+            Screen::Waste(page) => page.opened.as_mut().and_then(|opened| opened.mix.as_mut()),
+            Screen::Leftovers(page) => page.opened.as_mut(),
+            _ => None,
+        };
+        if let Some(mix) = opened {
+            mix.take_in(number, read);
         }
     }
 
@@ -84,13 +91,13 @@ impl App {
     fn open_events(&mut self) {
         let Screen::Waste(page) = &mut self.screen else { return };
         let Some(opened) = page.opened.as_mut() else { return };
-        let Some(number) = opened.mixes.get(opened.selected).map(|mix| mix.number) else { return };
-        opened.mix = Some(OpenedMix { number, read: None, first: 0 });
+        let Some(number) = opened.marked().map(|mix| mix.number) else { return };
+        opened.mix = Some(OpenedMix::new(number));
         self.effects.push(Effect::ReadEvents(number));
     }
 
-    /// Has the next mixes read, where the mark comes near to the last.
-    fn read_on(&mut self) {
+    /// Has the next mixes read, where those that are read are too few.
+    pub(super) fn read_on(&mut self) {
         let Screen::Waste(page) = &mut self.screen else { return };
         let wanted = page.next_mixes(self.waste.figures(page.span));
         self.read_mixes(wanted);
@@ -107,7 +114,7 @@ impl App {
         let row = match &mut page.opened {
             Some(OpenedRow { mix: Some(mix), .. }) => &mut mix.first,
             Some(opened) => &mut opened.selected,
-            None => &mut page.selected,
+            None => page.overs_page.as_mut().map_or(&mut page.selected, |overs| &mut overs.selected),
         };
         match action {
             Action::Up => *row = row.saturating_sub(1),
@@ -116,20 +123,31 @@ impl App {
                 *row = row.saturating_add(if action == Action::Down { 1 } else { 10 }).min(last);
                 self.read_on();
             }
+            Action::Back if page.field().is_some_and(|typed| !typed.value().is_empty()) => {
+                page.edit(InputRequest::DeleteLine);
+            }
             Action::Back if page.opened.is_some() => match &mut page.opened {
                 Some(opened) if opened.mix.is_some() => opened.mix = None,
                 opened => *opened = None,
             },
-            Action::Back if !page.query.value().is_empty() => page.edit(InputRequest::DeleteLine),
+            Action::Back if page.overs_page.is_some() => page.overs_page = None,
             Action::Back => self.open_colours(),
+            Action::Sort | Action::EraseBack | Action::EraseAll => {
+                match action {
+                    Action::Sort => page.sort_innermost(),
+                    Action::EraseBack => page.edit(InputRequest::DeletePrevChar),
+                    _ => page.edit(InputRequest::DeleteLine),
+                }
+                self.read_on();
+            }
             _ if page.opened.is_some() => {}
-            Action::Sort => page.sort_on(),
-            Action::Previous | Action::Next => {
+            Action::WentOver if page.overs_page.is_none() && page.has_overs() => {
+                page.overs_page = Some(OversPage::default());
+            }
+            Action::Previous | Action::Next if page.overs_page.is_none() => {
                 page.turn(action == Action::Next);
                 let _ = page.take_in(figures);
             }
-            Action::EraseBack => page.edit(InputRequest::DeletePrevChar),
-            Action::EraseAll => page.edit(InputRequest::DeleteLine),
             Action::Accept => {
                 let wanted = page.open(figures);
                 self.read_mixes(wanted);
@@ -157,9 +175,16 @@ impl App {
         let is_open = page.opened.is_some();
         match action {
             Action::Accept => match &page.opened {
-                Some(opened) => opened.mix.is_none() && !opened.mixes.is_empty(),
+                Some(opened) => opened.mix.is_none() && opened.marked().is_some(),
+                None if page.overs_page.is_some() => page.marked_over().is_some(),
                 None => page.marked().is_some_and(|row| row.mixes > 0),
             },
+            Action::Sort if is_open => {
+                page.opened.as_ref().is_some_and(|opened| opened.mix.is_none() && !opened.mixes.is_empty())
+            }
+            Action::Sort if page.overs_page.is_some() => !page.shown_overs().is_empty(),
+            Action::WentOver => !is_open && page.overs_page.is_none() && page.has_overs(),
+            Action::Previous | Action::Next if page.overs_page.is_some() => false,
             Action::Sort | Action::Previous | Action::Next => !is_open && !page.rows.is_empty(),
             Action::Period => !is_open,
             Action::ReadAgain => !is_open && !self.waste.is_reading(page.span),
@@ -173,20 +198,40 @@ impl WastePage {
     pub(super) fn count(&self) -> usize {
         match &self.opened {
             Some(OpenedRow { mix: Some(mix), .. }) => mix.count(),
-            Some(opened) => opened.mixes.len(),
+            Some(opened) => opened.shown().len(),
+            None if self.overs_page.is_some() => self.shown_overs().len(),
             None => self.shown().len(),
         }
     }
 
-    /// Changes what is typed; nothing while a row is opened.
+    /// Changes what is typed into the list that is looked at; nothing while a mix's events are.
     pub(super) fn edit(&mut self, request: InputRequest) {
-        if self.opened.is_none() && self.query.handle(request).is_some_and(|change| change.value) {
-            self.selected = 0;
+        match (&mut self.opened, &mut self.overs_page) {
+            (Some(opened), _) => opened.edit(request),
+            (None, Some(overs)) => overs.edit(request),
+            (None, None) if self.query.handle(request).is_some_and(|change| change.value) => {
+                self.selected = 0;
+            }
+            (None, None) => {}
+        }
+    }
+
+    /// Sorts the list that is looked at by the next of what it can be.
+    fn sort_innermost(&mut self) {
+        match (&mut self.opened, &mut self.overs_page) {
+            (Some(opened), _) if opened.mix.is_none() => opened.sort_on(),
+            (Some(_), _) => {}
+            (None, Some(overs)) => overs.sort_on(),
+            (None, None) => self.sort_on(),
         }
     }
 
     /// What is being typed into.
     pub(super) fn field(&self) -> Option<&Input> {
-        self.opened.is_none().then_some(&self.query)
+        match (&self.opened, &self.overs_page) {
+            (Some(opened), _) => opened.mix.is_none().then_some(&opened.query),
+            (None, Some(overs)) => Some(&overs.query),
+            (None, None) => Some(&self.query),
+        }
     }
 }

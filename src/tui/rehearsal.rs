@@ -74,7 +74,7 @@ impl App {
             | Screen::Shelf(_)
             | Screen::Waste(_)
             | Screen::Stocktake(_)
-            | Screen::Leftovers { .. }
+            | Screen::Leftovers(_)
             | Screen::Jobs(_)
             | Screen::Job(_)
             | Screen::Emptying(_) => None,

@@ -51,6 +51,8 @@ pub(super) struct Opened {
     pub(super) scroll: usize,
     /// Which of its tins is marked.
     pub(super) tin: usize,
+    /// Whether only what came into that tin and went out of it is shown.
+    pub(super) of_tin: bool,
 }
 
 /// The shelf on the screen. Its figures are the program's, so that they are there at once the next time.

@@ -1,19 +1,17 @@
 //! From the stores manager's state to what is drawn of it: the stocktake, and what is kept of earlier mixes.
 
 use super::app::App;
+use super::leftovers::LeftoversPage;
 use super::screens::{Chrome, CountRow, Found, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView};
 use super::stocktake::{NotTaken, Stocktake};
+use super::view::input;
+use crate::catalogue::TonerCode;
 use crate::scale::Mode;
-use crate::stock::{Count, Leftover, Unfit};
+use crate::stock::{Count, Leftover};
 use crate::units::{Grams, Share};
 
 /// A day has so many microseconds.
 const DAY: i64 = 86_400_000_000;
-
-fn named(app: &App, code: &str) -> String {
-    let name = app.catalogue.toner(code).map_or("", |toner| toner.name.as_str());
-    format!("{code} {name}").trim_end().to_owned()
-}
 
 fn found(count: &Count) -> Found {
     Found { found: count.found, booked: count.booked, unnamed: count.unnamed.unwrap_or(Grams::ZERO) }
@@ -26,7 +24,8 @@ pub(super) fn with_stocktake(
     chrome: Chrome<'_>,
     see: impl FnOnce(StocktakeView<'_>),
 ) {
-    let toners: Vec<String> = stocktake.rows.iter().map(|row| named(app, row.tin.toner.as_str())).collect();
+    let toners: Vec<String> =
+        stocktake.rows.iter().map(|row| app.toner_words(row.tin.toner.as_str())).collect();
     let rows: Vec<CountRow<'_>> = stocktake
         .rows
         .iter()
@@ -85,17 +84,17 @@ fn advice(app: &App, stocktake: &Stocktake) -> String {
 /// Hands on the view of the leftovers.
 pub(super) fn with_leftovers(
     app: &App,
-    selected: usize,
+    page: &LeftoversPage,
     chrome: Chrome<'_>,
     see: impl FnOnce(LeftoversView<'_>),
 ) {
-    let texts: Vec<[String; 3]> = app.leftovers.iter().map(|leftover| texts(app, leftover)).collect();
+    let shown: Vec<&Leftover> = app.shown_leftovers(page).collect();
+    let texts: Vec<[String; 3]> = shown.iter().map(|leftover| app.leftover_words(leftover)).collect();
     let age = |leftover: &Leftover| {
         let age = app.now.stamp.0.saturating_sub(leftover.kept?.0);
         Some(age.max(0).div_euclid(DAY))
     };
-    let rows: Vec<LeftoverRow<'_>> = app
-        .leftovers
+    let rows: Vec<LeftoverRow<'_>> = shown
         .iter()
         .zip(&texts)
         .map(|(leftover, [of, use_by, unfit])| LeftoverRow {
@@ -107,11 +106,11 @@ pub(super) fn with_leftovers(
             unfit,
         })
         .collect();
-    let marked = app.leftovers.get(selected);
+    let marked = shown.get(page.selected).copied();
     let shares: Vec<(String, Grams, Share)> = marked.map_or_else(Vec::new, |leftover| {
         let whole = leftover.holds();
-        let part = |(toner, mass): &(crate::catalogue::TonerCode, Grams)| {
-            (named(app, toner.as_str()), *mass, mass.share_of(whole).unwrap_or_default())
+        let part = |(toner, mass): &(TonerCode, Grams)| {
+            (app.toner_words(toner.as_str()), *mass, mass.share_of(whole).unwrap_or_default())
         };
         leftover.made_of.iter().map(part).collect()
     });
@@ -120,28 +119,21 @@ pub(super) fn with_leftovers(
         .map(|(toner, mass, share)| LeftoverPart { toner, mass: *mass, share: *share })
         .collect();
     let said = marked.and_then(|leftover| app.unfit(leftover)).map(|unfit| unfit.to_string());
+    let opened = page.opened.as_ref().map(|opened| {
+        let of = shown.iter().find(|leftover| leftover.of.head.number == opened.number);
+        opened.view(of.map(|leftover| leftover.holds()))
+    });
     see(LeftoversView {
         rows: &rows,
-        selected,
+        all: app.leftovers.len(),
+        query: input(&page.query),
+        sort: page.sort.words(),
+        selected: page.selected,
         parts: &parts,
         said: said.as_deref().unwrap_or_default(),
+        opened,
+        seconds_east: app.settings.seconds_east,
         link_words: app.scale.word(),
         chrome,
     });
-}
-
-/// What it is of, until when it may be used, why it cannot.
-fn texts(app: &App, leftover: &Leftover) -> [String; 3] {
-    let subject = leftover.of.head.subject.iter().flatten().map(String::as_str);
-    // The variant is said where there is anything to tell apart.
-    let subject: Vec<&str> = subject.filter(|word| *word != "standard").collect();
-    let use_by = leftover.use_by.map(|day| day.to_string()).unwrap_or_default();
-    let unfit = match app.unfit(leftover) {
-        None => "",
-        Some(Unfit::Recalled { .. }) => "recalled",
-        Some(Unfit::Thinned) => "thinned",
-        Some(Unfit::Expired(_)) => "expired",
-        Some(Unfit::Doubtful) => "in doubt",
-    };
-    [subject.join(" "), use_by, unfit.to_owned()]
 }

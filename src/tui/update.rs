@@ -272,7 +272,7 @@ impl App {
             Screen::Shelf(_) => Context::Shelf,
             Screen::Waste(_) => Context::Waste,
             Screen::Stocktake(_) => Context::Stocktake,
-            Screen::Leftovers { .. } => Context::Leftovers,
+            Screen::Leftovers(_) => Context::Leftovers,
             Screen::Jobs(_) => Context::Jobs,
             Screen::Job(_) => Context::Job,
             Screen::Emptying(_) => Context::Emptying,
@@ -339,7 +339,11 @@ impl App {
                 amount.edit(tui_input::InputRequest::InsertChar(letter), &self.catalogue);
             }
             Screen::Shelf(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
-            Screen::Waste(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
+            Screen::Waste(page) => {
+                page.edit(tui_input::InputRequest::InsertChar(letter));
+                self.read_on();
+            }
+            Screen::Leftovers(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
             Screen::Jobs(page) => page.edit(tui_input::InputRequest::InsertChar(letter)),
             Screen::Formula(formula) if !formula.is_writing => {
                 let shop = super::formula::Shop { toners: &self.catalogue.toners, known: &self.known };
@@ -418,7 +422,7 @@ impl App {
                 Screen::Shelf(_) => self.act_on_shelf(action),
                 Screen::Waste(_) => self.act_on_waste(action),
                 Screen::Stocktake(_) => self.act_in_stocktake(action),
-                Screen::Leftovers { .. } => self.act_on_leftovers(action),
+                Screen::Leftovers(_) => self.act_on_leftovers(action),
                 Screen::Jobs(_) => self.act_on_jobs(action),
                 Screen::Job(_) => self.act_on_job(action),
                 Screen::Emptying(_) => self.act_on_emptying(action),

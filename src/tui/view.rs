@@ -102,9 +102,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         Screen::Stocktake(stocktake) => {
             with_stocktake(app, stocktake, chrome, |view| show(View::Stocktake(view)));
         }
-        Screen::Leftovers { selected } => {
-            with_leftovers(app, *selected, chrome, |view| show(View::Leftovers(view)));
-        }
+        Screen::Leftovers(page) => with_leftovers(app, page, chrome, |view| show(View::Leftovers(view))),
         Screen::Jobs(page) => {
             super::jobs_view::with_jobs(app, page, now, chrome, |view| show(View::Jobs(view)));
         }
@@ -197,6 +195,7 @@ fn with_shelf(app: &App, page: &ShelfPage, chrome: Chrome<'_>, see: impl FnOnce(
         moves: opened.moves.as_ref().map(|read| read.as_deref().map_err(String::as_str)),
         scroll: opened.scroll,
         tin: opened.tin,
+        of_tin: app.only_of_tin(),
     });
     see(ShelfView {
         shelf,

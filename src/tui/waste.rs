@@ -1,8 +1,11 @@
 //! The owner's waste on the screen: over which time, told apart by what, in which order, what is typed to find a row, and
 //! the row whose mixes are looked at, which are read only then and so many at a time.
 
-use crate::book::Behind;
-use crate::report::waste::{By, Happened, MixCost, MixPage, Overview, Row};
+use super::waste_opened::{Of, OpenedRow, PAGE, WantedMixes};
+use super::went_over::OversPage;
+use crate::book::Mark;
+use crate::report::overs::{Corrections, Over};
+use crate::report::waste::{By, Overview, Row};
 use crate::report::{Bucket, Period};
 use crate::tui::screens::Bars;
 use crate::units::Stamp;
@@ -158,87 +161,6 @@ impl Sort {
     }
 }
 
-/// So many mixes are read at a time.
-const PAGE: u32 = 100;
-/// More are asked for when so many are left below the mark.
-const LEFT: usize = 30;
-
-/// Mixes behind a row that are to be read from the book.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct WantedMixes {
-    /// The time, as the person chose it.
-    pub(super) span: Span,
-    /// Its days.
-    pub(super) period: Period,
-    /// Which.
-    pub(super) of: Behind,
-    /// Only those before: begun before that moment, or in it with a lower number.
-    pub(super) before: Option<(Stamp, u32)>,
-    /// How many at most.
-    pub(super) most: u32,
-}
-
-/// A mix whose events are looked at.
-#[derive(Debug)]
-pub(super) struct OpenedMix {
-    /// Its number.
-    pub(super) number: u32,
-    /// What happened to it, or why that could not be read; none while it is being read.
-    pub(super) read: Option<Result<Vec<Happened>, String>>,
-    /// The first that is shown.
-    pub(super) first: usize,
-}
-
-impl OpenedMix {
-    /// How many events there are.
-    pub(super) fn count(&self) -> usize {
-        self.read.as_ref().and_then(|read| read.as_ref().ok()).map_or(0, Vec::len)
-    }
-}
-
-/// A row whose mixes are looked at.
-#[derive(Debug)]
-pub(super) struct OpenedRow {
-    /// Which.
-    pub(super) key: String,
-    /// Its mixes as far as they are read, the latest first.
-    pub(super) mixes: Vec<MixCost>,
-    /// Whether there are more.
-    pub(super) is_more: bool,
-    /// Those that are being read.
-    pub(super) wanted: Option<WantedMixes>,
-    /// Why they could not be read.
-    pub(super) failed: Option<String>,
-    /// Which of them is marked.
-    pub(super) selected: usize,
-    /// The one whose events are looked at.
-    pub(super) mix: Option<OpenedMix>,
-}
-
-impl OpenedRow {
-    /// Takes in what was read; nothing if something else is wanted since.
-    pub(super) fn take_in(&mut self, wanted: &WantedMixes, read: Result<MixPage, String>) {
-        if self.wanted.as_ref() != Some(wanted) {
-            return;
-        }
-        self.wanted = None;
-        let page = match read {
-            Ok(page) => page,
-            Err(why) => {
-                self.failed = Some(why);
-                return;
-            }
-        };
-        self.failed = None;
-        self.is_more = page.is_more;
-        if wanted.before.is_none() {
-            self.mixes.clear();
-        }
-        self.mixes.extend(page.mixes);
-        self.selected = self.selected.min(self.mixes.len().saturating_sub(1));
-    }
-}
-
 /// What was read of a time.
 #[derive(Debug)]
 pub(super) struct WasteOf {
@@ -288,6 +210,11 @@ pub(super) struct WastePage {
     pub(super) rows: Vec<Row>,
     /// Which of those that are shown is marked.
     pub(super) selected: usize,
+    /// The toners that were poured, and what was done where one went over.
+    pub(super) overs: Vec<Over>,
+    pub(super) corrections: Corrections,
+    /// The page of those, while it is open.
+    pub(super) overs_page: Option<OversPage>,
     /// The row whose mixes are looked at.
     pub(super) opened: Option<OpenedRow>,
 }
@@ -336,60 +263,77 @@ impl WastePage {
     pub(super) fn span_on(&mut self) {
         self.span = self.span.next();
         self.selected = 0;
+        if let Some(page) = &mut self.overs_page {
+            page.selected = 0;
+        }
     }
 
     /// Tells the figures apart anew. The mark stays with its row, and the row that is opened is opened: its mixes are to be
     /// read anew then.
     pub(super) fn take_in(&mut self, figures: Option<(&Period, &Overview)>) -> Option<WantedMixes> {
-        let marked = self.marked().map(|row| row.key.clone());
+        let (marked, over) = (self.marked().map(|row| row.key.clone()), self.marked_over());
         let by = self.by();
         self.rows = figures.map(|(_, told)| told.rows_by(by).to_vec()).unwrap_or_default();
+        self.overs = figures.map(|(_, told)| told.waste.overs.clone()).unwrap_or_default();
+        self.corrections = figures.map(|(_, told)| told.waste.corrections.clone()).unwrap_or_default();
         if let Some(marked) = marked {
             self.selected = self.shown().iter().position(|row| row.key == marked).unwrap_or(0);
+        }
+        let at = over.and_then(|over| self.shown_overs().iter().position(|own| *own == over));
+        if let Some(page) = &mut self.overs_page {
+            page.selected = at.unwrap_or(0);
         }
         let (opened, (period, told)) = (self.opened.as_mut()?, figures?);
         // As many as were read before, so that the mark stays where it is.
         let most = u32::try_from(opened.mixes.len()).unwrap_or(u32::MAX).max(PAGE);
         let (span, period) = (self.span, period.clone());
         opened.wanted =
-            told.behind(by, &opened.key).map(|of| WantedMixes { span, period, of, before: None, most });
+            opened.of.which(by, told).map(|of| WantedMixes { span, period, of, before: None, most });
         if opened.wanted.is_none() {
             opened.mixes.clear();
         }
         opened.wanted.clone()
     }
 
-    /// Opens the marked row, if there is a mix in it; its mixes are to be read then.
+    /// Opens the marked row, if there is a mix in it, or the marked toner that went over; its mixes are to be read then.
     pub(super) fn open(&mut self, figures: Option<(&Period, &Overview)>) -> Option<WantedMixes> {
         let (period, told) = figures?;
-        let row = self.marked().filter(|row| row.mixes > 0)?;
-        let (key, period) = (row.key.clone(), period.clone());
-        let of = told.behind(self.by(), &key)?;
-        let wanted = WantedMixes { span: self.span, period, of, before: None, most: PAGE };
-        self.opened = Some(OpenedRow {
-            key,
-            mixes: Vec::new(),
-            is_more: false,
-            wanted: Some(wanted.clone()),
-            failed: None,
-            selected: 0,
-            mix: None,
-        });
+        let of = match &self.overs_page {
+            Some(_) => Of::Marked(self.marked_over()?),
+            None => Of::Row(self.marked().filter(|row| row.mixes > 0)?.key.clone()),
+        };
+        let (span, period, which) = (self.span, period.clone(), of.which(self.by(), told)?);
+        let wanted = WantedMixes { span, period, of: which, before: None, most: PAGE };
+        self.opened = Some(OpenedRow::new(of, wanted.clone()));
         Some(wanted)
     }
 
-    /// The mixes to be read next, where the mark comes near to the last that is read and there are more.
+    /// The rows of the page of what went over, if that is open.
+    pub(super) fn shown_overs(&self) -> Vec<Mark> {
+        let page = self.overs_page.as_ref();
+        page.map(|page| page.rows(&self.overs, &self.corrections)).unwrap_or_default()
+    }
+
+    /// The marked one of them.
+    pub(super) fn marked_over(&self) -> Option<Mark> {
+        self.shown_overs().into_iter().nth(self.overs_page.as_ref()?.selected)
+    }
+
+    /// Whether any pour went over or something was done about one.
+    pub(super) fn has_overs(&self) -> bool {
+        let done = &self.corrections;
+        done.count > 0 || done.given_up > 0 || self.overs.iter().any(|over| over.over > 0)
+    }
+
+    /// The mixes to be read next, where those that are read are too few and there are more.
     pub(super) fn next_mixes(&mut self, figures: Option<(&Period, &Overview)>) -> Option<WantedMixes> {
         let by = self.by();
         let (opened, (period, told)) = (self.opened.as_mut()?, figures?);
-        let is_near = opened.selected.saturating_add(LEFT) >= opened.mixes.len();
-        if !is_near || !opened.is_more || opened.wanted.is_some() {
-            return None;
-        }
+        let most = opened.lacks()?;
         let last = opened.mixes.last()?;
         let before = Some((last.begun, last.number));
-        let of = told.behind(by, &opened.key)?;
-        let wanted = WantedMixes { span: self.span, period: period.clone(), of, before, most: PAGE };
+        let of = opened.of.which(by, told)?;
+        let wanted = WantedMixes { span: self.span, period: period.clone(), of, before, most };
         opened.wanted = Some(wanted.clone());
         Some(wanted)
     }

@@ -3,7 +3,8 @@
 
 use super::message::Message;
 use super::run::worker;
-use super::waste::{Span, WantedMixes};
+use super::waste::Span;
+use super::waste_opened::WantedMixes;
 use crate::book::open_to_look;
 use crate::report::Period;
 use crate::report::waste::{behind, events, overview};

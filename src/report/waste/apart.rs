@@ -141,6 +141,12 @@ impl MixCost {
         all
     }
 
+    /// How much less its ways out wasted than growing the mix would have; none if that was never open.
+    pub fn saved_against_growing(&self) -> Option<Grams> {
+        let saved = self.chosen.iter().filter_map(|own| Some(own.grown?.mass - own.wasted.mass));
+        saved.reduce(|one, other| one + other)
+    }
+
     /// What was lost of it and why, in words.
     pub fn reasons(&self) -> Vec<(String, Amount)> {
         let lost = self.fates.iter().filter(|(fate, ..)| fate.is_waste());

@@ -195,6 +195,7 @@ impl Context {
             Self::Colours
                 | Self::Shelf
                 | Self::Waste
+                | Self::Leftovers
                 | Self::Jobs
                 | Self::Amount
                 | Self::Prompt
@@ -287,20 +288,22 @@ actions! {
     Seen = "seen", "seen", "Says that the warning of a pot life was seen.";
     Sort = "sort", "sort", "Sorts by the next of what the rows can be sorted by.";
     Period = "period", "time", "Turns to the next time: 30 days, 90 days, a year, all.";
+    WentOver = "went-over", "went over", "Opens the toners that went over and what was done about it, with the mixes behind each.";
     ReadAgain = "read-again", "read again", "Reads the book anew.";
     Receive = "receive", "receive", "Receives a tin that came: by hand, or by its barcode.";
     Stocktake = "stocktake", "stocktake", "Opens the stocktake: tins on the scale one after another, what is found in them booked.";
     StirRack = "stir-rack", "rack stirred", "Says that the rack was stirred: every open tin on it.";
-    Leftovers = "leftovers", "leftovers", "Opens what is kept of earlier mixes, to be looked through and thrown away.";
+    Leftovers = "leftovers", "leftovers", "Opens what is kept of earlier mixes, to be looked through, opened and thrown away.";
     TinOpened = "tin-opened", "opened", "Says that the marked tin was opened.";
     TinStirred = "tin-stirred", "stirred", "Says that the marked tin was stirred.";
     TinEmptied = "tin-emptied", "empty", "Says that the marked tin is empty; asks first.";
     DiscardTin = "discard-tin", "throw away", "Throws the marked tin away with what is in it; asks why.";
     RecallLot = "recall-lot", "call back", "Says that the lot of the marked tin was called back; asks why.";
+    OfTin = "of-tin", "of this tin", "Shows what came into the marked tin and went out of it alone, or of all tins again.";
     FindTin = "find-tin", "which tin", "Asks for the label of the tin that is counted next.";
     TypeEmpty = "type-empty", "empty tin", "Types what the marked tin weighs empty.";
     ThrowLeftover = "throw-leftover", "throw away", "Throws the marked leftover away; asks why.";
-    ThrowExpired = "throw-expired", "throw expired", "Throws all leftovers away that are past their day or of a lot called back; asks first.";
+    ThrowExpired = "throw-expired", "throw expired", "Throws all leftovers on the list away that are past their day or of a lot called back; asks first.";
     ThrowAway = "throw-away", "throw away", "Throws away what is left in the cup; asks why.";
     AllSprayed = "all-sprayed", "all sprayed", "Says that nothing is left in the cup.";
     Ready = "ready", "ready to spray", "Notes what the cup weighs with thinner and hardener in it, before spraying.";
@@ -367,6 +370,7 @@ impl Action {
             (Self::Accept, Context::Amount) => "begin",
             (Self::Accept, Context::Unfinished) => "go on with it",
             (Self::Accept, Context::Shelf) => "its tins",
+            (Self::Accept, Context::Leftovers) => "its events",
             (Self::Previous | Self::Next, Context::Waste) => "by",
             (Self::Accept, Context::Stocktake) => "book it",
             (Self::Accept, Context::Jobs | Context::Waste) => "open it",

@@ -23,6 +23,7 @@ mod job_tests;
 pub mod jobs;
 pub mod leftovers;
 pub mod messages;
+pub mod mix_events;
 #[cfg(test)]
 mod notation_tests;
 #[cfg(test)]
@@ -51,8 +52,8 @@ mod svg;
 mod tests;
 pub mod unfinished;
 pub mod waste;
-pub mod waste_events;
 mod waste_mixes;
+pub mod waste_overs;
 mod waste_panel;
 #[cfg(test)]
 pub(crate) mod waste_tests;
@@ -69,11 +70,13 @@ pub use job::{CardBox, JobView, LayerRow};
 pub use jobs::{JobRow, JobsView};
 pub use leftovers::{LeftoverPart, LeftoverRow, LeftoversView};
 pub use messages::MessagesView;
+pub use mix_events::EventsView;
 pub use scale::{Note, ScaleView};
 pub use shelf::{OpenedView, ShelfView};
 pub use stocktake::{CountRow, Found, StocktakeView};
 pub use unfinished::{ListOf, UnfinishedRow, UnfinishedView};
-pub use waste::{Bars, EventsView, MixesView, WasteView};
+pub use waste::{Bars, MixesOf, MixesView, WasteView};
+pub use waste_overs::{GIVEN_UP, OversView, PUT_RIGHT};
 
 use super::theme::Theme;
 use ratatui::buffer::Buffer;

@@ -26,6 +26,8 @@ pub struct OpenedView<'a> {
     pub scroll: usize,
     /// Which of its tins is marked.
     pub tin: usize,
+    /// The label of that one, where only what came into it and went out of it is shown.
+    pub of_tin: Option<&'a str>,
 }
 
 /// The shelf.
@@ -375,15 +377,20 @@ fn draw_tins(
 }
 
 fn draw_moves(view: &ShelfView<'_>, opened: &OpenedView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
-    let title = "what came and went, the latest first";
-    pen::put(buf, area, area.x.saturating_add(3), area.y, title, theme.style(Meaning::Title));
+    let of_tin = opened.of_tin.map(|label| format!(" of tin {label}")).unwrap_or_default();
+    let title = format!("what came and went{of_tin}, the latest first");
+    pen::put(buf, area, area.x.saturating_add(3), area.y, &title, theme.style(Meaning::Title));
     let list = pen::rows(area, 1, area.height.saturating_sub(1));
     let moves = match opened.moves {
         None => return say("reading the book", list, buf, theme),
         Some(Err(why)) => return say(why, list, buf, theme),
-        Some(Ok([])) => return say("nothing yet", list, buf, theme),
         Some(Ok(moves)) => moves,
     };
+    let is_of = |moved: &&Move| opened.of_tin.is_none_or(|label| moved.tin.as_deref() == Some(label));
+    let moves: Vec<&Move> = moves.iter().filter(is_of).collect();
+    if moves.is_empty() {
+        return say("nothing yet", list, buf, theme);
+    }
     let first = opened.scroll.min(moves.len().saturating_sub(usize::from(list.height)));
     for (moved, y) in moves.iter().skip(first).zip(list.top()..list.bottom()) {
         let row = Rect { y, height: 1, ..list };

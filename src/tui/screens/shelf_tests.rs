@@ -147,15 +147,20 @@ pub(super) fn shelf_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         Action::DiscardTin,
         Action::RecallLot,
         Action::StirRack,
+        Action::OfTin,
         Action::Back,
         Action::PageUp,
         Action::PageDown,
     ];
-    let opened = OpenedView { toner: shelf.toner("W10"), moves: Some(Ok(&moves)), scroll: 0, tin: 0 };
+    let opened =
+        OpenedView { toner: shelf.toner("W10"), moves: Some(Ok(&moves)), scroll: 0, tin: 0, of_tin: None };
     let opened = ShelfView { opened: Some(opened), chrome: shop.chrome(Context::Tins, &keys), ..list };
     see("shelf-toner", &View::Shelf(opened));
-    let recalled = OpenedView { toner: shelf.toner("M80"), moves: Some(Ok(&[])), scroll: 0, tin: 0 };
+    let of_tin = opened.opened.map(|opened| OpenedView { of_tin: Some("26-101"), ..opened });
+    see("shelf-toner-of-tin", &View::Shelf(ShelfView { opened: of_tin, ..opened }));
+    let recalled =
+        OpenedView { toner: shelf.toner("M80"), moves: Some(Ok(&[])), scroll: 0, tin: 0, of_tin: None };
     see("shelf-toner-called-back", &View::Shelf(ShelfView { opened: Some(recalled), ..opened }));
-    let weigh = OpenedView { toner: shelf.toner("Y41"), moves: None, scroll: 0, tin: 0 };
+    let weigh = OpenedView { toner: shelf.toner("Y41"), moves: None, scroll: 0, tin: 0, of_tin: None };
     see("shelf-toner-to-weigh", &View::Shelf(ShelfView { opened: Some(weigh), ..opened }));
 }

@@ -2,7 +2,8 @@
 
 use super::fixture::g;
 use super::states::Shop;
-use super::{CountRow, Found, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView, View};
+use super::waste_tests::happened;
+use super::{CountRow, EventsView, Found, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView, View};
 use crate::tui::keys::{Action, Context};
 use crate::tui::widgets::list::{ListCell, ListRow};
 use crate::tui::widgets::prompt::{Input, Prompt};
@@ -123,39 +124,60 @@ fn leftover_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
         of: "PB-3140 ground",
         holds: g("92.4"),
         days: Some(31),
-        use_by: "2026-09-30",
+        use_by: "until 2026-09-30",
         unfit: "expired",
     };
+    let thinned = LeftoverRow { use_by: "no day said", unfit: "thinned", ..row };
     let rows = [
         row,
-        LeftoverRow { number: 402, holds: g("12.1"), days: Some(1), use_by: "", unfit: "thinned", ..row },
         LeftoverRow {
             number: 405,
             of: "PB-2207 coarser pearl",
             days: Some(0),
-            use_by: "2026-10-14",
+            use_by: "until 2026-10-14",
             unfit: "",
             ..row
         },
+        LeftoverRow { number: 402, holds: g("12.1"), days: Some(1), ..thinned },
     ];
     let share = |hundredths: i64| Share::new(Decimal::new(hundredths, 4));
     let parts = [
         LeftoverPart { toner: "W10 titanium white", mass: g("89.7"), share: share(9708) },
         LeftoverPart { toner: "K05 carbon black", mass: g("2.7"), share: share(292) },
     ];
-    let keys = [Action::ThrowLeftover, Action::ThrowExpired, Action::Up, Action::Down, Action::Back];
+    let keys = [
+        Action::Accept,
+        Action::Sort,
+        Action::ThrowLeftover,
+        Action::Up,
+        Action::Down,
+        Action::Back,
+        Action::ThrowExpired,
+    ];
     let view = LeftoversView {
         rows: &rows,
+        all: rows.len(),
+        query: Input { text: "", cursor: 0 },
+        sort: "to be used up first",
         selected: 0,
         parts: &parts,
         said: "this leftover was to be used until 2026-09-30: throw it away",
+        opened: None,
+        seconds_east: 0,
         link_words: "steady",
         chrome: shop.chrome(Context::Leftovers, &keys),
     };
     see("leftovers", &View::Leftovers(view));
+    let query = Input { text: "black expired", cursor: 13 };
+    let found = LeftoversView { rows: &rows[..1], query, sort: "oldest first", ..view };
+    see("leftovers-found", &View::Leftovers(found));
     let chrome = shop.chrome(Context::Leftovers, &[Action::Back]);
-    see(
-        "leftovers-none",
-        &View::Leftovers(LeftoversView { rows: &[], parts: &[], said: "", chrome, ..view }),
-    );
+    let query = Input { text: "qq", cursor: 2 };
+    let nothing = LeftoversView { rows: &[], query, parts: &[], said: "", chrome, ..view };
+    see("leftovers-nothing-found", &View::Leftovers(nothing));
+    let of = happened();
+    let events = EventsView { number: 398, kept: Some(g("92.4")), events: Some(Ok(&of)), first: 0 };
+    see("leftovers-opened", &View::Leftovers(LeftoversView { opened: Some(events), chrome, ..found }));
+    let query = Input { text: "", cursor: 0 };
+    see("leftovers-none", &View::Leftovers(LeftoversView { all: 0, query, ..nothing }));
 }

@@ -2,9 +2,12 @@
 //! for each row, and the figures beside them.
 
 use super::frame::{Chrome, Top};
-use super::{waste_events, waste_mixes, waste_panel};
+use super::mix_events::{self, EventsView};
+use super::waste_overs::{self, OversView};
+use super::{waste_mixes, waste_panel};
+use crate::report::overs::{Corrections, Over};
 use crate::report::reading::Fate;
-use crate::report::waste::{By, Happened, MixCost, Row, Waste};
+use crate::report::waste::{By, MixCost, Row, Waste};
 use crate::report::{Bucket, Shown, tables};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
@@ -15,15 +18,32 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use rust_decimal::prelude::ToPrimitive as _;
 
-/// The mixes behind a row.
+/// What mixes are behind.
+#[derive(Clone, Copy, Debug)]
+pub enum MixesOf<'a> {
+    /// A row.
+    Row(&'a Row),
+    /// A toner that went over.
+    Over(&'a Over),
+    /// The pours that were put right.
+    PutRight(&'a Corrections),
+    /// The mixes that were given up while a pour was over.
+    GivenUp(&'a Corrections),
+}
+
+/// The mixes behind a row, or behind a toner that went over.
 #[derive(Clone, Copy, Debug)]
 pub struct MixesView<'a> {
-    /// What the row is of.
-    pub key: &'a str,
-    /// The row; none where it is there no more.
-    pub row: Option<&'a Row>,
-    /// Its mixes as far as they are read, the latest first.
-    pub mixes: &'a [MixCost],
+    /// What they are behind; none where it is there no more.
+    pub of: Option<MixesOf<'a>>,
+    /// The mixes to show, of those that are read.
+    pub mixes: &'a [&'a MixCost],
+    /// How many are read.
+    pub read: usize,
+    /// What is being typed.
+    pub query: Input<'a>,
+    /// By what they are sorted, in words.
+    pub sort: &'a str,
     /// Whether there are more.
     pub is_more: bool,
     /// Whether they, or more of them, are being read.
@@ -34,17 +54,6 @@ pub struct MixesView<'a> {
     pub selected: usize,
     /// The one whose events are looked at.
     pub mix: Option<EventsView<'a>>,
-}
-
-/// The events of a mix.
-#[derive(Clone, Copy, Debug)]
-pub struct EventsView<'a> {
-    /// The mix's number.
-    pub number: u32,
-    /// What happened to it, or why that could not be read; none while it is being read.
-    pub events: Option<Result<&'a [Happened], &'a str>>,
-    /// The first that is shown.
-    pub first: usize,
 }
 
 /// What the bars are of. They are of what the rows are sorted by, so that little waste beside much paint is seen.
@@ -82,12 +91,16 @@ pub struct WasteView<'a> {
     pub bars: Bars,
     /// Which row is marked.
     pub selected: usize,
+    /// The page of what went over, while it is open.
+    pub overs: Option<OversView<'a>>,
     /// The row whose mixes are looked at.
     pub opened: Option<MixesView<'a>>,
     /// What is said where there is no mix.
     pub nothing: &'a str,
     /// How to try again, in words.
     pub again: &'a str,
+    /// The key that opens what went over.
+    pub overs_key: &'a str,
     /// The key that opens the cups from the colours.
     pub cups_key: &'a str,
     /// How far the clock on the wall is ahead of UTC, in seconds.
@@ -112,11 +125,13 @@ const NOTE_ROWS: u16 = 4;
 pub fn draw(view: &WasteView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let middle = match (&view.opened, view.by) {
         (Some(_), _) => view.span.to_owned(),
+        (None, _) if view.overs.is_some() => view.span.to_owned(),
         (None, by) => format!("{}, by {}", view.span, by.word()),
     };
     let scale =
         if view.link_words.is_empty() { String::new() } else { format!("scale  {}", view.link_words) };
-    let top = Top { title: "Waste", middle: &middle, right: &scale, right_meaning: Meaning::Plain };
+    let title = if view.overs.is_some() { "What went over" } else { "Waste" };
+    let top = Top { title, middle: &middle, right: &scale, right_meaning: Meaning::Plain };
     let Some(body) = view.chrome.draw(&top, area, buf, theme) else { return };
     let waste = match view.waste {
         Some(Ok(waste)) => waste,
@@ -125,7 +140,7 @@ pub fn draw(view: &WasteView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         None => return say(READING, below(body), buf, theme),
     };
     if let Some(mix) = view.opened.as_ref().and_then(|opened| opened.mix.as_ref()) {
-        return waste_events::draw(view, mix, body, buf, theme);
+        return mix_events::draw(mix, view.seconds_east, body, buf, theme);
     }
     if let Some(opened) = &view.opened {
         return waste_mixes::draw(view, opened, body, buf, theme);
@@ -133,9 +148,12 @@ pub fn draw(view: &WasteView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     if waste.total.mixes == 0 {
         return say(if view.is_reading { READING } else { view.nothing }, below(body), buf, theme);
     }
+    if let Some(overs) = &view.overs {
+        return waste_overs::draw(view, overs, waste, body, buf, theme);
+    }
     let panel = if area.width >= WIDE { WIDE_PANEL } else { PANEL };
     let left = pen::columns(body, 0, body.width.saturating_sub(panel));
-    draw_query(view, pen::rows(left, 0, 1), buf, theme);
+    draw_find((view.query, view.sort, view.is_reading), pen::rows(left, 0, 1), buf, theme);
     draw_legend(view.bars, pen::rows(left, 1, 1), buf, theme);
     let lower = pen::rows(left, 2, left.height);
     let notes = notes(waste, view.cups_key, Shown(theme.notation));
@@ -145,7 +163,8 @@ pub fn draw(view: &WasteView<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
     draw_notes(&notes, pen::rows(lower, lower.height.saturating_sub(lines), lines), buf, theme);
     draw_list(view, waste, pen::rows(lower, 0, lower.height.saturating_sub(lines)), buf, theme);
     let panel = pen::columns(body, left.width, panel);
-    waste_panel::draw(waste, view.rows.get(view.selected).copied(), panel, buf, theme);
+    let marked = view.rows.get(view.selected).copied();
+    waste_panel::draw(waste, (marked, view.overs_key), panel, buf, theme);
 }
 
 /// A blank line above what is said alone.
@@ -163,14 +182,20 @@ pub(super) fn say(words: &str, area: Rect, buf: &mut Buffer, theme: &Theme) {
     }
 }
 
-fn draw_query(view: &WasteView<'_>, row: Rect, buf: &mut Buffer, theme: &Theme) {
+/// What is typed, and at the end by what the rows are sorted.
+pub(super) fn draw_find(
+    (query, sort, is_reading): (Input<'_>, &str, bool),
+    row: Rect,
+    buf: &mut Buffer,
+    theme: &Theme,
+) {
     let x = pen::put(buf, row, row.x.saturating_add(3), row.y, "find  ", theme.style(Meaning::Muted));
     // While the book is read anew that stands where the way to sort does.
-    let words = if view.is_reading { READING } else { view.sort };
+    let words = if is_reading { READING } else { sort };
     pen::put_right(buf, row, row.right().saturating_sub(1), row.y, words, theme.style(Meaning::Muted));
     let room = row.right().saturating_sub(x).saturating_sub(text::width(words).saturating_add(3));
     let input = Rect { x, width: room, ..row }.intersection(row);
-    view.query.draw(input, buf, theme);
+    query.draw(input, buf, theme);
 }
 
 /// The parts of a bar from the left. What was lost comes first, so that the bars can be held against one another in it. A

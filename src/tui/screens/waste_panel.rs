@@ -19,8 +19,14 @@ const TONERS: u16 = 8;
 /// A figure of a row: how it is called, what it means, and how it is written.
 type Figure<'f> = (&'f str, Meaning, Box<dyn Fn(&Row) -> String + 'f>);
 
-/// Draws them.
-pub(super) fn draw(waste: &Waste, marked: Option<&Row>, area: Rect, buf: &mut Buffer, theme: &Theme) {
+/// Draws them; beside the toners that went over stands the key that opens them.
+pub(super) fn draw(
+    waste: &Waste,
+    (marked, overs_key): (Option<&Row>, &str),
+    area: Rect,
+    buf: &mut Buffer,
+    theme: &Theme,
+) {
     let area = pen::columns(area, 1, area.width.saturating_sub(2));
     let used = draw_figures(waste, marked, area, buf, theme);
     let rest = pen::rows(area, used, area.height);
@@ -30,7 +36,9 @@ pub(super) fn draw(waste: &Waste, marked: Option<&Row>, area: Rect, buf: &mut Bu
     let told = u16::try_from(over.len()).unwrap_or(u16::MAX).min(TONERS);
     let told = told.min(rest.height.saturating_sub(4).saturating_sub(gap.saturating_mul(2)));
     let rest = pen::rows(rest, gap, rest.height);
-    draw_overs(&over, pen::rows(rest, 0, told.saturating_add(1)), buf, theme);
+    let overs = pen::rows(rest, 0, told.saturating_add(1));
+    let done = &waste.corrections;
+    draw_overs(&over, (overs_key, done.count > 0 || done.given_up > 0), overs, buf, theme);
     let rest = pen::rows(
         rest,
         told.max(u16::from(over.is_empty())).saturating_add(1).saturating_add(gap),
@@ -84,10 +92,14 @@ fn draw_figures(waste: &Waste, marked: Option<&Row>, area: Rect, buf: &mut Buffe
     u16::try_from(figures.len()).unwrap_or(u16::MAX).saturating_add(1)
 }
 
-fn draw_overs(over: &[&Over], area: Rect, buf: &mut Buffer, theme: &Theme) {
+fn draw_overs(over: &[&Over], (key, is_done): (&str, bool), area: Rect, buf: &mut Buffer, theme: &Theme) {
     let shown = Shown(theme.notation);
     let (of, by) = (area.right().saturating_sub(9), area.right());
-    pen::put(buf, area, area.x, area.y, "most often over", theme.style(Meaning::Title));
+    let x = pen::put(buf, area, area.x, area.y, "most often over", theme.style(Meaning::Title));
+    let room = of.saturating_sub(text::width("pours")).saturating_sub(x.saturating_add(1));
+    if (is_done || !over.is_empty()) && text::width(key) < room {
+        pen::put(buf, area, x.saturating_add(1), area.y, key, theme.style(Meaning::KeyHint));
+    }
     if over.is_empty() {
         let none = pen::rows(area, 1, 1);
         let area = if none.height == 0 { area } else { none };

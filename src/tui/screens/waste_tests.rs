@@ -1,9 +1,11 @@
 //! The screens of the waste.
 
 use super::states::Shop;
-use super::{Bars, EventsView, MixesView, View, WasteView};
-use crate::book::Account;
+use super::{Bars, EventsView, MixesOf, MixesView, OversView, View, WasteView};
+use crate::book::reading::{Chosen, TonerPours, Wasted};
+use crate::book::{Account, Mark};
 use crate::catalogue::TonerCode;
+use crate::mix::Way;
 use crate::report::overs::{Against, Corrections, Over};
 use crate::report::reading::{Amount, Fate, Priced};
 use crate::report::waste::{By, Happened, MixCost, OfKept, Row, Waste, Went};
@@ -59,6 +61,49 @@ fn mix(number: u32, days_ago: i64, sprayed: i64, rest: &[(Fate, &str, i64)]) -> 
         from_tins: mixed.cost,
         as_begun: mixed.cost,
         priced: Priced { by_tin: mixed.mass, ..Priced::default() },
+        overs: went_over(number),
+        chosen: put_right(number),
+        given_up_over: (number == 384).then_some(mixed.mass),
+    }
+}
+
+/// What went over in that mix: together what the figures say.
+fn went_over(number: u32) -> Vec<TonerPours> {
+    let over = |toner: &str, name: &str, by| TonerPours {
+        toner: TonerCode::new(toner),
+        name: name.to_owned(),
+        pours: 1,
+        over: 1,
+        by: tenths(by),
+        worst: tenths(by),
+    };
+    let (black, white) = (|by| over("K05", "carbon black", by), |by| over("W10", "titanium white", by));
+    match number {
+        374 => vec![black(12)],
+        377 => vec![white(28)],
+        384 => vec![over("M82", "pearl coat binder", 52)],
+        390 => vec![black(24), white(61)],
+        401 => vec![black(10)],
+        405 => vec![over("Y41", "yellow oxide, transparent", 8)],
+        _ => Vec::new(),
+    }
+}
+
+/// How that mix was put right: together what the figures say.
+fn put_right(number: u32) -> Vec<Chosen> {
+    let wasted = |mass| Wasted { mass: tenths(mass), cost: Some(Money::new(Decimal::new(mass * 5, 3))) };
+    let chosen = |way, own, grown, restarted| Chosen {
+        way,
+        wasted: wasted(own),
+        grown: Some(wasted(grown)),
+        restarted: Some(wasted(restarted)),
+    };
+    match number {
+        374 => vec![chosen(Way::DrawOff, 112, 580, 4_000)],
+        390 => vec![chosen(Way::DrawOff, 98, 600, 2_800)],
+        401 => vec![chosen(Way::DrawOff, 54, 400, 3_120)],
+        405 => vec![chosen(Way::Leave, 0, 0, 1_548)],
+        _ => Vec::new(),
     }
 }
 
@@ -177,6 +222,7 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         Action::Period,
         Action::Sort,
         Action::Back,
+        Action::WentOver,
         Action::ReadAgain,
     ];
     let list = WasteView {
@@ -189,7 +235,9 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         sort: "the latest first",
         bars: Bars::Parts,
         selected: 3,
+        overs: None,
         opened: None,
+        overs_key: "F8",
         nothing: "no mix was begun in the last 90 days: F9 turns to another time",
         again: "F5 reads it again",
         cups_key: "F6",
@@ -236,6 +284,7 @@ pub(super) fn waste_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
     let mixes: Vec<MixCost> = mixes.iter().map(|at| told.mixes[*at].clone()).collect();
     let kim = painters.iter().find(|row| row.key == "Kim").copied();
     mixes_views(shop, &list, (kim, &mixes), see);
+    overs_views(shop, &list, &told, see);
 }
 
 /// The mixes of a painter, and what happened to one of them.
@@ -245,12 +294,15 @@ fn mixes_views(
     (kim, mixes): (Option<&Row>, &[MixCost]),
     see: &mut impl FnMut(&'static str, &View<'_>),
 ) {
-    let keys = [Action::Accept, Action::Up, Action::Down, Action::Back];
+    let keys = [Action::Accept, Action::Up, Action::Down, Action::Sort, Action::Back];
     let opened = shop.chrome(Context::Waste, &keys);
+    let mixes: Vec<&MixCost> = mixes.iter().collect();
     let behind = MixesView {
-        key: "Kim",
-        row: kim,
-        mixes,
+        of: kim.map(MixesOf::Row),
+        mixes: &mixes,
+        read: mixes.len(),
+        query: Input { text: "", cursor: 0 },
+        sort: "the latest first",
         is_more: false,
         is_reading: false,
         failed: None,
@@ -259,11 +311,16 @@ fn mixes_views(
     };
     let mixes_of = WasteView { by: By::Painter, opened: Some(behind), chrome: opened, ..*list };
     see("waste-mixes", &View::Waste(mixes_of));
-    let reading = MixesView { mixes: &mixes[..2], is_more: true, is_reading: true, ..behind };
+    let reading = MixesView { mixes: &mixes[..2], read: 2, is_more: true, is_reading: true, ..behind };
     see("waste-mixes-read-on", &View::Waste(WasteView { opened: Some(reading), ..mixes_of }));
+    let query = Input { text: "drawn", cursor: 5 };
+    let drawn = |mix: &&MixCost| mix.of(Fate::DrawnOff).mass.is_positive();
+    let drawn: Vec<&MixCost> = mixes.iter().copied().filter(drawn).rev().collect();
+    let found = MixesView { mixes: &drawn, query, sort: "most wasted first", ..behind };
+    see("waste-mixes-found", &View::Waste(WasteView { opened: Some(found), ..mixes_of }));
     let only_back = shop.chrome(Context::Waste, &[Action::Back]);
     let happened = happened();
-    let of_mix = EventsView { number: mixes[1].number, events: Some(Ok(&happened)), first: 0 };
+    let of_mix = EventsView { number: mixes[1].number, kept: None, events: Some(Ok(&happened)), first: 0 };
     let events = |mix| WasteView {
         opened: Some(MixesView { mix: Some(mix), ..behind }),
         chrome: only_back,
@@ -271,10 +328,10 @@ fn mixes_views(
     };
     see("waste-events", &View::Waste(events(of_mix)));
     see("waste-events-being-read", &View::Waste(events(EventsView { events: None, ..of_mix })));
-    let unread = MixesView { mixes: &[], is_reading: true, selected: 0, ..behind };
+    let unread = MixesView { mixes: &[], read: 0, is_reading: true, selected: 0, ..behind };
     let unread = WasteView { opened: Some(unread), chrome: only_back, ..mixes_of };
     see("waste-mixes-being-read", &View::Waste(unread));
-    let behind = MixesView { row: None, mixes: &[], selected: 0, ..behind };
+    let behind = MixesView { of: None, mixes: &[], read: 0, selected: 0, ..behind };
     see(
         "waste-mixes-gone",
         &View::Waste(WasteView {
@@ -285,8 +342,78 @@ fn mixes_views(
     );
 }
 
+/// The toners that went over, found and marked; the mixes behind one of them and behind what was put right.
+fn overs_views(
+    shop: &Shop,
+    list: &WasteView<'_>,
+    told: &Waste,
+    see: &mut impl FnMut(&'static str, &View<'_>),
+) {
+    let keys = [
+        Action::Accept,
+        Action::Up,
+        Action::Down,
+        Action::Period,
+        Action::Sort,
+        Action::Back,
+        Action::ReadAgain,
+    ];
+    let chrome = shop.chrome(Context::Waste, &keys);
+    let over = |toner| Mark::Over(TonerCode::new(toner));
+    let rows = [over("K05"), over("W10"), over("Y41"), over("M82"), Mark::PutRight, Mark::GivenUp];
+    let page = OversView {
+        rows: &rows,
+        query: Input { text: "", cursor: 0 },
+        sort: "most often first",
+        selected: 1,
+    };
+    let page_of = |page| WasteView { overs: Some(page), chrome, ..*list };
+    see("waste-overs", &View::Waste(page_of(page)));
+    see("waste-overs-put-right", &View::Waste(page_of(OversView { selected: 4, ..page })));
+    let query = Input { text: "pearl", cursor: 5 };
+    let found = OversView { rows: &rows[3..4], query, sort: "by code", selected: 0 };
+    see("waste-overs-found", &View::Waste(page_of(found)));
+    let query = Input { text: "qq", cursor: 2 };
+    let chrome = shop.chrome(Context::Waste, &[Action::Period, Action::Back]);
+    let nothing = WasteView { overs: Some(OversView { rows: &[], query, ..found }), chrome, ..*list };
+    see("waste-overs-nothing-found", &View::Waste(nothing));
+    let keys = [Action::Accept, Action::Up, Action::Down, Action::Sort, Action::Back];
+    let chrome = shop.chrome(Context::Waste, &keys);
+    let is_over = |mix: &&MixCost| mix.overs.iter().any(|own| own.toner.as_str() == "K05");
+    let black: Vec<&MixCost> = told.mixes.iter().rev().filter(is_over).collect();
+    let behind = MixesView {
+        of: Some(MixesOf::Over(&told.overs[0])),
+        mixes: &black,
+        read: black.len(),
+        query: Input { text: "", cursor: 0 },
+        sort: "the latest first",
+        is_more: false,
+        is_reading: false,
+        failed: None,
+        selected: 1,
+        mix: None,
+    };
+    let opened = |behind| WasteView { overs: Some(page), opened: Some(behind), chrome, ..*list };
+    see("waste-over-mixes", &View::Waste(opened(behind)));
+    let right: Vec<&MixCost> = told.mixes.iter().rev().filter(|mix| !mix.chosen.is_empty()).collect();
+    let put_right = MixesView {
+        of: Some(MixesOf::PutRight(&told.corrections)),
+        mixes: &right,
+        read: right.len(),
+        ..behind
+    };
+    see("waste-put-right-mixes", &View::Waste(opened(put_right)));
+    let given_up: Vec<&MixCost> = told.mixes.iter().filter(|mix| mix.given_up_over.is_some()).collect();
+    let of = Some(MixesOf::GivenUp(&told.corrections));
+    let given_up = MixesView { of, mixes: &given_up, read: given_up.len(), selected: 0, ..behind };
+    see("waste-given-up-mixes", &View::Waste(opened(given_up)));
+    let reading = MixesView { mixes: &[], read: 0, is_reading: true, selected: 0, ..behind };
+    let chrome = shop.chrome(Context::Waste, &[Action::Back]);
+    see("waste-over-mixes-being-read", &View::Waste(WasteView { chrome, ..opened(reading) }));
+}
+
 /// A mix with a pour, one put right by drawing off, and what became of it; no paint goes anywhere when it is begun.
-fn happened() -> Vec<Happened> {
+pub(super) fn happened() -> Vec<Happened> {
     let at = |second: i64| Stamp(1_790_580_600_000_000 + second * 1_000_000);
     let went = |toner: Option<&str>, mass: &str, place: Account| Went {
         toner: toner.map(TonerCode::new),

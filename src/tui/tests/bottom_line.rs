@@ -135,6 +135,12 @@ const SCENES: &[Scene] = &[
         rig
     }),
     ("the mixes behind the waste", super::waste::mixes),
+    ("what went over", super::went_over::overs),
+    ("what went over, nothing found", || {
+        let mut rig = super::went_over::overs();
+        rig.type_text("qqqq");
+        rig
+    }),
     ("the shelf with tins", super::stores::stocked),
     ("the tins of a toner", super::stores::white),
     ("a tin is received", || by_keys(super::stores::stocked(), &["Ctrl-R"])),
@@ -150,7 +156,19 @@ const SCENES: &[Scene] = &[
         by_keys(rig, &["Enter"])
     }),
     ("leftovers", super::stores::leftovers),
-    ("a leftover is thrown away", || by_keys(super::stores::leftovers(), &["x"])),
+    ("leftovers, some past their day", super::leftovers::four),
+    ("leftovers, nothing found", || {
+        let mut rig = super::leftovers::four();
+        rig.type_text("qqqq");
+        rig
+    }),
+    ("leftovers, some found", || {
+        let mut rig = super::leftovers::four();
+        rig.type_text("pearl");
+        rig
+    }),
+    ("a leftover opened", super::leftovers::opened),
+    ("a leftover is thrown away", || by_keys(super::stores::leftovers(), &["Ctrl-X"])),
     ("no job", || by_keys(Rig::new(), &["F9"])),
     ("jobs", super::jobs::listed),
     ("jobs, nothing found", || {

@@ -13,7 +13,7 @@ use crate::tui::mix_finder::FoundMix;
 use crate::tui::preferences::Preferences;
 use crate::units::Stamp;
 
-fn code(mix: MixId) -> String {
+pub(super) fn code(mix: MixId) -> String {
     Payload::Mix(mix).to_string()
 }
 

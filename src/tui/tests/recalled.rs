@@ -82,7 +82,7 @@ fn it_is_marked_among_the_leftovers_and_goes_with_those_past_their_day() {
     rig.key("F7");
     rig.key("Ctrl-L");
     rig.says_not("recalled");
-    rig.key("e");
+    rig.key("Ctrl-E");
     rig.says("none of them is past its day or was called back");
     call_back(&mut rig);
     // Another that is good.
@@ -92,8 +92,9 @@ fn it_is_marked_among_the_leftovers_and_goes_with_those_past_their_day() {
     rig.app.leftovers.push(good);
     rig.tick(9_000);
     rig.says("recalled");
+    rig.key("Down");
     rig.says("lot lot-7 of M80, which is in this leftover, was called back (specks): do");
-    rig.key("e");
+    rig.key("Ctrl-E");
     rig.says("throw this leftover away, 92.4 g?");
     rig.tick(700);
     rig.key("y");

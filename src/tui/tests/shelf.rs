@@ -113,6 +113,31 @@ fn a_toner_shows_its_tins_and_what_is_behind_them() {
     rig.says("1 toner");
 }
 
+/// Enter leaves what came and went of the marked tin alone, and the mark takes it along.
+#[test]
+fn what_came_and_went_is_shown_of_one_tin() {
+    let mut rig = white();
+    rig.says("tin not said");
+    rig.send(Message::Clicked(vec![Action::PageDown]));
+    rig.key("Enter");
+    rig.says("what came and went of tin 26-101, the latest first");
+    rig.says_not("tin not said");
+    rig.says("counted");
+    rig.key("Down");
+    rig.says("what came and went of tin 26-144, the latest first");
+    rig.says("nothing yet");
+    rig.key("Up");
+    rig.key("Enter");
+    rig.says("tin not said");
+    rig.key("Enter");
+    // Esc goes back one step.
+    rig.key("Esc");
+    rig.says("what came and went, the latest first");
+    rig.says("tin not said");
+    rig.key("Esc");
+    rig.says("1 toner");
+}
+
 /// What open jobs need and could not be counted in stands below the list, as many sentences as there is room for.
 #[test]
 fn what_jobs_need_that_is_not_counted_in_is_said() {

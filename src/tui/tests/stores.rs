@@ -222,14 +222,14 @@ fn leftovers_are_looked_through_and_thrown_away() {
     rig.says("92.4 g");
     rig.says("of today");
     rig.says("what is left of mix 0412");
-    rig.key("x");
+    rig.key("Ctrl-X");
     rig.key("Enter");
     rig.says("say why");
     answer(&mut rig, "skin on it");
     rig.says("throw this leftover away, 92.4 g?");
     rig.key("n");
     assert_eq!(rig.app.leftovers.len(), 1);
-    rig.key("x");
+    rig.key("Ctrl-X");
     answer(&mut rig, "skin on it");
     rig.tick(700);
     rig.key("y");
@@ -254,14 +254,14 @@ fn those_past_their_day_go_in_one() {
     old.of.head.number = 398;
     rig.app.leftovers.extend([good, old]);
     rig.says("expired");
-    rig.key("e");
+    rig.key("Ctrl-E");
     rig.says("throw this leftover away, 92.4 g?");
     rig.tick(700);
     rig.key("y");
     let numbers: Vec<u32> = rig.app.leftovers.iter().map(|leftover| leftover.of.head.number).collect();
     assert_eq!(numbers, [412, 413]);
     let before = rig.sent.len();
-    rig.key("e");
+    rig.key("Ctrl-E");
     assert_eq!((rig.sent.len(), rig.app.prompt.is_none()), (before, true));
 }
 
@@ -319,22 +319,4 @@ fn what_another_program_wrote_is_known_once_the_shelf_was_read() {
     assert!(rig.app.tins[0].is_gone());
     assert!(rig.app.tins.iter().any(|tin| tin.label == "23-900"));
     assert_eq!(rig.app.recalls.len(), 1);
-}
-
-#[test]
-fn the_leftover_that_is_to_be_used_up_first_stands_first() {
-    let mut rig = cups::kept();
-    let first = rig.app.leftovers[0].clone();
-    for (number, use_by) in [(399, None), (402, Some("2023-12-24")), (401, Some("2023-11-20"))] {
-        let mut more = first.clone();
-        more.of.mix = crate::book::Ids::counted(u64::from(number)).mix(NOW);
-        (more.of.head.number, more.use_by) = (number, use_by.and_then(crate::barcode::Day::parse));
-        rig.app.leftovers.push(more);
-    }
-    rig.key("F7");
-    rig.key("Ctrl-L");
-    let numbers: Vec<u32> = rig.app.leftovers.iter().map(|leftover| leftover.of.head.number).collect();
-    assert_eq!(numbers, [401, 402, 399, 412]);
-    // The marked one is the one that is thrown away.
-    rig.says("what is left of mix 0401");
 }

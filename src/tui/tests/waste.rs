@@ -2,7 +2,7 @@
 
 use super::mouse::{at, click};
 use super::rig::{Rig, settings};
-use crate::book::{Account, Having};
+use crate::book::{Account, Having, Mark};
 use crate::catalogue::TonerCode;
 use crate::report::Period;
 use crate::report::waste::{By, Happened, MixPage, Overview, Waste, Went};
@@ -16,26 +16,26 @@ use crate::units::{DecimalSign, Grams, MassShown, Notation, Stamp};
 use ratatui::crossterm::event::MouseEventKind;
 
 /// The book's answer on a time.
-fn read(span: Span) -> Message {
+pub(super) fn read(span: Span) -> Message {
     told(span, &waste(span))
 }
 
-fn told(span: Span, waste: &Waste) -> Message {
+pub(super) fn told(span: Span, waste: &Waste) -> Message {
     let (days, bucket) = (period(span), span.bucket());
     let read = Ok(Box::new(Overview::of_mixes(waste, &days, bucket)));
     Message::WasteRead { span, period: days, read }
 }
 
 /// The book's answer on the mixes behind a row that was opened last; of many pages that one.
-fn answer(rig: &mut Rig) {
+pub(super) fn answer(rig: &mut Rig) {
     let wanted = rig.mix_reads.pop().expect("mixes were asked for");
     let (all, days) = (waste(wanted.span), period(wanted.span));
-    let mut places = match &wanted.of.having {
-        None => {
-            let is_of = |at: &usize| wanted.of.time.contains(&all.mixes[*at].begun);
+    let time = &wanted.of.time;
+    let mut places: Vec<usize> = match &wanted.of.having {
+        None | Some(Having::Mark(_)) => {
+            let is_of = |at: &usize| time.contains(&all.mixes[*at].begun);
             (0..all.mixes.len()).rev().filter(is_of).collect()
         }
-        Some(Having::Mark(mark)) => panic!("no mark is asked for: {mark:?}"),
         Some(Having::Sum(apart, kept_as)) => {
             let by = match apart.word() {
                 "layer" => By::Layer,
@@ -50,6 +50,13 @@ fn answer(rig: &mut Rig) {
         wanted.before.is_none_or(|before| (all.mixes[*at].begun, all.mixes[*at].number) < before)
     };
     places.retain(before);
+    let has_mark = |at: &usize| match &wanted.of.having {
+        Some(Having::Mark(Mark::Over(toner))) => all.mixes[*at].overs.iter().any(|own| own.toner == *toner),
+        Some(Having::Mark(Mark::PutRight)) => !all.mixes[*at].chosen.is_empty(),
+        Some(Having::Mark(Mark::GivenUp)) => all.mixes[*at].given_up_over.is_some(),
+        _ => true,
+    };
+    places.retain(has_mark);
     let most = usize::try_from(wanted.most).unwrap();
     let mixes = places.iter().take(most).map(|at| all.mixes[*at].clone()).collect();
     let read = Ok(MixPage { mixes, is_more: places.len() > most });
@@ -93,7 +100,7 @@ pub(super) fn failed() -> Rig {
     rig
 }
 
-fn marked(rig: &Rig) -> String {
+pub(super) fn marked(rig: &Rig) -> String {
     let screen = rig.screen();
     let line = screen.lines().find(|line| line.starts_with(" ▸")).unwrap_or_default();
     line.split_whitespace().nth(1).unwrap_or_default().to_owned()
@@ -408,6 +415,69 @@ fn many_mixes_come_page_by_page() {
     assert!(rig.mix_reads.is_empty());
     rig.says("5 mixes");
     rig.says_not("reading on");
+}
+
+/// The mixes behind a row are found by what is said of them, and sorted, once all are read: what is asked for may stand in
+/// the last.
+#[test]
+fn the_mixes_behind_a_row_are_filtered_while_typing_and_sorted() {
+    let mut rig = mixes();
+    // By hand: 374 wasted 11.2 g of 606.2, 390 9.8 of 305.8, 401 5.4 of 317.4, 383 and 372 nothing of 221 and 220.4.
+    let mut seen = Vec::new();
+    for words in ["most wasted first", "most mixed first", "the latest first"] {
+        rig.key("Tab");
+        rig.says(words);
+        rig.key("Down");
+        seen.push(marked(&rig));
+    }
+    assert_eq!(seen, ["0390", "0401", "0390"]);
+    rig.type_text("drawn r-2390");
+    rig.says("1 of 5 mixes");
+    assert_eq!(marked(&rig), "0390");
+    rig.key("Enter");
+    assert_eq!(rig.event_reads, [390]);
+    // What is typed there changes nothing.
+    rig.type_text("x");
+    rig.key("Esc");
+    rig.says("1 of 5 mixes");
+    rig.type_text("x");
+    rig.says("no mix has all of these words");
+    rig.says_not("Enter open");
+    rig.key("Enter");
+    assert_eq!(rig.event_reads, [390]);
+    rig.key("Esc");
+    rig.says("5 mixes");
+    rig.key("Esc");
+    rig.says("by painter");
+}
+
+/// Who looks for a word has all mixes read; a reading that fails is not begun again by itself.
+#[test]
+fn what_is_looked_for_is_looked_for_in_all_of_them() {
+    let mut rig = opened();
+    for _ in 0..3 {
+        rig.key("Right");
+    }
+    rig.type_text("kim");
+    rig.key("Enter");
+    let wanted = rig.mix_reads.pop().unwrap();
+    let all = waste(Span::Days90);
+    let one = &all.mixes[all.mixes_of(&period(Span::Days90), By::Painter, "Kim")[0]];
+    // A page as long as they are: the mark is far from its end.
+    let page = MixPage { mixes: vec![one.clone(); 100], is_more: true };
+    rig.send(Message::MixesRead { wanted: Box::new(wanted), read: Ok(page) });
+    assert!(rig.mix_reads.is_empty());
+    rig.type_text("z");
+    let wanted = rig.mix_reads.pop().unwrap();
+    assert_eq!((wanted.before, wanted.most), (Some((one.begun, one.number)), 1_000));
+    rig.says("0 among 100 of 5 mixes, reading on");
+    rig.says("reading its mixes");
+    // One at a time.
+    rig.type_text("z");
+    assert!(rig.mix_reads.is_empty());
+    rig.send(Message::MixesRead { wanted: Box::new(wanted), read: Err("the disk is gone".to_owned()) });
+    assert!(rig.mix_reads.is_empty());
+    rig.says("the disk is gone; go back and open it again");
 }
 
 /// A week in which nothing was mixed has nothing behind it.

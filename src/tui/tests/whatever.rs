@@ -25,7 +25,9 @@ enum Does {
     Reopen,
 }
 
-const KEYS: [&str; 46] = [
+const KEYS: [&str; 48] = [
+    "Ctrl-E",
+    "Ctrl-X",
     "Ctrl-K",
     "Ctrl-R",
     "Ctrl-T",

@@ -1,14 +1,28 @@
-//! What happened to a mix behind a row of the waste: each event with its time, who did it, and where paint went by it.
+//! What happened to a mix: each event with its time, who did it, and where paint went by it.
 
-use super::waste::{EventsView, WasteView, say};
+use super::waste::say;
 use crate::report::Shown;
 use crate::report::waste::{Happened, Went};
 use crate::tui::text;
 use crate::tui::theme::{Meaning, Theme};
 use crate::tui::wall::{day, time};
 use crate::tui::widgets::pen;
+use crate::units::{Division, Grams};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+
+/// The events of a mix.
+#[derive(Clone, Copy, Debug)]
+pub struct EventsView<'a> {
+    /// The mix's number.
+    pub number: u32,
+    /// How much of it is kept, where it is looked at for that.
+    pub kept: Option<Grams>,
+    /// What happened to it, or why that could not be read; none while it is being read.
+    pub events: Option<Result<&'a [Happened], &'a str>>,
+    /// The first that is shown.
+    pub first: usize,
+}
 
 /// Where the columns begin: the time, what it was, where paint went, who did it; the last only where there is room.
 const TIME: u16 = 3;
@@ -16,20 +30,18 @@ const WHAT: u16 = 13;
 const WENT: u16 = 29;
 const WHO: u16 = 14;
 
-/// Draws them.
-pub(super) fn draw(
-    view: &WasteView<'_>,
-    opened: &EventsView<'_>,
-    area: Rect,
-    buf: &mut Buffer,
-    theme: &Theme,
-) {
+/// Draws them, by a clock on the wall that is so many seconds ahead of UTC.
+pub(super) fn draw(opened: &EventsView<'_>, seconds_east: i32, area: Rect, buf: &mut Buffer, theme: &Theme) {
     let clip = pen::columns(area, TIME, area.width.saturating_sub(TIME.saturating_add(1)));
     let begun = match opened.events {
-        Some(Ok([first, ..])) => format!(", begun {}", day(first.at, view.seconds_east)),
+        Some(Ok([first, ..])) => format!(", begun {}", day(first.at, seconds_east)),
         _ => String::new(),
     };
-    let title = format!("what happened to mix {:04}{begun}", opened.number);
+    let kept = opened.kept.map(|kept| theme.notation.mass(kept, Division::TENTH));
+    let title = match kept {
+        Some(kept) => format!("mix {:04}, of which {kept} are kept{begun}", opened.number),
+        None => format!("what happened to mix {:04}{begun}", opened.number),
+    };
     pen::put(buf, clip, clip.x, clip.y, &title, theme.style(Meaning::Title));
     let list = pen::rows(area, 2, area.height.saturating_sub(2));
     let events = match opened.events {
@@ -51,14 +63,14 @@ pub(super) fn draw(
                 return;
             }
             let line = Rect { y, height: 1, ..list };
-            draw_line(view, (event, place == 0), &words, line, buf, theme);
+            draw_line(seconds_east, (event, place == 0), &words, line, buf, theme);
             y = y.saturating_add(1);
         }
     }
 }
 
 fn draw_line(
-    view: &WasteView<'_>,
+    seconds_east: i32,
     (event, is_first): (&Happened, bool),
     went: &str,
     line: Rect,
@@ -74,7 +86,7 @@ fn draw_line(
         pen::put(buf, clip, clip.x, clip.y, &words, theme.style(meaning));
     };
     if is_first {
-        put(TIME, WHAT, &time(event.at, view.seconds_east), Meaning::Muted);
+        put(TIME, WHAT, &time(event.at, seconds_east), Meaning::Muted);
         put(WHAT, WENT.saturating_sub(1), &event.what, Meaning::Plain);
         if has_room {
             put(end, line.right(), &event.by, Meaning::Muted);
