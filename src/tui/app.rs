@@ -14,6 +14,7 @@ use super::lags::Lags;
 use super::last::Last;
 use super::message::{Effect, Now};
 use super::messages::Messages;
+use super::on_delivery::DeliveryPage;
 use super::on_scan::WrongTin;
 use super::preferences::Preferences;
 use super::prompt::Prompt;
@@ -115,6 +116,8 @@ pub(super) enum Screen {
     Waste(Box<WastePage>),
     /// A stocktake by weighing.
     Stocktake(Box<Stocktake>),
+    /// Looking through a delivery before it is received.
+    Delivery(Box<DeliveryPage>),
     /// What is kept of earlier mixes.
     Leftovers {
         /// Which is marked.

@@ -1,7 +1,10 @@
 //! From the stores manager's state to what is drawn of it: the stocktake, and what is kept of earlier mixes.
 
 use super::app::App;
-use super::screens::{Chrome, CountRow, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView};
+use super::on_delivery::DeliveryPage;
+use super::screens::{
+    ArrivingTin, Chrome, CountRow, DeliveryView, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView,
+};
 use super::stocktake::{NotTaken, Stocktake};
 use crate::scale::Mode;
 use crate::stock::{Leftover, Unfit};
@@ -43,6 +46,32 @@ pub(super) fn with_stocktake(
         link_words: app.scale.word(),
         chrome,
     });
+}
+
+/// Hands on the view of a delivery before it is received.
+pub(super) fn with_delivery(
+    app: &App,
+    page: &DeliveryPage,
+    chrome: Chrome<'_>,
+    see: impl FnOnce(DeliveryView<'_>),
+) {
+    let delivery = &page.delivery;
+    let toners: Vec<String> =
+        delivery.receipts().map(|receipt| named(app, receipt.tin.toner.as_str())).collect();
+    let tins: Vec<ArrivingTin<'_>> = delivery
+        .receipts()
+        .zip(&toners)
+        .map(|(receipt, toner)| ArrivingTin {
+            label: &receipt.tin.label,
+            toner,
+            net: receipt.net,
+            lot: receipt.lot.as_deref().unwrap_or_default(),
+            expires: receipt.expires.as_deref().unwrap_or_default(),
+            price: receipt.price,
+            supplier: receipt.supplier.as_deref().unwrap_or_default(),
+        })
+        .collect();
+    see(DeliveryView { from: &page.from, tins: &tins, wrong: &delivery.wrong, scroll: page.scroll, chrome });
 }
 
 /// What is to be done next, in a sentence.
