@@ -10,7 +10,7 @@
 
 mod common;
 
-use common::{Terminal, demo_shop};
+use common::{PATIENCE, Terminal, demo_shop};
 use pourbook::book::{Account, By, Ids, Journal, SqliteStore, Store as _, open_to_look};
 use pourbook::catalogue::{Catalogue, Role};
 use pourbook::mix::{Ending, Event, How, Limits, Recipe, Start, Vessel, order};
@@ -18,6 +18,7 @@ use pourbook::scale::{Hand, Manner, Spec, StandIn, shape};
 use pourbook::stock::StockEvent;
 use pourbook::units::{Decimal, Division, Grams, Millilitres, Stamp};
 use std::path::Path;
+use std::time::{Duration, Instant};
 
 const F7: &str = "\x1b[18~";
 const CTRL_R: &str = "\x12";
@@ -126,6 +127,53 @@ fn a_tin_is_received_and_weighed_and_the_book_says_the_difference() {
             "tin:26-145 W10 1200000000",
         ]
     );
+}
+
+/// A delivery comes in from its file while the bench has the book: with a mistake in it nothing, put right all of it.
+#[test]
+fn a_delivery_from_a_file_is_received_as_a_whole_while_the_bench_has_the_book() {
+    let folder = tempfile::tempdir().unwrap();
+    let (shop, book) = (demo_shop(folder.path()), folder.path().join("book.sqlite"));
+    let book_text = book.display().to_string();
+    let table = folder.path().join("came today.csv");
+    std::fs::write(&table, "label;toner;net\n26-1;w10;1,25 kg\n26-2;K05;much\n").unwrap();
+    let home = folder.path().to_str().unwrap();
+    let args = ["--shop", &shop, "--book", &book_text, "--scale", "virtual:"];
+    let mut terminal = Terminal::start(&args, (80, 24), &[("NO_COLOR", "1"), ("HOME", home)]);
+    terminal.wait_for("Gannet White");
+    terminal.send(F7);
+    terminal.wait_for("no tin is on the shelf yet");
+    terminal.send("\x04");
+    line(&mut terminal, "which file is the delivery in?", "~/cane today.csv");
+    terminal.wait_for("cannot be read");
+    terminal.send("\x15");
+    line(&mut terminal, "which file is the delivery in?", "~/came today.csv");
+    terminal.wait_for("line 3: net: 'much' is no weight");
+    assert!(told(&book).is_empty());
+    std::fs::write(&table, "label;toner;net\n26-1;w10;1,25 kg\n26-2;K05;500\n").unwrap();
+    terminal.send("r");
+    let text = terminal.wait_for("2 tins of 2 toners would come in, 1750.0 g together");
+    assert!(text.contains("W10 titanium white") && text.contains("1250.0 g"), "{text}");
+    assert!(told(&book).is_empty());
+    // A key that comes at once is not heeded, so it is pressed until it is.
+    let deadline = Instant::now() + PATIENCE;
+    while terminal.text().contains("would come in") {
+        assert!(Instant::now() < deadline, "it is not received:\n{}", terminal.text());
+        terminal.send("\r");
+        std::thread::sleep(Duration::from_millis(100));
+    }
+    terminal.wait_until("both tins in the book", |_| told(&book).len() == 2);
+    terminal.send("\x03");
+    assert_eq!(terminal.wait_end(), 0);
+    let told = told(&book);
+    let labels: Vec<_> = told
+        .iter()
+        .map(|event| match event {
+            StockEvent::Received(receipt) => (receipt.tin.label.as_str(), receipt.net),
+            other => panic!("{other:?}"),
+        })
+        .collect();
+    assert_eq!(labels, [("26-1", grams("1250")), ("26-2", grams("500"))]);
 }
 
 /// A book in which half of a mix of Gannet White's ground coat is kept.

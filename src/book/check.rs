@@ -246,6 +246,9 @@ mod tests {
     }
 
     impl Store for Told {
+        fn append_all(&mut self, _: &[Envelope]) -> Result<(), StoreError> {
+            unreachable!("nothing is written here")
+        }
         fn append(&mut self, _: &Envelope) -> Result<Appended, StoreError> {
             Err(StoreError::LookOnly { why: "it is made up".into() })
         }

@@ -31,7 +31,7 @@ pub enum BookEvent {
 /// A worker thread that writes the book. Dropping it waits until everything that was sent is dealt with.
 #[derive(Debug)]
 pub struct Keeper {
-    queue: Option<Sender<Envelope>>,
+    queue: Option<Sender<Vec<Envelope>>>,
     thread: Option<JoinHandle<()>>,
 }
 
@@ -51,9 +51,14 @@ impl Keeper {
 
     /// Sends an event to be written. Nothing that is sent is dropped: it is answered as saved or as failed.
     pub fn append(&self, envelope: Envelope) {
+        self.append_all(vec![envelope]);
+    }
+
+    /// The same for several that are written together: each is answered, all as saved or all as failed.
+    pub fn append_all(&self, envelopes: Vec<Envelope>) {
         if let Some(queue) = &self.queue {
             // It takes envelopes for as long as this lives, whatever happened to the store.
-            if queue.send(envelope).is_err() {
+            if queue.send(envelopes).is_err() {
                 tracing::error!("the book's worker is gone");
             }
         }
@@ -72,7 +77,7 @@ impl Drop for Keeper {
 
 /// Writes what comes, and answers for each. A panic is answered too: the store may be in any state then, so it
 /// is not written to again, and all that still comes has failed.
-fn keep(mut store: impl Store, inbox: &Receiver<Envelope>, mut sink: impl FnMut(BookEvent)) {
+fn keep(mut store: impl Store, inbox: &Receiver<Vec<Envelope>>, mut sink: impl FnMut(BookEvent)) {
     // Whoever listens may fail in doing so; what was sent is written all the same.
     let mut tell = |event| {
         if catch_unwind(AssertUnwindSafe(|| sink(event))).is_err() {
@@ -80,24 +85,33 @@ fn keep(mut store: impl Store, inbox: &Receiver<Envelope>, mut sink: impl FnMut(
         }
     };
     let mut broken: Option<String> = None;
-    for envelope in inbox {
-        let id = envelope.id;
-        if let Some(why) = broken.clone() {
-            tell(BookEvent::Failed { id, why });
+    for envelopes in inbox {
+        let mut of_each = |said: &dyn Fn(EventId) -> BookEvent| {
+            for envelope in &envelopes {
+                tell(said(envelope.id));
+            }
+        };
+        if let Some(why) = &broken {
+            of_each(&|id| BookEvent::Failed { id, why: why.clone() });
             continue;
         }
-        match catch_unwind(AssertUnwindSafe(|| store.append(&envelope))) {
-            Ok(Ok(_)) => tell(BookEvent::Saved { id }),
+        let write = || match envelopes.as_slice() {
+            [envelope] => store.append(envelope).map(drop),
+            several => store.append_all(several),
+        };
+        match catch_unwind(AssertUnwindSafe(write)) {
+            Ok(Ok(())) => of_each(&|id| BookEvent::Saved { id }),
             Ok(Err(error)) => {
-                tracing::error!(%id, %error, "an event was not written");
-                tell(BookEvent::Failed { id, why: error.to_string() });
+                let ids = envelopes.iter().map(|envelope| envelope.id.to_string()).collect::<Vec<_>>();
+                tracing::error!(?ids, %error, "events were not written");
+                of_each(&|id| BookEvent::Failed { id, why: error.to_string() });
             }
             Err(_) => {
                 let why = "the book's worker failed; this is a fault of the program. What was said to be saved is \
                            on disk: close the program and open it again";
-                tracing::error!(%id, "the book's worker failed");
+                tracing::error!("the book's worker failed");
                 broken = Some(why.to_owned());
-                tell(BookEvent::Failed { id, why: why.to_owned() });
+                of_each(&|id| BookEvent::Failed { id, why: why.to_owned() });
                 tell(BookEvent::Ended { why: why.to_owned() });
             }
         }
@@ -142,6 +156,14 @@ mod tests {
             }
             self.kept.push(envelope.clone());
             Ok(Appended::New)
+        }
+        fn append_all(&mut self, envelopes: &[Envelope]) -> Result<(), StoreError> {
+            let before = self.kept.len();
+            let written = envelopes.iter().try_for_each(|envelope| self.append(envelope).map(drop));
+            if written.is_err() {
+                self.kept.truncate(before);
+            }
+            written
         }
         fn events(&self, _: MixId) -> Result<Vec<Envelope>, StoreError> {
             Ok(self.kept.clone())
@@ -226,6 +248,34 @@ mod tests {
         }
     }
 
+    /// What is sent together is on disk together or not at all, wherever in it something goes wrong.
+    #[test]
+    fn what_is_sent_together_is_saved_or_fails_together_and_a_retry_goes_through() {
+        let (_, written) = envelopes(&mut Ids::counted(1), &whole());
+        for n in 0..written.len() {
+            let (keeper, answers) = start(Some(n), None);
+            keeper.append_all(written.clone());
+            keeper.append_all(written.clone());
+            drop(keeper);
+            let said: Vec<_> = answers.iter().collect();
+            let (first, second) = said.split_at(written.len());
+            for (event, envelope) in first.iter().zip(&written) {
+                assert!(
+                    matches!(event, BookEvent::Failed { id, why } if *id == envelope.id && why.contains("is full"))
+                );
+            }
+            assert_eq!(second, written.iter().map(|e| BookEvent::Saved { id: e.id }).collect::<Vec<_>>());
+        }
+        let (keeper, answers) = start(None, Some(1));
+        keeper.append_all(written[..3].to_vec());
+        keeper.append_all(written[..1].to_vec());
+        drop(keeper);
+        let said: Vec<_> = answers.iter().collect();
+        assert!(said[..3].iter().all(|event| matches!(event, BookEvent::Failed { .. })), "{said:?}");
+        assert!(matches!(said[3], BookEvent::Ended { .. }) && matches!(said[4], BookEvent::Failed { .. }));
+        assert_eq!(said.len(), 5);
+    }
+
     #[test]
     fn a_worker_that_fails_is_no_silent_death_and_leaves_nothing_unanswered() {
         let (_, written) = envelopes(&mut Ids::counted(1), &whole());
@@ -251,6 +301,9 @@ mod tests {
                 let appended = self.0.append(envelope);
                 self.1 += 1;
                 if self.1 == 2 { Err(full()) } else { appended }
+            }
+            fn append_all(&mut self, envelopes: &[Envelope]) -> Result<(), StoreError> {
+                self.0.append_all(envelopes)
             }
             fn events(&self, mix: MixId) -> Result<Vec<Envelope>, StoreError> {
                 self.0.events(mix)

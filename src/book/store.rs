@@ -93,6 +93,11 @@ pub trait Store: Send {
         Ok(mixes)
     }
 
+    /// Writes several events and their postings: all of them, or nothing. When it returns, they are on disk.
+    ///
+    /// One that is in the book already is left as it is.
+    fn append_all(&mut self, envelopes: &[Envelope]) -> Result<(), StoreError>;
+
     /// What every account holds of every toner, where that is not nothing.
     fn balances(&self) -> Result<Vec<Balance>, StoreError>;
 

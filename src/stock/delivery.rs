@@ -54,6 +54,63 @@ pub fn known_toner(catalogue: &Catalogue, code: &str) -> Result<String, String> 
     })
 }
 
+/// A delivery as far as its table could be read.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Delivery {
+    /// The tins that are right, in the order of their rows.
+    pub tins: Vec<StockEvent>,
+    /// What is wrong, a sentence each with its line. While there is any, nothing is received.
+    pub wrong: Vec<String>,
+}
+
+impl Delivery {
+    /// Reads a table. `known` are the tins of the book, by their labels.
+    pub fn read(bytes: &[u8], catalogue: &Catalogue, known: &BTreeMap<String, TinRow>) -> Self {
+        let unreadable = |wrong| Self { tins: Vec::new(), wrong };
+        let sheet = match Sheet::read(bytes) {
+            Ok(sheet) => sheet,
+            Err(why) => return unreadable(vec![why]),
+        };
+        let columns = match columns(&sheet.header) {
+            Ok(columns) => columns,
+            Err(wrong) => return unreadable(wrong),
+        };
+        let (mut read, mut labels) = (Self::default(), BTreeSet::new());
+        for row in &sheet.rows {
+            match tin(row, &columns, catalogue, known) {
+                Ok(StockEvent::Received(receipt)) if !labels.insert(receipt.tin.label.clone()) => {
+                    let label = receipt.tin.label;
+                    read.wrong.push(format!("line {}: label {label} stands in this table twice", row.line));
+                }
+                Ok(event) => read.tins.push(event),
+                Err(all) => {
+                    read.wrong.extend(all.into_iter().map(|why| format!("line {}: {why}", row.line)));
+                }
+            }
+        }
+        if read.tins.is_empty() && read.wrong.is_empty() {
+            read.wrong.push("the table has no row but its first: there is no tin to receive".to_owned());
+        }
+        read
+    }
+
+    /// What each of the tins that are right was received as.
+    pub fn receipts(&self) -> impl Iterator<Item = &Receipt> {
+        self.tins.iter().filter_map(|event| match event {
+            StockEvent::Received(receipt) => Some(receipt),
+            _ => None,
+        })
+    }
+
+    /// All of it.
+    ///
+    /// # Errors
+    /// What is wrong; nothing is received then.
+    pub fn whole(self) -> Result<Vec<StockEvent>, Vec<String>> {
+        if self.wrong.is_empty() { Ok(self.tins) } else { Err(self.wrong) }
+    }
+}
+
 /// The tins of a table. `known` are the tins of the book, by their labels.
 ///
 /// # Errors
@@ -63,23 +120,7 @@ pub fn delivery(
     catalogue: &Catalogue,
     known: &BTreeMap<String, TinRow>,
 ) -> Result<Vec<StockEvent>, Vec<String>> {
-    let sheet = Sheet::read(bytes).map_err(|why| vec![why])?;
-    let columns = columns(&sheet.header)?;
-    let (mut received, mut wrong, mut labels) = (Vec::new(), Vec::new(), BTreeSet::new());
-    for row in &sheet.rows {
-        match tin(row, &columns, catalogue, known) {
-            Ok(StockEvent::Received(receipt)) if !labels.insert(receipt.tin.label.clone()) => {
-                let label = receipt.tin.label;
-                wrong.push(format!("line {}: label {label} stands in this table twice", row.line));
-            }
-            Ok(event) => received.push(event),
-            Err(all) => wrong.extend(all.into_iter().map(|why| format!("line {}: {why}", row.line))),
-        }
-    }
-    if received.is_empty() && wrong.is_empty() {
-        wrong.push("the table has no row but its first: there is no tin to receive".to_owned());
-    }
-    if wrong.is_empty() { Ok(received) } else { Err(wrong) }
+    Delivery::read(bytes, catalogue, known).whole()
 }
 
 /// Which column of the table is which of [`COLUMNS`].

@@ -25,7 +25,7 @@ mod trace;
 mod unnamed;
 
 pub use caution::{Caution, Recall, Today, cautions};
-pub use delivery::{COLUMNS, delivery, known_toner};
+pub use delivery::{COLUMNS, Delivery, delivery, known_toner};
 pub use event::{Count, LeftoverThrown, Receipt, StockEvent, TinName};
 pub use follow::follow;
 pub use leftover::{FromTin, Leftover, Unfit, know_lots};

@@ -15,6 +15,7 @@ use super::last::Last;
 use super::leftovers::LeftoversPage;
 use super::message::{Effect, Now};
 use super::messages::Messages;
+use super::on_delivery::DeliveryPage;
 use super::on_scan::WrongTin;
 use super::preferences::Preferences;
 use super::prompt::Prompt;
@@ -116,6 +117,8 @@ pub(super) enum Screen {
     Waste(Box<WastePage>),
     /// A stocktake by weighing.
     Stocktake(Box<Stocktake>),
+    /// Looking through a delivery before it is received.
+    Delivery(Box<DeliveryPage>),
     /// What is kept of earlier mixes.
     Leftovers(Box<LeftoversPage>),
     /// The repairs.

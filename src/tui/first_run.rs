@@ -5,6 +5,7 @@ use super::keys::Bindings;
 use super::on_scale_search::Search;
 use super::screens::Note;
 use super::search::Where;
+use super::typed_path;
 use crate::catalogue::{Catalogue, Severity};
 use crate::scale::Address;
 use crate::scale::ports::Port;
@@ -274,13 +275,11 @@ impl FirstRun {
     /// The folder that was typed, whole; none if nothing was.
     pub(super) fn folder(&self) -> Option<PathBuf> {
         let text = self.text();
-        let below_home = text.strip_prefix('~').map(|rest| rest.trim_start_matches('/'));
-        match (below_home, &self.offered.home) {
-            _ if text.is_empty() => None,
-            (Some(""), Some(home)) => Some(home.clone()),
-            (Some(rest), Some(home)) if text.starts_with("~/") => Some(home.join(rest)),
-            _ => Some(self.offered.here.join(text)),
+        if text.is_empty() {
+            return None;
         }
+        let folder = typed_path::whole(Path::new(&text), self.offered.home.as_deref());
+        Some(self.offered.here.join(folder))
     }
 
     /// What is in the typed folder, once it was looked into.

@@ -1,6 +1,7 @@
 //! The disk's side of formulas: written, taken in and given out on a thread of its own, so that the loop never waits.
 
 use super::message::Message;
+use super::typed_path;
 use crate::catalogue::import::Entry;
 use crate::catalogue::{
     Catalogue, Colour, FolderError, FormulaFile, FormulaFolder, Source, Unwritable, edited, named, to_csv,
@@ -84,7 +85,8 @@ pub(super) fn done(shop: Option<&FormulaFolder>, work: FormulaWork, at: Stamp) -
         FormulaWork::Read(path) => {
             // Held against the files as they are now.
             let catalogue = || shop.map_or_else(Catalogue::default, |shop| Catalogue::load(shop.folder()));
-            let brought = bring(&path).map(|brought| (brought, Box::new(catalogue())));
+            let brought = bring(&typed_path::whole(&path, typed_path::home().as_deref()))
+                .map(|brought| (brought, Box::new(catalogue())));
             FormulaDone::Read(path, brought)
         }
         FormulaWork::TakeIn(entries) => {
@@ -102,7 +104,8 @@ pub(super) fn done(shop: Option<&FormulaFolder>, work: FormulaWork, at: Stamp) -
         FormulaWork::GiveOut(path, colours) => {
             let colours = shop.map_or(colours, |shop| Catalogue::load(shop.folder()).colours);
             let count = colours.len();
-            let given = give_out(&path, &colours).map(|()| count);
+            let file = typed_path::whole(&path, typed_path::home().as_deref());
+            let given = give_out(&file, &colours).map(|()| count);
             FormulaDone::GivenOut(path, given)
         }
     }

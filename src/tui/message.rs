@@ -1,5 +1,6 @@
 //! What comes into the main loop, and what it sends out. Everything goes through one channel each way.
 
+use super::delivery_reader::DeliveryAsked;
 use super::first_run::FirstRunSaid;
 use super::formula_writer::{FormulaDone, FormulaWork};
 use super::keys::Action;
@@ -22,6 +23,7 @@ use crate::report::shelf::{Move, Shelf};
 use crate::report::waste::{Happened, MixPage, Overview};
 use crate::scale::shape::Ask;
 use crate::scale::{Address, Hand, LinkEvent};
+use crate::stock::Delivery;
 use crate::units::{Moment, Stamp};
 use ratatui::crossterm::event::Event as TerminalEvent;
 use std::path::PathBuf;
@@ -78,6 +80,13 @@ pub enum Message {
         toner: TonerCode,
         /// What, the latest first; or why it could not be read, in a sentence.
         read: Result<Vec<Move>, String>,
+    },
+    /// A delivery was read from its file.
+    DeliveryRead {
+        /// The file's path, as it was typed.
+        typed: String,
+        /// What is in it; or why it could not be read, in a sentence.
+        read: Result<Box<Delivery>, String>,
     },
     /// The waste of a time was read.
     WasteRead {
@@ -145,8 +154,8 @@ pub struct Now {
 /// Something the main loop is to do outside.
 #[derive(Clone, Debug)]
 pub enum Effect {
-    /// Write this into the book.
-    Write(Box<Envelope>),
+    /// Write these into the book: all of them, or none.
+    Write(Vec<Envelope>),
     /// Keep this version of a formula, from which a mix was begun.
     KeepVersion(Source),
     /// Move the hand at the virtual bench.
@@ -177,6 +186,8 @@ pub enum Effect {
     ReadShelf(ShelfAsked),
     /// Read what came and went of a toner.
     ReadMoves(TonerCode),
+    /// Read a delivery from its file.
+    ReadDelivery(DeliveryAsked),
     /// Read the waste of a time from the book.
     ReadWaste {
         /// The time.

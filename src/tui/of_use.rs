@@ -136,6 +136,9 @@ impl App {
             }
             Action::Accept | Action::Sort if context == Context::Shelf => self.rows() != Some(0),
             Action::Accept if context == Context::Jobs => self.rows() != Some(0),
+            Action::Accept if context == Context::Delivery => {
+                matches!(&self.screen, Screen::Delivery(page) if page.delivery.wrong.is_empty())
+            }
             Action::TakeProposed => self.proposed_tin().is_some(),
             Action::Seen => self.unseen_pot_lives().is_some(),
             _ if context == Context::Job => {
@@ -230,6 +233,7 @@ impl App {
             Screen::Shelf(page) => Some(self.shelf_rows(page)),
             Screen::Waste(page) => Some(page.count()),
             Screen::Stocktake(stocktake) => Some(stocktake.rows.len()),
+            Screen::Delivery(page) => Some(page.lines()),
             Screen::Leftovers(page) => Some(self.count_on_leftovers(page)),
             Screen::Jobs(page) => Some(self.job_rows(page).len()),
             _ => None,

@@ -3,6 +3,7 @@
 use super::app::{App, Screen};
 use super::keys::Action;
 use super::message::Effect;
+use super::prompt::Asks;
 use super::scanned::ScannedTin;
 use super::shelf::{Opened, ShelfPage};
 use crate::catalogue::TonerCode;
@@ -98,6 +99,7 @@ impl App {
             Action::Back => self.open_colours(),
             Action::Sort => page.sort_on(),
             Action::Receive => self.receive(None),
+            Action::Delivery => self.ask(Asks::Delivery),
             Action::Stocktake => self.open_stocktake(None),
             Action::StirRack => self.stir_rack(),
             Action::Leftovers => self.open_leftovers(),

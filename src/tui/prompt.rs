@@ -46,6 +46,8 @@ pub(super) enum Asks {
     GiveOutTo,
     /// A line of the form of a tin that came.
     Receive(Field),
+    /// Which file a delivery is in.
+    Delivery,
     /// Which tin is counted next.
     CountTin,
     /// What is in the marked tin, judged by hand.
@@ -87,6 +89,7 @@ impl Asks {
             Self::TakeInFrom => "take formulas in from where?",
             Self::GiveOutTo => "into which file?",
             Self::Receive(field) => field.question(),
+            Self::Delivery => "which file is the delivery in?",
             Self::CountTin => "which tin?",
             Self::CountNet => return format!("how many {} are in it?", notation.mass_word()),
             Self::CountEmpty => "what does it weigh empty?",
@@ -127,6 +130,7 @@ impl Asks {
             }
             Self::GiveOutTo => "a CSV file that is not there yet, as formulas.csv",
             Self::Receive(field) => return field.hint(notation),
+            Self::Delivery => "a CSV file, a row a tin; nothing is received before you have seen it",
             Self::CountTin => "the number on its label; its toner before it if the book does not know it",
             Self::CountNet => {
                 return format!("judged by hand, without the tin, as {example}; 0 if nothing is in it");
@@ -162,7 +166,7 @@ pub(super) struct Prompt {
 
 /// Keys that come sooner than that after a question, in milliseconds, were meant for what stood there before (common
 /// practice, no source).
-const LOOK_MS: u64 = 600;
+pub(super) const LOOK_MS: u64 = 600;
 
 impl Prompt {
     fn new(asks: Asks, since: Moment) -> Self {
@@ -291,6 +295,7 @@ impl App {
             Asks::TakeInFrom => self.answer_take_in(&typed),
             Asks::GiveOutTo => self.answer_give_out(&typed),
             Asks::Receive(field) => self.answer_field(field, &typed),
+            Asks::Delivery => self.answer_delivery(&typed),
             Asks::CountTin => self.answer_count_tin(&typed),
             Asks::CountNet => self.answer_count_net(&typed),
             Asks::CountEmpty => self.answer_count_empty(&typed),

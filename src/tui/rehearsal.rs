@@ -74,6 +74,7 @@ impl App {
             | Screen::Shelf(_)
             | Screen::Waste(_)
             | Screen::Stocktake(_)
+            | Screen::Delivery(_)
             | Screen::Leftovers(_)
             | Screen::Jobs(_)
             | Screen::Job(_)

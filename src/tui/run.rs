@@ -382,9 +382,9 @@ impl Shell {
 
     fn perform(&mut self, effect: Effect, guard: &mut Guard) -> Result<Next, RunError> {
         match effect {
-            Effect::Write(envelope) => {
+            Effect::Write(envelopes) => {
                 if let Some(keeper) = &self.keeper {
-                    keeper.append(*envelope);
+                    keeper.append_all(envelopes);
                 }
             }
             Effect::Formula(work) => {
@@ -427,6 +427,9 @@ impl Shell {
                 super::mix_finder::find(self.shelf.path.clone(), mix, &self.sender)?;
             }
             Effect::ReadMoves(toner) => self.shelf.read_moves(toner, &self.sender)?,
+            Effect::ReadDelivery(asked) => {
+                super::delivery_reader::read(&self.shelf.path, asked, &self.sender)?;
+            }
             Effect::KeepVersion(source) => {
                 if let Some(shop) = self.shop.clone() {
                     let at = self.now().stamp;

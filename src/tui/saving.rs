@@ -2,10 +2,10 @@
 
 use crate::book::{BookEvent, Envelope, EventId};
 
-/// The envelopes that wait for the book's word, oldest first.
+/// The envelopes that wait for the book's word, oldest first: those that are written together in one piece.
 #[derive(Debug, Default)]
 pub(super) struct Saving {
-    waiting: Vec<Envelope>,
+    waiting: Vec<Vec<Envelope>>,
     failed: Option<String>,
 }
 
@@ -21,16 +21,19 @@ pub enum Saved {
 }
 
 impl Saving {
-    /// Notes an envelope that is on its way to the book.
-    pub(super) fn sent(&mut self, envelope: Envelope) {
-        self.waiting.push(envelope);
+    /// Notes envelopes that are on their way to the book together.
+    pub(super) fn sent(&mut self, envelopes: Vec<Envelope>) {
+        self.waiting.push(envelopes);
     }
 
     /// Takes in the book's word.
     pub(super) fn answer(&mut self, event: &BookEvent) {
         match event {
             BookEvent::Saved { id } => {
-                self.waiting.retain(|envelope| envelope.id != *id);
+                for envelopes in &mut self.waiting {
+                    envelopes.retain(|envelope| envelope.id != *id);
+                }
+                self.waiting.retain(|envelopes| !envelopes.is_empty());
                 if self.waiting.is_empty() {
                     self.failed = None;
                 }
@@ -44,14 +47,14 @@ impl Saving {
     }
 
     /// The envelopes to send once more, in order, with the ids they had.
-    pub(super) fn again(&mut self) -> Vec<Envelope> {
+    pub(super) fn again(&mut self) -> Vec<Vec<Envelope>> {
         self.failed = None;
         self.waiting.clone()
     }
 
     /// Whether that event is on disk.
     pub(super) fn state(&self, id: EventId) -> Saved {
-        match (self.waiting.iter().any(|envelope| envelope.id == id), &self.failed) {
+        match (self.waiting.iter().flatten().any(|envelope| envelope.id == id), &self.failed) {
             (false, _) => Saved::Yes,
             (true, None) => Saved::NotYet,
             (true, Some(_)) => Saved::Failed,
@@ -65,7 +68,7 @@ impl Saving {
 
     /// What was sent last of what is not on disk.
     pub(super) fn last(&self) -> Option<EventId> {
-        self.waiting.last().map(|envelope| envelope.id)
+        self.waiting.last()?.last().map(|envelope| envelope.id)
     }
 
     /// What went wrong, if something did and waits to be tried again.

@@ -28,7 +28,7 @@ pub(super) struct Stores {
 }
 
 impl App {
-    /// Sends that into the book; the words are said once all of it is on disk.
+    /// Sends that into the book, all of it or nothing; the words are said once it is on disk.
     pub(super) fn tell_stock(&mut self, events: &[StockEvent], words: String) -> Result<(), String> {
         if let Some(why) = &self.look_only {
             return Err(format!("nothing can be written: {why}"));
@@ -40,7 +40,7 @@ impl App {
         if let Some(last) = sealed.last() {
             self.stores.told.push((last.id, words));
         }
-        self.write(sealed);
+        self.write_together(sealed);
         Ok(())
     }
 

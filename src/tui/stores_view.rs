@@ -2,7 +2,11 @@
 
 use super::app::App;
 use super::leftovers::LeftoversPage;
-use super::screens::{Chrome, CountRow, Found, LeftoverPart, LeftoverRow, LeftoversView, StocktakeView};
+use super::on_delivery::DeliveryPage;
+use super::screens::{
+    ArrivingTin, Chrome, CountRow, DeliveryView, Found, LeftoverPart, LeftoverRow, LeftoversView,
+    StocktakeView,
+};
 use super::stocktake::{NotTaken, Stocktake};
 use super::view::input;
 use crate::catalogue::TonerCode;
@@ -52,6 +56,32 @@ pub(super) fn with_stocktake(
         link_words: app.scale.word(),
         chrome,
     });
+}
+
+/// Hands on the view of a delivery before it is received.
+pub(super) fn with_delivery(
+    app: &App,
+    page: &DeliveryPage,
+    chrome: Chrome<'_>,
+    see: impl FnOnce(DeliveryView<'_>),
+) {
+    let delivery = &page.delivery;
+    let toners: Vec<String> =
+        delivery.receipts().map(|receipt| app.toner_words(receipt.tin.toner.as_str())).collect();
+    let tins: Vec<ArrivingTin<'_>> = delivery
+        .receipts()
+        .zip(&toners)
+        .map(|(receipt, toner)| ArrivingTin {
+            label: &receipt.tin.label,
+            toner,
+            net: receipt.net,
+            lot: receipt.lot.as_deref().unwrap_or_default(),
+            expires: receipt.expires.as_deref().unwrap_or_default(),
+            price: receipt.price,
+            supplier: receipt.supplier.as_deref().unwrap_or_default(),
+        })
+        .collect();
+    see(DeliveryView { from: &page.from, tins: &tins, wrong: &delivery.wrong, scroll: page.scroll, chrome });
 }
 
 /// What is to be done next, in a sentence.

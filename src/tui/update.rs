@@ -53,6 +53,7 @@ impl App {
             }
             Message::ShelfRead(read) => self.on_shelf_read(read.map(|read| *read)),
             Message::MovesRead { toner, read } => self.on_moves_read(&toner, read),
+            Message::DeliveryRead { typed, read } => self.on_delivery_read(typed, read.map(|read| *read)),
             Message::WasteRead { span, period, read } => {
                 self.on_waste_read(span, period, read.map(|read| *read));
             }
@@ -199,14 +200,24 @@ impl App {
         why.is_some()
     }
 
-    /// Onto the disk with it.
+    /// Onto the disk with it, one after another.
     pub(super) fn write(&mut self, envelopes: Vec<Envelope>) {
         for envelope in envelopes {
-            self.use_leftover(&envelope);
-            self.move_in_tins(&envelope);
-            self.saving.sent(envelope.clone());
-            self.effects.push(Effect::Write(Box::new(envelope)));
+            self.write_together(vec![envelope]);
         }
+    }
+
+    /// Onto the disk with all of it, or with nothing.
+    pub(super) fn write_together(&mut self, envelopes: Vec<Envelope>) {
+        if envelopes.is_empty() {
+            return;
+        }
+        for envelope in &envelopes {
+            self.use_leftover(envelope);
+            self.move_in_tins(envelope);
+        }
+        self.saving.sent(envelopes.clone());
+        self.effects.push(Effect::Write(envelopes));
     }
 
     /// What follows from a step: into the ear, and onto the next screen.
@@ -272,6 +283,7 @@ impl App {
             Screen::Shelf(_) => Context::Shelf,
             Screen::Waste(_) => Context::Waste,
             Screen::Stocktake(_) => Context::Stocktake,
+            Screen::Delivery(_) => Context::Delivery,
             Screen::Leftovers(_) => Context::Leftovers,
             Screen::Jobs(_) => Context::Jobs,
             Screen::Job(_) => Context::Job,
@@ -381,7 +393,7 @@ impl App {
             }
             Action::SaveAgain => {
                 let again = self.saving.again();
-                self.effects.extend(again.into_iter().map(|envelope| Effect::Write(Box::new(envelope))));
+                self.effects.extend(again.into_iter().map(Effect::Write));
                 return;
             }
             Action::PrintLabel
@@ -422,6 +434,7 @@ impl App {
                 Screen::Shelf(_) => self.act_on_shelf(action),
                 Screen::Waste(_) => self.act_on_waste(action),
                 Screen::Stocktake(_) => self.act_in_stocktake(action),
+                Screen::Delivery(_) => self.act_on_delivery(action),
                 Screen::Leftovers(_) => self.act_on_leftovers(action),
                 Screen::Jobs(_) => self.act_on_jobs(action),
                 Screen::Job(_) => self.act_on_job(action),

@@ -17,7 +17,7 @@ use super::screens::{
     ScaleView, ShelfView, UnfinishedRow, UnfinishedView, View,
 };
 use super::shelf::ShelfPage;
-use super::stores_view::{with_leftovers, with_stocktake};
+use super::stores_view::{with_delivery, with_leftovers, with_stocktake};
 use super::theme::{Meaning, Theme};
 use super::widgets::banner::{Banner, BannerKind};
 use super::widgets::keyline::Keys;
@@ -102,6 +102,7 @@ pub fn draw_in(app: &App, now: Now, area: Rect, buf: &mut Buffer, theme: &Theme)
         Screen::Stocktake(stocktake) => {
             with_stocktake(app, stocktake, chrome, |view| show(View::Stocktake(view)));
         }
+        Screen::Delivery(page) => with_delivery(app, page, chrome, |view| show(View::Delivery(view))),
         Screen::Leftovers(page) => with_leftovers(app, page, chrome, |view| show(View::Leftovers(view))),
         Screen::Jobs(page) => {
             super::jobs_view::with_jobs(app, page, now, chrome, |view| show(View::Jobs(view)));

@@ -136,23 +136,6 @@ impl SqliteStore {
         })
     }
 
-    /// Writes several events and their postings: all of them, or nothing. When it returns, they are on disk.
-    ///
-    /// One that is in the book already is left as it is.
-    pub fn append_all(&mut self, envelopes: &[Envelope]) -> Result<(), StoreError> {
-        if let Some(why) = &self.look_only {
-            return Err(StoreError::LookOnly { why: why.clone() });
-        }
-        if let Some((id, flaw)) = envelopes.iter().find_map(|envelope| Some((envelope.id, envelope.flaw()?)))
-        {
-            return Err(StoreError::Flawed { id, flaw });
-        }
-        self.still_there()?;
-        let written = append_all(&mut self.connection, &mut self.readers, envelopes);
-        self.written(written)?;
-        self.still_there()
-    }
-
     /// What became of writing. What was read with what could not be written is forgotten.
     fn written<T>(&mut self, written: rusqlite::Result<Result<T, StoreError>>) -> Result<T, StoreError> {
         let written = written.map_err(|e| self.said(&e)).and_then(std::convert::identity);
@@ -276,6 +259,20 @@ impl Store for SqliteStore {
         let appended = self.written(appended)?;
         self.still_there()?;
         Ok(appended)
+    }
+
+    fn append_all(&mut self, envelopes: &[Envelope]) -> Result<(), StoreError> {
+        if let Some(why) = &self.look_only {
+            return Err(StoreError::LookOnly { why: why.clone() });
+        }
+        if let Some((id, flaw)) = envelopes.iter().find_map(|envelope| Some((envelope.id, envelope.flaw()?)))
+        {
+            return Err(StoreError::Flawed { id, flaw });
+        }
+        self.still_there()?;
+        let written = append_all(&mut self.connection, &mut self.readers, envelopes);
+        self.written(written)?;
+        self.still_there()
     }
 
     fn events(&self, mix: MixId) -> Result<Vec<Envelope>, StoreError> {

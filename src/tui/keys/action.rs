@@ -52,6 +52,8 @@ pub enum Context {
     Tins,
     /// A stocktake.
     Stocktake,
+    /// A delivery from a file, before it is received.
+    Delivery,
     /// What is kept of earlier mixes.
     Leftovers,
     /// The repairs.
@@ -72,7 +74,7 @@ pub enum Context {
 
 impl Context {
     /// All of them.
-    pub const ALL: [Self; 32] = [
+    pub const ALL: [Self; 33] = [
         Self::Bench,
         Self::PourIn,
         Self::Ways,
@@ -97,6 +99,7 @@ impl Context {
         Self::Waste,
         Self::Tins,
         Self::Stocktake,
+        Self::Delivery,
         Self::Leftovers,
         Self::Jobs,
         Self::Job,
@@ -134,6 +137,7 @@ impl Context {
             Self::Waste => "waste",
             Self::Tins => "tins",
             Self::Stocktake => "stocktake",
+            Self::Delivery => "delivery",
             Self::Leftovers => "leftovers",
             Self::Jobs => "jobs",
             Self::Job => "job",
@@ -177,6 +181,7 @@ impl Context {
             Self::Waste => "What was mixed and not sprayed",
             Self::Tins => "The tins of a toner",
             Self::Stocktake => "Stocktake",
+            Self::Delivery => "A delivery from a file",
             Self::Leftovers => "What is kept of earlier mixes",
             Self::Jobs => "The repairs",
             Self::Job => "A repair",
@@ -290,7 +295,9 @@ actions! {
     Period = "period", "time", "Turns to the next time: 30 days, 90 days, a year, all.";
     WentOver = "went-over", "went over", "Opens the toners that went over and what was done about it, with the mixes behind each.";
     ReadAgain = "read-again", "read again", "Reads the book anew.";
+    ReadFile = "read-file", "read again", "Reads the file anew.";
     Receive = "receive", "receive", "Receives a tin that came: by hand, or by its barcode.";
+    Delivery = "delivery", "delivery", "Receives a delivery from a CSV file: it is shown first, and then all of it is received or nothing.";
     Stocktake = "stocktake", "stocktake", "Opens the stocktake: tins on the scale one after another, what is found in them booked.";
     StirRack = "stir-rack", "rack stirred", "Says that the rack was stirred: every open tin on it.";
     Leftovers = "leftovers", "leftovers", "Opens what is kept of earlier mixes, to be looked through, opened and thrown away.";
@@ -373,6 +380,7 @@ impl Action {
             (Self::Accept, Context::Leftovers) => "its events",
             (Self::Previous | Self::Next, Context::Waste) => "by",
             (Self::Accept, Context::Stocktake) => "book it",
+            (Self::Accept, Context::Delivery) => "receive all",
             (Self::Accept, Context::Jobs | Context::Waste) => "open it",
             (Self::Accept, Context::Job) => "do that",
             (Self::Previous | Self::Next, Context::Job) => "which card",

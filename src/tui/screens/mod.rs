@@ -6,6 +6,9 @@ pub mod bench;
 pub mod colours;
 #[cfg(test)]
 mod cup_tests;
+pub mod delivery;
+#[cfg(test)]
+mod delivery_tests;
 pub mod emptying;
 pub mod first_run;
 #[cfg(test)]
@@ -61,6 +64,7 @@ pub(crate) mod waste_tests;
 pub use amount::AmountView;
 pub use bench::{BenchView, CupPlace};
 pub use colours::ColoursView;
+pub use delivery::{ArrivingTin, DeliveryView};
 pub use emptying::EmptyingView;
 pub use first_run::{FirstRow, FirstRunView};
 pub use formula::FormulaView;
@@ -106,6 +110,8 @@ pub enum View<'a> {
     Waste(WasteView<'a>),
     /// A stocktake.
     Stocktake(StocktakeView<'a>),
+    /// A delivery before it is received.
+    Delivery(DeliveryView<'a>),
     /// What is kept of earlier mixes.
     Leftovers(LeftoversView<'a>),
     /// The repairs.
@@ -136,6 +142,7 @@ impl<'a> View<'a> {
             Self::Shelf(view) => &view.chrome,
             Self::Waste(view) => &view.chrome,
             Self::Stocktake(view) => &view.chrome,
+            Self::Delivery(view) => &view.chrome,
             Self::Leftovers(view) => &view.chrome,
             Self::Jobs(view) => &view.chrome,
             Self::Job(view) => &view.chrome,
@@ -165,6 +172,7 @@ pub fn draw(view: &View<'_>, area: Rect, buf: &mut Buffer, theme: &Theme) {
         View::Shelf(shelf) => shelf::draw(shelf, area, buf, theme),
         View::Waste(waste) => waste::draw(waste, area, buf, theme),
         View::Stocktake(stocktake) => stocktake::draw(stocktake, area, buf, theme),
+        View::Delivery(delivery) => delivery::draw(delivery, area, buf, theme),
         View::Leftovers(leftovers) => leftovers::draw(leftovers, area, buf, theme),
         View::Jobs(jobs) => jobs::draw(jobs, area, buf, theme),
         View::Job(job) => job::draw(job, area, buf, theme),

@@ -101,6 +101,7 @@ pub(super) fn shelf_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         Action::Sort,
         Action::Receive,
         Action::Stocktake,
+        Action::Delivery,
         Action::Up,
         Action::Down,
         Action::StirRack,

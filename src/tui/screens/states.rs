@@ -162,6 +162,7 @@ pub(super) fn each_view(mut see: impl FnMut(&'static str, &View<'_>)) {
     super::shelf_tests::shelf_views(&shop, &mut see);
     super::waste_tests::waste_views(&shop, &mut see);
     super::stores_tests::stores_views(&shop, &mut see);
+    super::delivery_tests::delivery_views(&shop, &mut see);
     super::job_tests::job_views(&shop, &mut see);
     super::scale_tests::scale_views(&shop, &mut see);
     super::said_tests::message_views(&shop, &mut see);

@@ -144,6 +144,7 @@ fn the_layouts_hold_at_any_size() {
                 View::Shelf(view) => shelf::draw(view, area, &mut buf, &UNICODE),
                 View::Waste(view) => waste::draw(view, area, &mut buf, &UNICODE),
                 View::Stocktake(view) => stocktake::draw(view, area, &mut buf, &UNICODE),
+                View::Delivery(view) => delivery::draw(view, area, &mut buf, &UNICODE),
                 View::Leftovers(view) => leftovers::draw(view, area, &mut buf, &UNICODE),
                 View::Jobs(view) => jobs::draw(view, area, &mut buf, &UNICODE),
                 View::Job(view) => job::draw(view, area, &mut buf, &UNICODE),

@@ -6,6 +6,7 @@ mod cup;
 mod cup_meanwhile;
 mod cup_walk;
 mod cups;
+mod deliveries;
 mod doubts;
 pub(super) mod first_run;
 mod formulas;

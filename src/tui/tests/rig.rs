@@ -55,6 +55,8 @@ pub(super) struct Rig {
     pub(super) book: Book,
     /// Every envelope sent to the book, in order; one sent again stands here again.
     pub(super) sent: Vec<Envelope>,
+    /// How many of them went there in one piece each time.
+    pub(super) together: Vec<usize>,
     /// The versions of formulas that were to be kept.
     pub(super) versions: Vec<Source>,
     pub(super) hands: Vec<Hand>,
@@ -81,6 +83,8 @@ pub(super) struct Rig {
     pub(super) closed_reads: usize,
     /// The toners of which it was to be read what came and went.
     pub(super) move_reads: Vec<String>,
+    /// The files, as they were typed, from which a delivery was to be read.
+    pub(super) delivery_reads: Vec<String>,
     /// The labels that were to be printed.
     pub(super) prints: Vec<Printing>,
     /// The sheets that were to be written.
@@ -139,6 +143,7 @@ impl Rig {
             now: 1_000,
             book: Book::Saves,
             sent: Vec::new(),
+            together: Vec::new(),
             versions: Vec::new(),
             hands: Vec::new(),
             asked: Vec::new(),
@@ -155,6 +160,7 @@ impl Rig {
             event_reads: Vec::new(),
             closed_reads: 0,
             move_reads: Vec::new(),
+            delivery_reads: Vec::new(),
             prints: Vec::new(),
             sheets: Vec::new(),
             finds: Vec::new(),
@@ -219,16 +225,19 @@ impl Rig {
         let mut answers = Vec::new();
         for effect in self.app.update(message, now) {
             match effect {
-                Effect::Write(envelope) => {
-                    match self.book {
-                        Book::Saves => answers.push(BookEvent::Saved { id: envelope.id }),
-                        Book::Withholds => {}
-                        Book::Fails => {
-                            let why = "the disk is full".to_owned();
-                            answers.push(BookEvent::Failed { id: envelope.id, why });
+                Effect::Write(envelopes) => {
+                    self.together.push(envelopes.len());
+                    for envelope in envelopes {
+                        match self.book {
+                            Book::Saves => answers.push(BookEvent::Saved { id: envelope.id }),
+                            Book::Withholds => {}
+                            Book::Fails => {
+                                let why = "the disk is full".to_owned();
+                                answers.push(BookEvent::Failed { id: envelope.id, why });
+                            }
                         }
+                        self.sent.push(envelope);
                     }
-                    self.sent.push(*envelope);
                 }
                 Effect::KeepVersion(source) => self.versions.push(source),
                 Effect::Hand(hand) => self.hands.push(hand),
@@ -250,6 +259,7 @@ impl Rig {
                 Effect::ReadEvents(number) => self.event_reads.push(number),
                 Effect::ReadClosedJobs => self.closed_reads += 1,
                 Effect::ReadMoves(toner) => self.move_reads.push(toner.as_str().to_owned()),
+                Effect::ReadDelivery(asked) => self.delivery_reads.push(asked.typed),
                 Effect::PrintLabel(printing) => self.prints.push(printing),
                 Effect::WriteSheet(asked) => self.sheets.push(asked),
                 Effect::FindMix(mix) => self.finds.push(mix),
