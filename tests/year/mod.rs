@@ -187,12 +187,12 @@ impl Year {
             let at = self.at(10 * MINUTE);
             self.of_each(self.shelf.names(), at, |shelf, name, chance| Some(shelf.counted(name, chance)));
         }
-        if self.day % 91 == 44 {
-            if let Some((called, tins)) = self.shelf.called_back() {
-                let at = self.at(20 * MINUTE);
-                self.stock(&called, at);
-                self.of_each(tins, Stamp(at.0 + SECOND), |shelf, name, _| Some(shelf.thrown_back(name)));
-            }
+        if self.day % 91 == 44
+            && let Some((called, tins)) = self.shelf.called_back()
+        {
+            let at = self.at(20 * MINUTE);
+            self.stock(&called, at);
+            self.of_each(tins, Stamp(at.0 + SECOND), |shelf, name, _| Some(shelf.thrown_back(name)));
         }
     }
 

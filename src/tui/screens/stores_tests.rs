@@ -86,6 +86,10 @@ fn stocktake_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     let mut chrome = shop.chrome(Context::Prompt, &[Action::Accept, Action::Back]);
     chrome.prompt = Some(why);
     see("stocktake-asks-why", &View::Stocktake(StocktakeView { chrome, ..view }));
+    receiving_view(shop, &view, see);
+}
+
+fn receiving_view(shop: &Shop, view: &StocktakeView<'_>, see: &mut impl FnMut(&'static str, &View<'_>)) {
     let form = [
         ("toner", "W10  titanium white"),
         ("label", "26-145"),
@@ -115,7 +119,7 @@ fn stocktake_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
     let actions = [Action::Accept, Action::Back, Action::Up, Action::Down];
     let mut chrome = shop.chrome(Context::Prompt, &actions);
     chrome.prompt = Some(form);
-    see("receiving", &View::Stocktake(StocktakeView { chrome, ..view }));
+    see("receiving", &View::Stocktake(StocktakeView { chrome, ..*view }));
 }
 
 fn leftover_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<'_>)) {
