@@ -46,9 +46,9 @@ fn old_book(folder: &Path) -> (PathBuf, u64) {
     let book = Connection::open(&path).unwrap();
     book.pragma_update(None, "journal_mode", "WAL").unwrap();
     book.execute_batch(include_str!("old-books/layout-2.sql")).unwrap();
-    let (mut year, mut events) = (Year::of(14, 1), 0);
+    let mut events = 0;
     book.execute_batch("BEGIN").unwrap();
-    while let Some(event) = year.next() {
+    for event in Year::of(14, 1) {
         let sql = "
             INSERT INTO events (id, at, bench, operator, subject, sequence, kind, body)
             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)";

@@ -101,10 +101,10 @@ pub(super) fn shelf_views(shop: &Shop, see: &mut impl FnMut(&'static str, &View<
         Action::Sort,
         Action::Receive,
         Action::Stocktake,
+        Action::StirRack,
         Action::Delivery,
         Action::Up,
         Action::Down,
-        Action::StirRack,
         Action::Leftovers,
         Action::Back,
     ];
