@@ -42,7 +42,7 @@ const DAY: i64 = 86_400_000_000;
 const FIVE_YEARS: i64 = 5 * 365 * DAY;
 /// Postings the generator makes on a day that is worked, about.
 const A_DAY: u64 = 360;
-/// Few enough that the empty book stays small; an even number, so that the books stand in their order again.
+/// Few enough that the empty book stays small; three times a number, so that the books stand in their order again.
 const POURS: usize = 300;
 
 fn main() {
@@ -214,9 +214,9 @@ fn main() {
     // Another year than any before, so that its events are new where the book was kept; and later ones. An identity begins
     // with its time: a shop's next events come at the end of all that is sorted by them, and so do these.
     let again = 98 + u64::try_from(events).expect("a count");
-    // The same events for both books, so that nothing but their size is compared.
+    // The same events for all three books, so that nothing but their size is compared.
     let later = || Events::later(day_after(&last), again, at);
-    pours(&small, &large, [later(), later()]);
+    pours([&small, &folder.path().join("other"), &large], [later(), later(), later()]);
 
     let mut store = to_write(&large);
     time("all figures made anew from the journal", 1, Box::new(|| store.rebuild().unwrap()));
@@ -321,43 +321,69 @@ fn at_start(path: &Path, at: Stamp) -> Result<(), StoreError> {
     FIRST.iter().try_for_each(|(_, ask)| ask(&store, at))
 }
 
-/// One more pour, each synced, in an empty book and in a large one by turns, each of them first every other time, so that
-/// whatever the disk does meanwhile it does to both.
-fn pours(small: &Path, large: &Path, [one, other]: [Events; 2]) {
-    let mut books =
-        [(to_write(small), one, Vec::new(), [0_u64; 3]), (to_write(large), other, Vec::new(), [0_u64; 3])];
-    while books.iter().any(|(_, _, took, _)| took.len() < POURS) {
+/// One more pour, each synced, in an empty book, in another empty one and in a large one by turns, each of them first every
+/// third time, so that whatever the disk does meanwhile it does to all. How far the two empty ones differ says what can be
+/// told from the large one.
+fn pours(paths: [&Path; 3], events: [Events; 3]) {
+    let mut events = events.into_iter();
+    let mut books = paths.map(|path| Book {
+        store: to_write(path),
+        events: events.next().expect("as many"),
+        took: Vec::new(),
+        work: [0; 3],
+    });
+    while books.iter().any(|book| book.took.len() < POURS) {
         // The disk may still be busy with what came just before.
-        books.reverse();
-        for (store, events, took, work) in &mut books {
-            // What comes before the next pour belongs to the book too.
-            while let Some(event) = events.next() {
-                let (begun, before) = (Instant::now(), spent());
-                store.append(&event).expect("written");
-                if event.kind == "mix/poured" {
-                    took.push(begun.elapsed());
-                    for ((sum, before), after) in work.iter_mut().zip(before).zip(spent()) {
-                        *sum += after - before;
-                    }
-                    break;
+        books.rotate_left(1);
+        books.iter_mut().for_each(Book::pour);
+    }
+    let [empty, other, large] = books.map(|mut book| {
+        book.took.sort_unstable();
+        let many = book.took.len();
+        let median = book.took[many / 2].as_secs_f64() * 1e3;
+        let [busy, read, written] = book.work.map(|sum| sum as f64 / many as f64 / 1e6);
+        [median, busy, read * 1e3, written * 1e3]
+    });
+    for (what, unit, place) in [
+        ("median with its sync", "ms", 0),
+        ("mean time on the processor", "ms", 1),
+        ("mean read from files", "kB", 2),
+        ("mean written to files", "kB", 3),
+    ] {
+        let [empty, other, large] = [empty, other, large].map(|book| book[place]);
+        println!(
+            "one more pour, {what}: empty book {empty:.3} {unit}, another {other:.3} {unit} (ratio {:.2}), this one {large:.3} {unit} (ratio {:.2})",
+            other / empty,
+            large / empty
+        );
+    }
+}
+
+/// A book that is poured into.
+struct Book {
+    store: SqliteStore,
+    events: Events,
+    took: Vec<Duration>,
+    /// As [`spent`] has it, of all pours together.
+    work: [u64; 3],
+}
+
+impl Book {
+    /// One more pour; what comes before it belongs to the book too.
+    fn pour(&mut self) {
+        while let Some(event) = self.events.next() {
+            let (begun, before) = (Instant::now(), spent());
+            self.store.append(&event).expect("written");
+            if event.kind == "mix/poured" {
+                self.took.push(begun.elapsed());
+                for ((sum, before), after) in self.work.iter_mut().zip(before).zip(spent()) {
+                    *sum += after - before;
                 }
+                return;
             }
         }
+        panic!("the generator has no more pours");
     }
-    let [one, many] = books.map(|(_, _, mut took, work)| {
-        took.sort_unstable();
-        (took[took.len() / 2].as_secs_f64() * 1e3, work.map(|sum| sum as f64 / took.len() as f64 / 1e6))
-    });
-    let says = |what: &str, one: f64, many: f64, unit: &str| {
-        println!(
-            "one more pour, {what}: empty book {one:.3} {unit}, this one {many:.3} {unit}, ratio {:.2}",
-            many / one
-        );
-    };
-    says("median with its sync", one.0, many.0, "ms");
-    says("mean time on the processor", one.1[0], many.1[0], "ms");
-    says("mean read from files", one.1[1] * 1e3, many.1[1] * 1e3, "kB");
-    says("mean written to files", one.1[2] * 1e3, many.1[2] * 1e3, "kB");
 }
 
 /// How long this thread was on a processor, in nanoseconds, and how many bytes it read from files and wrote to them, where

@@ -1,7 +1,8 @@
 //! The codes by which a shop knows its toners and colours.
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 use std::fmt;
+use std::sync::Arc;
 
 /// Whether two codes or names are the same but for capitals.
 pub(super) fn same(a: &str, b: &str) -> bool {
@@ -14,22 +15,35 @@ pub(super) fn fold(text: &str) -> String {
     text.trim().to_lowercase()
 }
 
+/// A code is shared and not copied: a report over years has one in each of tens of thousands of rows.
 macro_rules! code {
     ($(#[$meta:meta])* $name:ident) => {
         $(#[$meta])*
-        #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-        #[serde(transparent)]
-        pub struct $name(String);
+        #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+        #[serde(from = "String")]
+        pub struct $name(Arc<str>);
 
         impl $name {
             /// That code, as it is.
             pub fn new(code: impl Into<String>) -> Self {
-                Self(code.into())
+                Self(code.into().into())
             }
 
             /// The code's text.
             pub fn as_str(&self) -> &str {
                 &self.0
+            }
+        }
+
+        impl From<String> for $name {
+            fn from(code: String) -> Self {
+                Self::new(code)
+            }
+        }
+
+        impl Serialize for $name {
+            fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                serializer.serialize_str(&self.0)
             }
         }
 

@@ -160,6 +160,8 @@ pub fn used<B: Ledger + ?Sized>(
 #[derive(Default)]
 struct Toners {
     places: HashMap<String, usize>,
+    /// The place after the one that was added to last: each day's toners come in the same order, as a rule.
+    next: usize,
     codes: Vec<TonerCode>,
     sums: Vec<Option<Sums>>,
 }
@@ -168,13 +170,15 @@ type Sums = [i64; USES.len()];
 
 impl Toners {
     fn add(&mut self, toner: &str, uses: Sums) {
-        let known = self.places.get(toner).copied();
+        let is_next = self.codes.get(self.next).is_some_and(|code| code.as_str() == toner);
+        let known = if is_next { Some(self.next) } else { self.places.get(toner).copied() };
         let place = known.unwrap_or_else(|| {
             self.places.insert(toner.to_owned(), self.sums.len());
             self.codes.push(TonerCode::new(toner));
             self.sums.push(None);
             self.sums.len().saturating_sub(1)
         });
+        self.next = place.saturating_add(1);
         if let Some(sums) = self.sums.get_mut(place).map(Option::get_or_insert_default) {
             sums.iter_mut().zip(uses).for_each(|(sum, more)| *sum = sum.saturating_add(more));
         }
@@ -186,6 +190,7 @@ impl Toners {
             self.put_into(rows.entry(key.clone()).or_insert_with(|| UseRow::named(key.clone())));
         }
         self.sums.fill(None);
+        self.next = 0;
     }
 
     fn put_into(&self, row: &mut UseRow) {

@@ -4,7 +4,7 @@ use super::found_sql::{V11, V12, WITHOUT_FOUND};
 use super::job_sql::{JOBS, WITHOUT_JOBS};
 use super::kept_sql::{V3, V4, V5, WITHOUT_FIGURES};
 use super::sums_sql::{READS_BY_ROW, READS_GUARDED, V7, V8, V9, WITHOUT_SUMS};
-use super::{sum_rows, sums};
+use super::{Keeps, sum_rows, sums};
 use crate::book::far::{Far, Tell};
 use crate::book::figures::{Figures, JobRow, MixCost, MixHead, PriceRow, TinRow, cost_of, recipe_of};
 use crate::book::{Envelope, JobId, MixId};
@@ -101,10 +101,7 @@ pub(super) fn rebuild(connection: &mut Connection, tell: Tell<'_>) -> rusqlite::
 
 /// All the figures as they are kept; sums of nothing are left out. An older layout has no jobs, or no sums, and the flows of
 /// its mixes in another place, or neither a day's uses in a row nor marks.
-pub(super) fn figures(
-    connection: &Connection,
-    (with_jobs, with_sums, with_found): (bool, bool, bool),
-) -> rusqlite::Result<Figures> {
+pub(super) fn figures(connection: &Connection, keeps: Keeps) -> rusqlite::Result<Figures> {
     let mut figures = Figures::default();
     let sums = |sql: &str, take: &mut dyn FnMut(&Row<'_>) -> rusqlite::Result<()>| {
         let mut query = connection.prepare(sql)?;
@@ -122,8 +119,8 @@ pub(super) fn figures(
         figures.daily.insert((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?), row.get(4)?);
         Ok(())
     })?;
-    figures.is_without_found = !with_found;
-    if with_found {
+    figures.is_without_found = !keeps.found();
+    if keeps.found() {
         let sql = "SELECT day, toner, received, poured, reused, missing, discarded FROM day_uses";
         sums(sql, &mut |row| {
             let uses = [row.get(2)?, row.get(3)?, row.get(4)?, row.get(5)?, row.get(6)?];
@@ -133,7 +130,7 @@ pub(super) fn figures(
             Ok(())
         })?;
     }
-    if with_sums {
+    if keeps.sums() {
         sums(
             "SELECT span, first, what, why, toner, micrograms FROM spans WHERE micrograms <> 0",
             &mut |row| {
@@ -157,7 +154,7 @@ pub(super) fn figures(
             Ok(())
         })?;
         figures.of_mixes = sum_rows::all(connection)?;
-        if with_found {
+        if keeps.found() {
             figures.of_mixes.marks = sum_rows::marks(connection)?;
         }
     } else {
@@ -180,7 +177,7 @@ pub(super) fn figures(
         figures.tins.insert(tin.label.clone(), tin);
         Ok(())
     })?;
-    if with_jobs {
+    if keeps.jobs() {
         sums(JOB, &mut |row| {
             let job = job(row)?;
             figures.jobs.insert(job.job, job);

@@ -260,7 +260,9 @@ fn what_was_spoilt_is_found_and_made_anew() {
     // And one that went over, was put right and was given up.
     let over = muddle(&[(4, 2_000), (0, 0), (14, 5), (14, 5), (14, 5)]);
     let (_, written) = envelopes(&mut Ids::counted(2), &over);
-    written.iter().for_each(|event| drop(store.append(event).unwrap()));
+    for event in &written {
+        store.append(event).unwrap();
+    }
     let marks = "SELECT mark, number FROM mix_marks ORDER BY mark";
     assert_eq!(rows(&store, marks), ["over:A 2", "put-right 2"]);
     let prices = "SELECT label, price, net FROM tin_prices ORDER BY label";

@@ -16,7 +16,7 @@ use rusqlite::{Connection, Params, Row};
 impl SqliteStore {
     /// Asks the figures; an older layout that is only looked at has none.
     fn ask<T>(&self, question: impl FnOnce(&Connection) -> rusqlite::Result<T>) -> Result<T, StoreError> {
-        if !self.keeps_figures {
+        if !self.keeps.figures() {
             return Err(self.older());
         }
         question(&self.connection).map_err(|e| self.said(&e))
@@ -27,7 +27,7 @@ impl SqliteStore {
         &self,
         question: impl FnOnce(&Connection) -> rusqlite::Result<T>,
     ) -> Result<T, StoreError> {
-        if self.keeps_jobs { self.ask(question) } else { Err(self.older()) }
+        if self.keeps.jobs() { self.ask(question) } else { Err(self.older()) }
     }
 
     /// The same of the sums.
@@ -35,7 +35,7 @@ impl SqliteStore {
         &self,
         question: impl FnOnce(&Connection) -> rusqlite::Result<T>,
     ) -> Result<T, StoreError> {
-        if self.keeps_sums { self.ask(question) } else { Err(self.older()) }
+        if self.keeps.sums() { self.ask(question) } else { Err(self.older()) }
     }
 
     /// The same of a day's uses and of marks.
@@ -43,7 +43,7 @@ impl SqliteStore {
         &self,
         question: impl FnOnce(&Connection) -> rusqlite::Result<T>,
     ) -> Result<T, StoreError> {
-        if self.keeps_found { self.ask(question) } else { Err(self.older()) }
+        if self.keeps.found() { self.ask(question) } else { Err(self.older()) }
     }
 
     fn older(&self) -> StoreError {

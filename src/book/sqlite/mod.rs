@@ -43,17 +43,39 @@ pub struct SqliteStore {
     file: Option<FileId>,
     /// Why it can only be looked at, if so.
     look_only: Option<String>,
-    /// Whether its layout has the figures; an older one that is only looked at has not.
-    keeps_figures: bool,
-    /// Whether its layout has the jobs among them.
-    keeps_jobs: bool,
-    /// Whether it has the sums too.
-    keeps_sums: bool,
-    /// Whether it has a day's uses in a row, and the marks.
-    keeps_found: bool,
+    /// What its layout keeps beside the journal.
+    keeps: Keeps,
     /// The mixes that are being written.
     readers: sums::Readers,
     _lock: Option<Lock>,
+}
+
+/// What a layout keeps beside the journal: an older one that is only looked at has not all of it.
+#[derive(Clone, Copy, Debug)]
+struct Keeps {
+    layout: u32,
+}
+
+impl Keeps {
+    /// Figures at all.
+    const fn figures(self) -> bool {
+        self.layout >= migrations::FIGURES
+    }
+
+    /// The jobs among them.
+    const fn jobs(self) -> bool {
+        self.layout >= migrations::JOBS_KEPT
+    }
+
+    /// The sums of weeks, months and mixes.
+    const fn sums(self) -> bool {
+        self.layout >= migrations::SUMS
+    }
+
+    /// A day's uses in a row, and the marks of mixes.
+    const fn found(self) -> bool {
+        self.layout >= migrations::FOUND
+    }
 }
 
 /// Tells one file from another, whatever they are called.
@@ -68,20 +90,13 @@ impl SqliteStore {
         version: u32,
     ) -> Self {
         let file = file_id(path);
-        let keeps_figures = version >= migrations::FIGURES;
-        let keeps_jobs = version >= migrations::JOBS_KEPT;
-        let keeps_sums = version >= migrations::SUMS;
-        let keeps_found = version >= migrations::FOUND;
         let readers = sums::Readers::default();
         Self {
             connection,
             path: path.to_owned(),
             file,
             look_only,
-            keeps_figures,
-            keeps_jobs,
-            keeps_sums,
-            keeps_found,
+            keeps: Keeps { layout: version },
             readers,
             _lock: lock,
         }
@@ -286,15 +301,15 @@ impl Store for SqliteStore {
     }
 
     fn unfinished(&self) -> Result<Vec<MixSummary>, StoreError> {
-        read::unfinished(&self.connection, self.keeps_figures).map_err(|e| self.said(&e))
+        read::unfinished(&self.connection, self.keeps.figures()).map_err(|e| self.said(&e))
     }
 
     fn balances(&self) -> Result<Vec<Balance>, StoreError> {
-        read::balances(&self.connection, self.keeps_figures).map_err(|e| self.said(&e))
+        read::balances(&self.connection, self.keeps.figures()).map_err(|e| self.said(&e))
     }
 
     fn balances_of(&self, account: &Account) -> Result<Vec<Balance>, StoreError> {
-        read::balances_of(&self.connection, self.keeps_figures, account).map_err(|e| self.said(&e))
+        read::balances_of(&self.connection, self.keeps.figures(), account).map_err(|e| self.said(&e))
     }
 
     fn of_scale(&self, kind: &str, scale: &str, most: u32) -> Result<Vec<Envelope>, StoreError> {
@@ -319,13 +334,11 @@ impl Store for SqliteStore {
     }
 
     fn figures(&self) -> Result<Option<Figures>, StoreError> {
-        if !self.keeps_figures {
+        if !self.keeps.figures() {
             return Ok(None);
         }
         let look = self.connection.unchecked_transaction().map_err(|e| self.said(&e))?;
-        kept::figures(&look, (self.keeps_jobs, self.keeps_sums, self.keeps_found))
-            .map(Some)
-            .map_err(|e| self.said(&e))
+        kept::figures(&look, self.keeps).map(Some).map_err(|e| self.said(&e))
     }
 
     fn faults(&self) -> Result<Vec<String>, StoreError> {
@@ -333,6 +346,6 @@ impl Store for SqliteStore {
     }
 
     fn next_number(&self) -> Result<u32, StoreError> {
-        Ok(read::begun(&self.connection, self.keeps_figures).map_err(|e| self.said(&e))?.saturating_add(1))
+        Ok(read::begun(&self.connection, self.keeps.figures()).map_err(|e| self.said(&e))?.saturating_add(1))
     }
 }
