@@ -76,7 +76,11 @@ fn happened(event: Envelope) -> Happened {
         }
     }
     went.retain(|one| !one.mass.is_zero());
-    let what = event.kind.strip_prefix("mix/").unwrap_or(&event.kind).replace('-', " ");
+    let what = match event.kind.strip_prefix("mix/").unwrap_or(&event.kind) {
+        // Nobody at a bench says that a mix was steered.
+        "steered" => "way out taken".to_owned(),
+        kind => kind.replace('-', " "),
+    };
     Happened { at: event.at, by: event.operator, what, went }
 }
 
@@ -136,5 +140,6 @@ mod tests {
         let told = ["mixture 202.5 sprayed on 26-118", "mixture 81.5 thrown away: too old"];
         assert_eq!(words(emptied), ("emptied".to_owned(), told.map(str::to_owned).to_vec()));
         assert_eq!(words(envelope("mix/tin-taken", vec![])), ("tin taken".to_owned(), vec![]));
+        assert_eq!(words(envelope("mix/steered", vec![])), ("way out taken".to_owned(), vec![]));
     }
 }
